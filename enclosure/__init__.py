@@ -1,0 +1,1 @@
+"""Winter shelters for tender trees: size, check, cut, label and raise a demountable framed box."""

@@ -1,0 +1,96 @@
+"""Which errors can reach a person, and with which exit code?
+
+    EnclosureError            anything a person can mend; printed without traceback
+    ├── BriefError    (2)     a file could not be read or says something impossible
+    │   └── FaultsError       several faults of one or more files, all at once
+    ├── DesignError   (1)     the shelter cannot be made as asked
+    │   ├── CuttingError      no cutting plan exists (part too large, stock too small)
+    │   └── VerifyError       a finished plan or file failed its independent check
+    ├── OutputError   (1)     files could not be written where asked
+    └── RangeError    (1)     a value outside the range in which a formula holds
+
+A message names the part, the value, the limit; the hint names the way out.
+Both are lower case and carry no full stop.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+class EnclosureError(Exception):
+    """An error with a message, an optional way out and an exit code."""
+
+    exit_code = 1
+
+    def __init__(self, message: str, hint: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
+
+    def __str__(self) -> str:
+        return f"{self.message}\n\nhint: {self.hint}" if self.hint else self.message
+
+
+class BriefError(EnclosureError):
+    """A brief, site, stock or rack file cannot be read or used."""
+
+    exit_code = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong in one file.
+
+    Args:
+        file: The file as the user named it.
+        line: 1-based line of the key, 0 when the fault is of the whole file.
+        key: Dotted key, for instance ``plant.height``; empty for the whole file.
+        value: What the file says, as text; empty when nothing is there.
+        allowed: What would be accepted.
+        hint: The way out.
+    """
+
+    file: str
+    line: int
+    key: str
+    value: str
+    allowed: str
+    hint: str = ""
+
+    def __str__(self) -> str:
+        where = f"{self.file}:{self.line}" if self.line else self.file
+        what = f" {self.key}" if self.key else ""
+        said = f" = {self.value}" if self.value else ""
+        tail = f"\n    hint: {self.hint}" if self.hint else ""
+        return f"{where}:{what}{said}\n    {self.allowed}{tail}"
+
+
+class FaultsError(BriefError):
+    """All the faults of the files read together."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        count = len(faults)
+        head = "1 fault" if count == 1 else f"{count} faults"
+        super().__init__("\n".join([f"{head} found", *map(str, faults)]))
+        self.faults = faults
+
+
+class DesignError(EnclosureError):
+    """The shelter cannot be made as asked."""
+
+
+class CuttingError(DesignError):
+    """No cutting plan exists for the parts and the stock given."""
+
+
+class VerifyError(DesignError):
+    """A finished plan or file failed its independent check."""
+
+
+class OutputError(EnclosureError):
+    """Files could not be written where asked."""
+
+
+class RangeError(EnclosureError, ValueError):
+    """A value lies outside the range in which a formula or model holds."""
