@@ -1,0 +1,129 @@
+"""What does the search know so far: patterns, best plan, bound?"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import numpy as np
+
+from enclosure.nesting.model import SheetPlan
+from enclosure.nesting.sheets.bounded import Counts
+from enclosure.nesting.sheets.budget import Budget
+from enclosure.nesting.sheets.closure import Space, Tree
+from enclosure.nesting.sheets.points import IntArray, make_grid, reachable, thin
+from enclosure.nesting.sheets.problem import Problem
+from enclosure.nesting.sheets.shelves import downgrade
+from enclosure.nesting.sheets.trees import Layout, exact_layouts, part_counts, to_patterns
+
+UNLIMITED = -1
+
+
+class State:
+    """Shared knowledge of one solve.
+
+    Args:
+        problem: The job in scaled integers.
+        budget: Work spent and allowed.
+    """
+
+    def __init__(self, problem: Problem, budget: Budget) -> None:
+        self.problem, self.budget = problem, budget
+        self.kinds = len(problem.demand)
+        self.demand: IntArray = np.array(problem.demand, dtype=np.int64)
+        self.prices: IntArray = np.array([s.price for s in problem.stocks], dtype=np.int64)
+        self.limits: IntArray = np.array(
+            [UNLIMITED if s.copies is None else s.copies for s in problem.stocks], dtype=np.int64
+        )
+        self.part_uses: Counts = np.zeros((len(problem.leaves), self.kinds), dtype=np.uint8)
+        for index, leaf in enumerate(problem.leaves):
+            for part in leaf.parts:
+                self.part_uses[index, part] += 1
+        self.leaf_area = np.array([x.width * x.height for x in problem.leaves], dtype=np.int64)
+        self.pool: list[tuple[int, IntArray, Tree]] = []
+        self._seen: dict[tuple[int, bytes], int] = {}
+        self.best: list[Layout] | None = None
+        self.price = 0
+        self.bound = 0
+
+    def add_pattern(self, stock: int, tree: Tree | None) -> IntArray | None:
+        """Put a pattern into the pool; return its uses when it is new there."""
+        if tree is None:
+            return None
+        used = np.zeros(self.kinds, dtype=np.int64)
+        for part, times in part_counts(tree, self.problem).items():
+            used[part] = times
+        key = (stock, used.tobytes())
+        if key in self._seen:
+            return None
+        self._seen[key] = len(self.pool)
+        self.pool.append((stock, used, tree))
+        return used
+
+    def offer(self, layouts: list[Layout]) -> bool:
+        """Take a covering plan as the best when it is cheaper; return True when it is."""
+        exact = downgrade(exact_layouts(layouts, self.problem), self.problem)
+        left = Counter(dict(enumerate(self.problem.demand)))
+        for layout in exact:
+            for part, times in part_counts(layout.tree, self.problem).items():
+                left[part] -= times * layout.copies
+        if any(left.values()):
+            return False
+        price = sum(self.problem.stocks[x.stock].price * x.copies for x in exact)
+        if self.best is not None and price >= self.price:
+            return False
+        self.best, self.price = exact, price
+        for layout in exact:
+            self.add_pattern(layout.stock, layout.tree)
+        self.report()
+        return True
+
+    def raise_bound(self, bound: int) -> None:
+        """Take a valid lower bound when it is higher."""
+        if bound > self.bound:
+            self.bound = bound
+            self.report()
+
+    def proved(self) -> bool:
+        """Return True when the best plan costs what the bound says."""
+        return self.best is not None and self.bound >= self.price
+
+    def done(self) -> bool:
+        """Return True when there is nothing left to gain or to spend."""
+        return self.proved() or self.budget.over()
+
+    def report(self) -> None:
+        """Tell the caller of a better plan or bound."""
+        if self.budget.progress is not None and self.best is not None:
+            self.budget.tell(self.plan())
+
+    def plan(self) -> SheetPlan:
+        """Return the best plan so far."""
+        assert self.best is not None
+        bound = min(self.bound, self.price)
+        status = "proved" if bound == self.price else "gap"
+        patterns = to_patterns(self.best, self.problem)
+        return SheetPlan(patterns, self.price, bound, "proved" if status == "proved" else "gap", int(self.budget.spent))
+
+
+def make_space(
+    problem: Problem, left: IntArray, limit_x: int, limit_y: int, high: bool = False
+) -> Space:
+    """Return the grids for the demand `left`, each with at most about the given number of places."""
+    sides = []
+    for axis, limit in (("x", limit_x), ("y", limit_y)):
+        sizes = [(x.width if axis == "x" else x.height) for x in problem.leaves]
+        copies: dict[int, int] = {}
+        for size, leaf in zip(sizes, problem.leaves, strict=True):
+            times = min(int(left[p]) for p in leaf.parts)
+            copies[size] = copies.get(size, 0) + times
+        ends = sorted({(s.width if axis == "x" else s.height) for s in problem.stocks})
+        wanted = [(s, c) for s, c in sorted(copies.items()) if c > 0 and s <= ends[-1]]
+        every = np.union1d(reachable(wanted, ends[-1]), np.array(ends, dtype=np.int64))
+        single = [s for s, _ in wanted]
+        must = single + ends
+        gap = min(single) if single else ends[-1]
+        keep = thin(every, must, limit, gap)
+        grid = make_grid(every, keep, high)
+        place = np.array([grid.ceil(s) for s in sizes], dtype=np.int64)
+        sides.append((grid, place))
+    return Space(sides[0][0], sides[1][0], sides[0][1], sides[1][1], problem.leaves)

@@ -1,0 +1,208 @@
+"""How does a plan of joined pieces become a tree of saw cuts?
+
+Inside the engine a pattern is ("leaf", i) or ("x" | "y", children): children side
+by side along that axis. Here it is laid into its sheet and turned into `Cut`,
+`Part`, `Pair` and `Rest` with true sizes (the kerf taken out again), names are
+given to parts of merged kinds, and surplus parts become rest.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from enclosure.nesting.model import Cut, Node, Pair, Part, Pattern, Rest
+from enclosure.nesting.sheets.closure import Tree
+from enclosure.nesting.sheets.problem import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A pattern of the engine: stock index, tree of joined pieces, how many sheets are cut so."""
+
+    stock: int
+    tree: Tree
+    copies: int = 1
+
+
+def leaf_counts(tree: Tree) -> Counter[int]:
+    """Return how often each leaf is in the tree."""
+    count: Counter[int] = Counter()
+    pending = [tree]
+    while pending:
+        node = pending.pop()
+        if node[0] == "leaf":
+            count[node[1]] += 1
+        else:
+            pending.extend(node[1])
+    return count
+
+
+def part_counts(tree: Tree, problem: Problem) -> Counter[int]:
+    """Return how often each merged kind is in the tree."""
+    count: Counter[int] = Counter()
+    for leaf, times in leaf_counts(tree).items():
+        for part in problem.leaves[leaf].parts:
+            count[part] += times
+    return count
+
+
+def drop_surplus(tree: Tree, left: Counter[int], problem: Problem) -> Tree | None:
+    """Return the tree without parts that `left` no longer wants; `left` is lowered by what stays.
+
+    Of a pair of which one part is surplus the other stays alone.
+    """
+    if tree[0] == "leaf":
+        parts = problem.leaves[tree[1]].parts
+        wanted = []
+        for part in parts:
+            if left[part] > 0:
+                left[part] -= 1
+                wanted.append(part)
+        if len(wanted) == len(parts):
+            return tree
+        return ("leaf", single_leaf(problem, wanted[0])) if wanted else None
+    children = [c for c in (drop_surplus(child, left, problem) for child in tree[1]) if c is not None]
+    return (tree[0], tuple(children)) if children else None
+
+
+def single_leaf(problem: Problem, part: int) -> int:
+    """Return the leaf that holds that kind alone and unturned."""
+    for index, leaf in enumerate(problem.leaves):
+        if leaf.parts == (part,) and not leaf.turned:
+            return index
+    raise LookupError(f"kind {part} has no leaf of its own")
+
+
+def exact_layouts(layouts: list[Layout], problem: Problem) -> list[Layout]:
+    """Return layouts that yield each kind exactly as often as wanted; surplus sheets vanish."""
+    left = Counter(dict(enumerate(problem.demand)))
+    out: list[Layout] = []
+    for layout in layouts:
+        copies, count = layout.copies, part_counts(layout.tree, problem)
+        if not count:
+            continue
+        whole = min(copies, min(left[part] // times for part, times in count.items()))
+        if whole:
+            out.append(Layout(layout.stock, layout.tree, whole))
+            for part, times in count.items():
+                left[part] -= times * whole
+        for _ in range(copies - whole):
+            tree = drop_surplus(layout.tree, left, problem)
+            if tree is None:
+                break
+            out.append(Layout(layout.stock, tree, 1))
+    return out
+
+
+def min_size(tree: Tree, problem: Problem) -> tuple[int, int]:
+    """Return the least width and height that the tree needs [scaled units]."""
+    if tree[0] == "leaf":
+        leaf = problem.leaves[tree[1]]
+        return leaf.width, leaf.height
+    sizes = [min_size(child, problem) for child in tree[1]]
+    if tree[0] == "x":
+        return sum(w for w, _ in sizes), max(h for _, h in sizes)
+    return max(w for w, _ in sizes), sum(h for _, h in sizes)
+
+
+def to_patterns(layouts: list[Layout], problem: Problem) -> tuple[Pattern, ...]:
+    """Return the layouts as patterns with names; layouts must be exact."""
+    left = [[[i, problem.job.kinds[i].quantity] for i in group] for group in problem.members]
+    stock_left = [[[i, problem.job.sheets[i].copies] for i in s.members] for s in problem.stocks]
+    out: list[Pattern] = []
+    for layout in layouts:
+        remaining = layout.copies
+        count = part_counts(layout.tree, problem)
+        while remaining:
+            names, most = _take_names(left, count, remaining)
+            sheet = next(s for s in stock_left[layout.stock] if s[1] is None or s[1] > 0)
+            most = most if sheet[1] is None else min(most, sheet[1])
+            for part, picks in names.items():
+                for pick in picks:
+                    entry = next(e for e in left[part] if e[0] == pick)
+                    entry[1] = (entry[1] or 0) - most
+            if sheet[1] is not None:
+                sheet[1] -= most
+            out.append(_pattern(layout, problem, names, int(sheet[0] or 0), most))
+            remaining -= most
+    return tuple(out)
+
+
+def _take_names(
+    left: list[list[list[int]]], count: Counter[int], copies: int
+) -> tuple[dict[int, list[int]], int]:
+    """Return the job kinds that stand for each merged kind of one sheet, and for how many sheets."""
+    names: dict[int, list[int]] = {}
+    most = copies
+    for part, times in count.items():
+        picks: list[int] = []
+        for index, have in left[part]:
+            if not picks and have >= times:
+                picks = [index] * times
+                most = min(most, have // times)
+                break
+            take = min(have, times - len(picks))
+            if take:
+                picks.extend([index] * take)
+                most = 1
+            if len(picks) == times:
+                break
+        names[part] = picks
+    return names, most
+
+
+def _pattern(layout: Layout, problem: Problem, names: dict[int, list[int]], sheet: int, copies: int) -> Pattern:
+    """Return one pattern with true sizes."""
+    stock = problem.stocks[layout.stock]
+    queue = {part: list(picks) for part, picks in names.items()}
+    root = _cut(layout.tree, stock.width, stock.height, problem, queue)
+    return Pattern(problem.job.sheets[sheet].key, copies, root)
+
+
+def _cut(tree: Tree, width: int, height: int, problem: Problem, queue: dict[int, list[int]]) -> Node:
+    """Return the cuts that take `tree` out of a piece [scaled units, kerf added]."""
+    if tree[0] == "leaf":
+        leaf = problem.leaves[tree[1]]
+        inner: Node = _leaf_node(leaf.parts, leaf.turned, problem, queue)
+        inner = _trim("x", leaf.width, width, inner, problem)
+        return _trim("y", leaf.height, height, inner, problem)
+    axis, children = tree
+    total = width if axis == "x" else height
+    return _cut_row(axis, list(children), total, width, height, problem, queue)
+
+
+def _cut_row(
+    axis: str, children: list[Tree], total: int, width: int, height: int, problem: Problem, queue: dict[int, list[int]]
+) -> Node:
+    """Return the cuts that divide a piece of length `total` along `axis` into the children and a rest."""
+    nodes = []
+    for child in children:
+        least = min_size(child, problem)[0 if axis == "x" else 1]
+        room = (least, height) if axis == "x" else (width, least)
+        nodes.append((least, _cut(child, room[0], room[1], problem, queue)))
+    left = total - sum(least for least, _ in nodes)
+    node: Node | None = None
+    for least, inner in reversed(nodes):
+        if node is None:
+            node = _trim(axis, least, least + left, inner, problem)
+        else:
+            node = Cut("x" if axis == "x" else "y", (least - problem.kerf) * problem.scale, inner, node)
+    assert node is not None
+    return node
+
+
+def _trim(axis: str, least: int, total: int, inner: Node, problem: Problem) -> Node:
+    """Return `inner` cut off a piece that is `total` long where it needs `least`."""
+    if total <= least:
+        return inner
+    far = Rest() if total - least > problem.kerf else None
+    return Cut("x" if axis == "x" else "y", (least - problem.kerf) * problem.scale, inner, far)
+
+
+def _leaf_node(parts: tuple[int, ...], turned: bool, problem: Problem, queue: dict[int, list[int]]) -> Node:
+    """Return the named leaf."""
+    keys = [problem.job.kinds[queue[part].pop()].key for part in parts]
+    if len(keys) == 2:
+        return Pair(keys[0], keys[1])
+    return Part(keys[0], turned)
