@@ -1,0 +1,140 @@
+"""Does the circuit carry the load, and does enough voltage reach the heater?
+
+Resistance of the cord, voltage drop, heat left at the lower voltage, and the
+limit for loads that run three hours or more. Cords are stranded: their
+resistance is about 2 % above the solid conductor of the same size, and the
+usual table prints both. Left out: fault protection (a residual-current device
+is asked for in the cautions) and the heating of a coiled cord.
+
+Units: V, A, W, ohm, m. Local codes and licensed electricians decide.
+"""
+
+from __future__ import annotations
+
+from enclosure.checks.ranges import within
+from enclosure.errors import RangeError
+
+METRES_PER_KILOFOOT = 304.8
+
+# [NEC] chapter 9 table 8, uncoated copper, direct current, 75 °C, ohm per 1000 ft: (solid, stranded).
+# 14, 12, 10 seen in public copies; 18 and 16 from memory and checked against resistivity in the tests.
+COPPER_OHM_KFT: dict[str, tuple[float, float]] = {
+    "18 AWG": (7.77, 7.95),
+    "16 AWG": (4.89, 4.99),
+    "14 AWG": (3.07, 3.14),
+    "12 AWG": (1.93, 1.98),
+    "10 AWG": (1.21, 1.24),
+}
+
+# [IEC60228] class 5 flexible copper, greatest resistance at 20 °C, ohm/km (from memory).
+FLEXIBLE_OHM_KM_20: dict[str, float] = {
+    "0.75 mm2": 26.0,
+    "1.0 mm2": 19.5,
+    "1.5 mm2": 13.3,
+    "2.5 mm2": 7.98,
+    "4 mm2": 4.95,
+}
+
+COPPER_ALPHA_1_K = 0.00393
+
+
+def cord_names() -> tuple[str, ...]:
+    """Return the cord sizes that can be named in a brief, thinnest first in each system."""
+    return (*COPPER_OHM_KFT, *FLEXIBLE_OHM_KM_20)
+
+
+def normal_cord(name: str) -> str:
+    """Return a cord size as the tables spell it.
+
+    Raises:
+        RangeError: The size is in neither table.
+    """
+    text = name.strip().replace("²", "2").replace("_", " ")
+    for key in cord_names():
+        if text.replace(" ", "").casefold() == key.replace(" ", "").casefold():
+            return key
+    raise RangeError(f"cord size {name!r} is not known", f"name one of: {', '.join(cord_names())}")
+
+
+def is_metric(cord: str) -> bool:
+    """Return True for a size in mm²."""
+    return normal_cord(cord) in FLEXIBLE_OHM_KM_20
+
+
+def conductor_ohm_m(cord: str, stranded: bool = True, temperature_degc: float = 75.0) -> float:
+    """Return the resistance of one conductor [ohm/m].
+
+    Args:
+        cord: Size, "16 AWG" or "1.5 mm2".
+        stranded: True for cords; the solid column is for building wire.
+        temperature_degc: Temperature of the copper [°C], -40 to 105.
+
+    References:
+        [NEC] chapter 9 table 8 (75 °C); [IEC60228] class 5 (20 °C); both turned to the
+        temperature with 0.00393 per kelvin at 20 °C.
+    """
+    within("temperature of the conductor", temperature_degc, -40.0, 105.0, "°C")
+    key = normal_cord(cord)
+    factor = 1.0 + COPPER_ALPHA_1_K * (temperature_degc - 20.0)
+    if key in FLEXIBLE_OHM_KM_20:
+        return FLEXIBLE_OHM_KM_20[key] / 1000.0 * factor
+    at_75 = COPPER_OHM_KFT[key][1 if stranded else 0] / METRES_PER_KILOFOOT
+    return at_75 * factor / (1.0 + COPPER_ALPHA_1_K * 55.0)
+
+
+def current(power_w: float, supply_v: float) -> float:
+    """Return the current of a resistive load [A], I = P / V."""
+    within("power", power_w, 0.0, 20000.0, "W")
+    within("supply voltage", supply_v, 5.0, 415.0, "V")
+    return power_w / supply_v
+
+
+def voltage_drop(length_m: float, ohm_m: float, amps: float) -> float:
+    """Return the drop along a cord, there and back [V].
+
+    Args:
+        length_m: Length one way [m], 0 to 300.
+        ohm_m: Resistance of one conductor [ohm/m].
+        amps: Current [A], 0 to 100.
+
+    References:
+        Ohm's law over two conductors: 2 L R I (single phase).
+    """
+    within("length of the cord", length_m, 0.0, 300.0, "m")
+    within("current", amps, 0.0, 100.0, "A")
+    return 2.0 * length_m * ohm_m * amps
+
+
+def heat_at_voltage(rated_w: float, drop_share: float) -> float:
+    """Return the heat of a resistive load at a lower voltage [W].
+
+    Args:
+        rated_w: Power at the rated voltage [W].
+        drop_share: Drop over rated voltage, 0 to 0.5.
+
+    References:
+        P = V²/R with R unchanged; a filament is cooler and loses a little less.
+    """
+    within("voltage drop share", drop_share, 0.0, 0.5)
+    return rated_w * (1.0 - drop_share) ** 2
+
+
+def continuous_limit(breaker_a: float, supply_v: float, share: float = 0.8) -> float:
+    """Return the greatest load that may run for three hours or more [W].
+
+    References:
+        [NEC] 210.20(A) / 210.19: 125 % of a continuous load, hence 80 % of the breaker.
+    """
+    within("breaker", breaker_a, 1.0, 63.0, "A")
+    within("continuous share", share, 0.1, 1.0)
+    return breaker_a * share * supply_v
+
+
+def thinnest_cord(power_w: float, supply_v: float, length_m: float, most_share: float, metric: bool) -> str:
+    """Return the thinnest cord that keeps the drop within a share of the voltage, "" when none does."""
+    within("allowed drop", most_share, 0.001, 0.5)
+    amps = current(power_w, supply_v)
+    for key in FLEXIBLE_OHM_KM_20 if metric else COPPER_OHM_KFT:
+        if voltage_drop(length_m, conductor_ohm_m(key), amps) <= most_share * supply_v:
+            return key
+    return ""
