@@ -1,0 +1,1 @@
+"""Which shapes stand behind a drawing, before anybody chooses a file format?"""

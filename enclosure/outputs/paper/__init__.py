@@ -1,0 +1,1 @@
+"""How are the printed papers made? The only package that knows reportlab."""
