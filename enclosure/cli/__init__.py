@@ -1,0 +1,1 @@
+"""How does a person drive the program from a terminal?"""

@@ -1,0 +1,1 @@
+"""What do all files in share: reading, line numbers, quantities?"""

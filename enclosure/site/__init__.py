@@ -1,0 +1,1 @@
+"""What are the climate and the ground like?"""

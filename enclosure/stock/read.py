@@ -1,0 +1,66 @@
+"""How is a stock list read, and do its parts fit together?"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from enclosure.errors import Fault
+from enclosure.files.fields import nearest_hint
+from enclosure.files.read import Outcome, TomlText, fault_at, raise_if_faulty, read_model
+from enclosure.stock.model import HARDWARE_NEEDED, Stock
+
+
+def stock_outcome(path: Path) -> Outcome[Stock]:
+    """Return the stock list in a file, or all its faults, also those between its parts."""
+    outcome = read_model(path, Stock)
+    if outcome.source is None:
+        return outcome
+    faults = outcome.faults + _hardware_faults(outcome.source) + _rack_faults(outcome.source)
+    return Outcome(outcome.source, None if faults else outcome.model, faults)
+
+
+def read_stock(path: Path) -> Stock:
+    """Return the stock list in a file.
+
+    Raises:
+        FaultsError: The file cannot be read; all faults together.
+    """
+    outcome = stock_outcome(path)
+    raise_if_faulty(outcome.faults)
+    assert outcome.model is not None
+    return outcome.model
+
+
+def names_in(source: TomlText, group: str) -> list[str]:
+    """Return the keys of one group of a stock list, whether or not the list is sound."""
+    items = source.content.get(group)
+    return sorted(items) if isinstance(items, dict) else []
+
+
+def _hardware_faults(source: TomlText) -> tuple[Fault, ...]:
+    if not isinstance(source.content.get("hardware"), dict):
+        return ()
+    known = names_in(source, "hardware")
+    return tuple(
+        fault_at(source, ("hardware", key), "is missing", f"add [hardware.{key}] with name, per, pack and price")
+        for key in HARDWARE_NEEDED
+        if key not in known
+    )
+
+
+def _rack_faults(source: TomlText) -> tuple[Fault, ...]:
+    rack: Any = source.content.get("rack")
+    if not isinstance(rack, dict):
+        return ()
+    faults: list[Fault] = []
+    for part, groups in (("sheets", ("skins", "boards")), ("sticks", ("timbers", "tracks"))):
+        known = [key for group in groups for key in names_in(source, group)]
+        pieces = rack.get(part)
+        for number, piece in enumerate(pieces if isinstance(pieces, list) else ()):
+            said = piece.get("material") if isinstance(piece, dict) else None
+            if isinstance(said, str) and said not in known:
+                where = ("rack", part, number, "material")
+                faults.append(fault_at(source, where, f"is not among the {' or '.join(groups)} of this list",
+                                       nearest_hint(said, known)))
+    return tuple(faults)

@@ -1,0 +1,1 @@
+"""Which published numbers does the program rely on?"""
