@@ -85,7 +85,7 @@ def erbs(base_degc: float, mean_degc: float, days: float, yearly_sd_k: float) ->
     # ln cosh(x) = |x| + ln(1 + exp(-2|x|)) - ln 2 does not overflow.
     x = abs(a * h)
     ln_cosh = x + math.log1p(math.exp(-2.0 * x)) - math.log(2.0)
-    return spread * days**1.5 * (h / 2.0 + ln_cosh / (2.0 * a) + 0.2041)
+    return spread * math.pow(days, 1.5) * (h / 2.0 + ln_cosh / (2.0 * a) + 0.2041)
 
 
 def daily_sd_from_erbs(mean_degc: float, yearly_sd_k: float, days: float) -> float:
