@@ -22,7 +22,7 @@ from itertools import pairwise
 
 from enclosure.shape.model import Design, Part, Point, Prism, Vec
 
-TOLERANCE_MM = 1e-6
+TOLERANCE_MM = 1e-3
 _PARALLEL = 1e-12
 
 Box = tuple[Vec, Vec]

@@ -1,0 +1,120 @@
+"""What does the shelter stand on, and what holds it down?
+
+The base ring of bricks under the sills, the lining boards of the bed, and the
+anchor posts with their wire ties at two heights.
+Units: mm, world coordinates.
+"""
+
+from __future__ import annotations
+
+import math
+
+from enclosure.errors import DesignError
+from enclosure.shape.context import Context
+from enclosure.shape.fit import floor_to
+from enclosure.shape.model import Anchor, Base, Part, Prism, SheetCut, Vec
+from enclosure.shape.space import box, tidy, vec
+
+SPARE_BRICKS = 0.05
+POST_GAP_MM = 50.0
+POST_FROM_CORNER_MM = 150.0
+LONG_SIDE_MM = 1500.0
+LOW_TIE_MM = 300.0
+BED_INSET_MM = 10.0
+
+
+def base_ring(ctx: Context) -> Base:
+    """Return the brick ring: its centre line lies under the centre line of the sills.
+
+    References:
+        Bricks of a course = 2 [(L - b) + (W - b)] / (l + joint); facts section 10
+        (UK brick, 1.6 x 1.6 m: 26.6, so 27).
+    """
+    bed = ctx.brief.bed.depth_mm if ctx.brief.bed else 0.0
+    crown = ctx.brief.plant.crown_mm
+    f = ctx.section.depth
+    if ctx.brief.base_ring is None:
+        diagonal = tidy(math.hypot(ctx.outside_width, ctx.outside_depth))
+        return Base(ctx.outside_width, ctx.outside_depth, (0.0, 0.0, 0.0), 0.0, 0, 0, diagonal, bed, crown)
+    brick = ctx.stock.bricks[ctx.brief.base_ring.brick]
+    length = tidy(ctx.outside_width - f + brick.width_mm)
+    width = tidy(ctx.outside_depth - f + brick.width_mm)
+    exact = 2 * ((length - brick.width_mm) + (width - brick.width_mm)) / (brick.length_mm + brick.joint_mm)
+    count = math.ceil(exact - 1e-9)
+    return Base(
+        length, width, (brick.length_mm, brick.width_mm, brick.height_mm), brick.joint_mm, count,
+        math.ceil(count * (1 + SPARE_BRICKS) - 1e-9), tidy(math.hypot(length, width)), bed, crown,
+    )
+
+
+def ring_height(ctx_brief: object, stock: object) -> float:
+    """Return the height of the base ring [mm], 0 without one."""
+    ring = getattr(ctx_brief, "base_ring", None)
+    return float(getattr(stock, "bricks")[ring.brick].height_mm) if ring else 0.0  # noqa: B009
+
+
+def lining(ctx: Context) -> list[Part]:
+    """Return the foam boards that line the bed's four sides, marks still empty."""
+    bed = ctx.brief.bed
+    if bed is None or bed.lining is None:
+        return []
+    board = ctx.stock.boards[bed.lining]
+    longest = max((max(s.width_mm, s.height_mm) for s in board.sizes), default=0.0)
+    f, t = ctx.section.depth, board.thickness_mm
+    inside_x, inside_y = ctx.box.width - 2 * BED_INSET_MM, ctx.box.depth - 2 * BED_INSET_MM
+    x0, y0 = f + BED_INSET_MM, f + BED_INSET_MM
+    ring = ring_height(ctx.brief, ctx.stock)
+    top, depth = -ring, bed.depth_mm
+    z = (0.0, 0.0, 1.0)
+    runs: list[tuple[Vec, Vec, float]] = [
+        ((x0, y0 + t, top - depth), (1.0, 0.0, 0.0), inside_x),
+        ((x0 + inside_x, y0 + inside_y - t, top - depth), (-1.0, 0.0, 0.0), inside_x),
+        ((x0 + inside_x - t, y0 + t, top - depth), (0.0, 1.0, 0.0), inside_y - 2 * t),
+        ((x0 + t, y0 + inside_y - t, top - depth), (0.0, -1.0, 0.0), inside_y - 2 * t),
+    ]
+    parts = []
+    for origin, u, length in runs:
+        pieces = max(1, math.ceil(length / longest)) if longest else 1
+        size = floor_to(length / pieces, ctx.step)
+        for k in range(pieces):
+            start = vec(*(origin[i] + u[i] * length / pieces * k for i in range(3)))
+            outline = box(0, 0, size, depth)
+            solid = Prism(start, u, z, outline, t)
+            mass = round(size * depth * 1e-6 * board.mass_kg_m2, 4)
+            cut = SheetCut(size, tidy(depth), outline, turnable=True)
+            parts.append(Part("", "lining", "lining board", "BASE", 0, 0, 0, board.key, cut, (solid,), mass))
+    return parts
+
+
+def anchors(ctx: Context, out: float, eave: float) -> tuple[Anchor, ...]:
+    """Return the posts: at the ends of the side walls, then the middles of long sides and the back.
+
+    Args:
+        ctx: Brief, stock and choices.
+        out: How far skin and track stand out from the frame [mm].
+        eave: Lowest height of the wall tops [mm].
+    """
+    width, depth = ctx.outside_width, ctx.outside_depth
+    away = tidy(out + POST_GAP_MM)
+    inset = min(POST_FROM_CORNER_MM, depth / 4)
+    spots = [
+        (-away, inset, "LEFT"), (width + away, inset, "RIGHT"),
+        (width + away, depth - inset, "RIGHT"), (-away, depth - inset, "LEFT"),
+        (width / 2, depth + away, "BACK"), (width + away, depth / 2, "RIGHT"), (-away, depth / 2, "LEFT"),
+        (width / 4, depth + away, "BACK"), (3 * width / 4, depth + away, "BACK"),
+    ]
+    wanted = ctx.brief.anchors.posts
+    if wanted is None:
+        wanted = 4 + (width > LONG_SIDE_MM) + 2 * (depth > LONG_SIDE_MM)
+        if depth > LONG_SIDE_MM and width <= LONG_SIDE_MM:
+            spots.pop(4)
+    if not 2 <= wanted <= len(spots):
+        raise DesignError(
+            f"{wanted} anchor posts were asked for; this shape has places for 2 to {len(spots)}",
+            "leave anchors.posts out, and the program decides",
+        )
+    ties = (min(LOW_TIE_MM, eave / 3), eave * 0.75)
+    return tuple(
+        Anchor(f"P{i}", tidy(x), tidy(y), tuple(tidy(t) for t in ties), side)
+        for i, (x, y, side) in enumerate(spots[:wanted], start=1)
+    )

@@ -1,0 +1,141 @@
+"""What keeps a wall frame square?
+
+A plywood gusset in each corner whose timber lies free on the inside face, a
+steel angle where it does not (front and back frames, whose stiles the side
+walls cover), and one diagonal in each wall longer than half its height.
+Units: mm, local coordinates of the frame's plane.
+"""
+
+from __future__ import annotations
+
+import math
+
+from enclosure.errors import DesignError
+from enclosure.shape.context import Context
+from enclosure.shape.fit import floor_to
+from enclosure.shape.frame import lowered, top_line, under
+from enclosure.shape.grid import FrameGrid
+from enclosure.shape.model import Part, Point, SheetCut, StickCut
+from enclosure.shape.space import area, box, extent, level_at, ordered, slab, tidy
+from enclosure.stock.model import Board, Timber
+
+GUSSET_LEG_MM = 200.0
+FREE_FACE_MM = 25.0
+"""A gusset needs at least this much of the stile's inside face; practice, no source."""
+
+
+def gusset_board(ctx: Context) -> Board | None:
+    """Return the sheet from which gussets are cut, None when the stock has none."""
+    chosen = ctx.brief.frame.gusset
+    if chosen:
+        return ctx.stock.boards[chosen]
+    boards = [b for b in ctx.stock.boards.values() if b.use in ("gusset", "any")]
+    return min(boards, key=lambda b: (b.thickness_mm, b.key)) if boards else None
+
+
+def has_gussets(ctx: Context, grid: FrameGrid) -> bool:
+    """Return whether this frame's corners take gussets rather than steel angles."""
+    board = gusset_board(ctx)
+    if board is None or grid.is_roof:
+        return False
+    return not grid.through or grid.member_face - (grid.depth + board.thickness_mm) >= FREE_FACE_MM
+
+
+def bracing(ctx: Context, grid: FrameGrid) -> list[Part]:
+    """Return the gussets and the diagonal of one wall frame, marks still empty."""
+    if grid.is_roof:
+        return []
+    parts = _gussets(ctx, grid) if has_gussets(ctx, grid) else []
+    parts += _diagonal(ctx, grid)
+    return parts
+
+
+def _leg(grid: FrameGrid) -> float:
+    left, bottom, right, _ = extent(grid.outline)
+    eave = min(level_at(grid.outline, left), level_at(grid.outline, right))
+    return tidy(min(GUSSET_LEG_MM, (right - left) / 4, (eave - bottom) / 4))
+
+
+def _gussets(ctx: Context, grid: FrameGrid) -> list[Part]:
+    board = gusset_board(ctx)
+    assert board is not None
+    left, bottom, right, _ = extent(grid.outline)
+    inset = grid.depth + board.thickness_mm if grid.through else 0.0
+    start, end, leg = left + inset, right - inset, floor_to(_leg(grid), ctx.step)
+    ceiling = lowered(top_line(grid.outline), max(0.0, -grid.inner_rise))
+    shapes: list[tuple[Point, ...]] = []
+    if not grid.lift_out_sill:
+        shapes += [
+            ordered([(start, bottom), (start + leg, bottom), (start, bottom + leg)]),
+            ordered([(end, bottom), (end, bottom + leg), (end - leg, bottom)]),
+        ]
+    for corner, toward in ((start, leg), (end, -leg)):
+        under_roof = box(min(corner, corner + toward), bottom, max(corner, corner + toward), 1e5)
+        room = under(under_roof, ceiling)
+        high, low = level_at(room, corner), level_at(room, corner + toward)
+        foot = high - leg
+        triangle = ordered([(corner, foot), (corner + toward, min(low, high)), (corner, high)])
+        if low > high:
+            triangle = ordered([(corner, foot), (corner + toward, low), (corner, high)])
+        shapes.append(triangle)
+    return [_gusset(ctx, grid, board, shape) for shape in shapes]
+
+
+def _gusset(ctx: Context, grid: FrameGrid, board: Board, shape: tuple[Point, ...]) -> Part:
+    solid = slab(grid.plane, shape, -grid.depth - board.thickness_mm, -grid.depth)
+    left, bottom, right, top = extent(shape)
+    outline = ordered([(a - left, b - bottom) for a, b in shape])
+    mass = round(abs(area(shape)) * 1e-6 * board.mass_kg_m2, 4)
+    cut = SheetCut(tidy(right - left), tidy(top - bottom), outline, turnable=board.turnable)
+    return Part("", "gusset", "gusset", grid.face, grid.level, 0, 0, board.key, cut, (solid,), mass)
+
+
+def _diagonal_timber(ctx: Context) -> Timber:
+    chosen = ctx.brief.frame.diagonal
+    if chosen:
+        return ctx.stock.timbers[chosen]
+    thin = [t for t in ctx.stock.timbers.values() if 15.0 <= t.thickness_mm <= 25.0 and t.width_mm <= 95.0]
+    if not thin:
+        raise DesignError(
+            "no timber 15 to 25 mm thick is in the stock for the diagonals",
+            "list one (a 1x2 or a lath), or name one in frame.diagonal",
+        )
+    return min(thin, key=lambda t: (t.width_mm, t.thickness_mm, t.key))
+
+
+def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
+    left, bottom, right, top = extent(grid.outline)
+    if right - left <= (top - bottom) / 2:
+        return []
+    timber = _diagonal_timber(ctx)
+    board = gusset_board(ctx)
+    inset = (grid.depth + (board.thickness_mm if board else 0.0)) if grid.through else 0.0
+    clear_of = inset + (_leg(grid) + 20.0 if has_gussets(ctx, grid) else 60.0)
+    width = timber.width_mm
+    start, end = left + clear_of, right - clear_of
+    if end - start < 2.0 * width:
+        return []
+    ceiling = lowered(top_line(grid.outline), max(0.0, -grid.inner_rise))
+    roof_at_end = level_at(under(box(left, bottom, right, 1e5), ceiling), end)
+    run, rise = end - start, roof_at_end - bottom
+    angle = math.atan2(rise, run)
+    for _ in range(30):
+        # The strip's corners must stay inside start..end, so its axis is steeper than the corners' line.
+        slant = width / math.sin(angle)
+        angle = math.atan2(rise, max(run - slant, width))
+    slant = width / math.sin(angle)
+    far = start + rise / math.tan(angle)
+    strip = ordered([(start, bottom), (start + slant, bottom), (far + slant, bottom + rise), (far, bottom + rise)])
+    outline = under(strip, ceiling)
+    along = (math.cos(angle), math.sin(angle))
+    reach = [a * along[0] + b * along[1] for a, b in outline]
+    tilt = round(90.0 - math.degrees(angle), 3)
+    cut = StickCut(floor_to(max(reach) - min(reach), ctx.step), tilt, -tilt)
+    solid = slab(grid.plane, outline, -grid.depth - timber.thickness_mm, -grid.depth)
+    mass = round(abs(area(outline)) * timber.thickness_mm * 1e-9 * timber.density_kg_m3, 4)
+    return [
+        Part("", "diagonal", "diagonal", grid.face, grid.level, 0, 0, timber.key, cut, (solid,), mass,
+             lift_out=grid.lift_out_sill)
+    ]
+
+

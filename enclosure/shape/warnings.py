@@ -1,0 +1,45 @@
+"""What should the grower know about this shape before buying?"""
+
+from __future__ import annotations
+
+from enclosure.shape.context import Context
+from enclosure.shape.grid import FrameGrid, verge_mm
+from enclosure.shape.model import Part
+
+PLAY_MM = 6.0
+
+
+def warnings_for(
+    ctx: Context, walls: tuple[FrameGrid, ...], roofs: tuple[FrameGrid, ...], parts: tuple[Part, ...]
+) -> tuple[str, ...]:
+    """Return plain sentences, the weightiest first."""
+    said = []
+    if ctx.brief.roof.kind == "flat":
+        said.append("a flat roof holds water and snow: a fall of 5 degrees or more drains it")
+    verge = verge_mm(ctx)
+    thick = sorted({grid.face for grid in walls if grid.face in _verge_faces(ctx) and ctx.out(grid.skin) + PLAY_MM > verge})
+    if thick:
+        said.append(
+            f"the roof runs only {verge:.0f} mm past the {' and '.join(thick)}, less than its skin stands out: tape its top edge"
+        )
+    if any(ctx.stock.skins[grid.skin].kind == "glass" for grid in roofs):
+        said.append("glass overhead can fall in pieces: use toughened or laminated glass, or another skin, on the roof")
+    if any(ctx.stock.skins[grid.skin].kind == "film" for grid in roofs):
+        said.append("a film roof sags under snow and rain: clear it after every fall")
+    if ctx.brief.vent and not any(part.vent for part in parts):
+        said.append(f"the vent asked for in the {ctx.brief.vent.wall} needs a skin held in track; none was made")
+    if ctx.brief.vent and any(part.vent for part in parts):
+        area = sum(p.cut.width_mm * p.cut.height_mm for p in parts if p.vent and p.kind == "panel")  # type: ignore[union-attr]
+        share = area / (ctx.box.width * ctx.box.depth)
+        if share < ctx.brief.vent.share * 0.85:
+            said.append(
+                f"the vent opens {share:.0%} of the floor; {ctx.brief.vent.share:.0%} was asked for and the {ctx.brief.vent.wall} has no room for more"
+            )
+    return tuple(said)
+
+
+def _verge_faces(ctx: Context) -> tuple[str, ...]:
+    toward = ctx.brief.roof.ridge if ctx.brief.roof.kind == "gable" else ctx.brief.roof.falls_to
+    if ctx.brief.roof.kind == "flat" or toward in ("front", "back", "x"):
+        return ("LEFT", "RIGHT")
+    return ("FRONT", "BACK")
