@@ -39,7 +39,10 @@ class Source:
     def cite(self) -> str:
         """Return the source as printed beside a number."""
         place = f", {self.where}" if self.where else ""
-        doubt = {SourceKind.PRACTICE: " (common practice, no source)", SourceKind.MEMORY: " (from memory, unchecked)"}
+        doubt = {
+            SourceKind.PRACTICE: " (common practice, no source)",
+            SourceKind.MEMORY: " (from memory, unchecked)",
+        }
         return f"{self.title}{place}{doubt.get(self.kind, '')}"
 
 
@@ -50,7 +53,9 @@ def register(key: str, kind: SourceKind, title: str, where: str = "") -> Source:
     """Add a source to the register and return it; the same key may be given again only unchanged."""
     source = Source(key, kind, title, where)
     if _KNOWN.setdefault(key, source) != source:
-        raise RangeError(f"the source key {key} is already used for {_KNOWN[key].title}", "choose another key")
+        raise RangeError(
+            f"the source key {key} is already used for {_KNOWN[key].title}", "choose another key"
+        )
     return source
 
 
@@ -71,5 +76,7 @@ def split_source(text: str) -> tuple[SourceKind, str]:
     kind, colon, words = text.partition(":")
     if not colon or kind.strip() not in {known.value for known in SourceKind} or not words.strip():
         kinds = ", ".join(known.value for known in SourceKind)
-        raise RangeError(f"{text!r} does not say what kind of source it is", f'start it with one of {kinds} and a colon')
+        raise RangeError(
+            f"{text!r} does not say what kind of source it is", f"start it with one of {kinds} and a colon"
+        )
     return SourceKind(kind.strip()), words.strip()

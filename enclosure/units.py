@@ -68,7 +68,8 @@ LENGTH = Dimension(
 )
 TEMPERATURE = Dimension(
     "a temperature",
-    _same(1, "degC", "°C", "C", "celsius", "K", "kelvin") | _same(Fraction(5, 9), "degF", "°F", "F", "fahrenheit"),
+    _same(1, "degC", "°C", "C", "celsius", "K", "kelvin")
+    | _same(Fraction(5, 9), "degF", "°F", "F", "fahrenheit"),
     ("degC", "degF"),
     "-24 degC",
     _same(-32, "degF", "°F", "F", "fahrenheit") | _same("-273.15", "K", "kelvin"),
@@ -107,7 +108,10 @@ ANGLE = Dimension(
     "10 deg",
 )
 POWER = Dimension(
-    "a power", _same(1, "W", "watt", "watts") | _same(1000, "kW", "kilowatt", "kilowatts"), ("W", "kW"), "500 W"
+    "a power",
+    _same(1, "W", "watt", "watts") | _same(1000, "kW", "kilowatt", "kilowatts"),
+    ("W", "kW"),
+    "500 W",
 )
 MASS = Dimension(
     "a mass",
@@ -117,9 +121,7 @@ MASS = Dimension(
     ("kg", "lb"),
     "25 kg",
 )
-SHARE = Dimension(
-    "a share", _same(Fraction(1, 100), "%", "percent", "per cent", "pct"), ("%",), "12 %"
-)
+SHARE = Dimension("a share", _same(Fraction(1, 100), "%", "percent", "per cent", "pct"), ("%",), "12 %")
 AREA = Dimension(
     "an area",
     _same(1, "m2", "sqm") | _same(Fraction(1, 10**6), "mm2") | _same(_SQUARE_FOOT_M2, "ft2", "sqft", "sf"),
@@ -128,7 +130,9 @@ AREA = Dimension(
 )
 MASS_PER_AREA = Dimension(
     "a mass per area",
-    _same(1, "kg/m2") | _same(Fraction(1, 1000), "g/m2") | _same(_POUND_KG / _SQUARE_FOOT_M2, "lb/ft2", "lb/sqft", "psf"),
+    _same(1, "kg/m2")
+    | _same(Fraction(1, 1000), "g/m2")
+    | _same(_POUND_KG / _SQUARE_FOOT_M2, "lb/ft2", "lb/sqft", "psf"),
     ("kg/m2", "lb/ft2"),
     "1.3 kg/m2",
 )
@@ -160,8 +164,15 @@ EXPANSION = Dimension(
     "65 1e-6/K",
 )
 STIFFNESS = Dimension("a bending stiffness", _same(1, "Nm", "Nm2/m"), ("N m",), "16 N m")
-DURATION = Dimension("a time", _same(1, "year", "years", "yr", "y") | _same(Fraction(1, 12), "month", "months"), ("years",), "10 years")
-AIR_CHANGE = Dimension("an air change rate", _same(1, "/h", "1/h", "perhour", "perh"), ("per hour",), "1 per hour")
+DURATION = Dimension(
+    "a time",
+    _same(1, "year", "years", "yr", "y") | _same(Fraction(1, 12), "month", "months"),
+    ("years",),
+    "10 years",
+)
+AIR_CHANGE = Dimension(
+    "an air change rate", _same(1, "/h", "1/h", "perhour", "perh"), ("per hour",), "1 per hour"
+)
 
 VOLTAGE = Dimension("a voltage", _same(1, "V", "volt", "volts"), ("V",), "120 V")
 CURRENT = Dimension("a current", _same(1, "A", "amp", "amps"), ("A",), "15 A")
@@ -174,9 +185,28 @@ _NUMBER = re.compile(
 )
 _LENGTH_UNIT = re.compile(r"\s*(?P<unit>'|\"|[A-Za-z]+\.?)")
 _JOINT = re.compile(r"\s*(?:-\s*(?=[\d.]))?", re.ASCII)
-_DASHES = str.maketrans({"−": "-", "–": "-", "‐": "-", "‑": "-", "′": "'", "″": '"', "’": "'", "‘": "'", "”": '"', "“": '"'})
+_DASHES = str.maketrans(
+    {"−": "-", "–": "-", "‐": "-", "‑": "-", "′": "'", "″": '"', "’": "'", "‘": "'", "”": '"', "“": '"'}
+)
 _SLOPE = re.compile(r"(?P<rise>[\d./\s]+?)\s*(?::|in|/)\s*(?P<run>[\d.]+)", re.ASCII)
-_COMPASS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
+_COMPASS = (
+    "N",
+    "NNE",
+    "NE",
+    "ENE",
+    "E",
+    "ESE",
+    "SE",
+    "SSE",
+    "S",
+    "SSW",
+    "SW",
+    "WSW",
+    "W",
+    "WNW",
+    "NW",
+    "NNW",
+)
 _COMPASS_WORDS = {"NORTH": "N", "EAST": "E", "SOUTH": "S", "WEST": "W"}
 
 
@@ -186,8 +216,12 @@ def tidy(text: str) -> str:
     >>> tidy("6′ 5½″")
     '6\\' 5 1/2"'
     """
-    spaced = "".join(f" {sign}" if unicodedata.category(sign) == "No" and "FRACTION" in unicodedata.name(sign, "")
-                     else sign for sign in text.translate(_DASHES))
+    spaced = "".join(
+        f" {sign}"
+        if unicodedata.category(sign) == "No" and "FRACTION" in unicodedata.name(sign, "")
+        else sign
+        for sign in text.translate(_DASHES)
+    )
     plain = unicodedata.normalize("NFKC", spaced).replace("⁄", "/").replace("''", '"')
     return " ".join(plain.split())
 
@@ -213,8 +247,10 @@ def parse(text: str, dimension: Dimension) -> Fraction:
     if not isinstance(text, str):
         raise BriefError(f"{text} has no unit; {dimension.name} needs one", unit_hint(dimension, str(text)))
     if len(text) > _LONGEST_TEXT:
-        raise BriefError(f"{dimension.name} is read from at most {_LONGEST_TEXT} characters, here are {len(text)}",
-                         unit_hint(dimension))
+        raise BriefError(
+            f"{dimension.name} is read from at most {_LONGEST_TEXT} characters, here are {len(text)}",
+            unit_hint(dimension),
+        )
     plain = tidy(text)
     body = plain.lstrip("+-")
     sign = -1 if plain.startswith("-") else 1
@@ -226,9 +262,14 @@ def parse(text: str, dimension: Dimension) -> Fraction:
     if re.match(r"(nan|inf|infinity)\b", body, re.IGNORECASE):
         raise BriefError(f"{quoted(text)} is not a finite number", unit_hint(dimension))
     if "," in body:
-        raise BriefError(f"{quoted(text)} holds a comma, which could mean two things",
-                         "use a point for decimals and nothing between thousands, for instance " + quoted(dimension.sample))
-    value = _parse_length_terms(body, text) if dimension is LENGTH else _parse_single(body, text, dimension, sign)
+        raise BriefError(
+            f"{quoted(text)} holds a comma, which could mean two things",
+            "use a point for decimals and nothing between thousands, for instance "
+            + quoted(dimension.sample),
+        )
+    value = (
+        _parse_length_terms(body, text) if dimension is LENGTH else _parse_single(body, text, dimension, sign)
+    )
     if dimension is LENGTH:
         value *= sign
     if abs(value) > _LARGEST:
@@ -244,8 +285,10 @@ def _number(match: re.Match[str], text: str) -> Fraction:
     if groups["whole"] is not None:
         part = Fraction(int(groups["top"]), int(groups["bottom"]))
         if part >= 1:
-            raise BriefError(f"{quoted(text)} has a fraction of one or more after a whole number",
-                             "write the fraction below one, for instance 5 1/2")
+            raise BriefError(
+                f"{quoted(text)} has a fraction of one or more after a whole number",
+                "write the fraction below one, for instance 5 1/2",
+            )
         return int(groups["whole"]) + part
     if groups["only_top"] is not None:
         return Fraction(int(groups["only_top"]), int(groups["only_bottom"]))
@@ -258,8 +301,10 @@ def _factor(unit: str, dimension: Dimension, text: str) -> tuple[Fraction, Fract
     if key not in known:
         loose = {name for bare, name in known.items() if bare.lower() == key.lower()}
         if len({dimension.units[name] for name in loose}) != 1:
-            raise BriefError(f"{unit.strip()!s} is not a unit of {dimension.name.split(' ', 1)[1]} (in {quoted(text)})",
-                             unit_hint(dimension))
+            raise BriefError(
+                f"{unit.strip()!s} is not a unit of {dimension.name.split(' ', 1)[1]} (in {quoted(text)})",
+                unit_hint(dimension),
+            )
         key = re.sub(r"\s", "", min(loose))
     name = known[key]
     return dimension.units[name], dimension.offsets.get(name, Fraction(0))
@@ -269,15 +314,17 @@ def _parse_single(body: str, text: str, dimension: Dimension, sign: int) -> Frac
     match = _NUMBER.match(body)
     if match is None:
         raise BriefError(f"{quoted(text)} does not start with a number", unit_hint(dimension))
-    unit = body[match.end():]
+    unit = body[match.end() :]
     if not unit.strip():
-        raise BriefError(f"{quoted(text)} has no unit; {dimension.name} needs one", unit_hint(dimension, text.strip()))
+        raise BriefError(
+            f"{quoted(text)} has no unit; {dimension.name} needs one", unit_hint(dimension, text.strip())
+        )
     factor, offset = _factor(unit, dimension, text)
     return (sign * _number(match, text) + offset) * factor
 
 
 def _parse_length_terms(body: str, text: str) -> Fraction:
-    """Read one length, or falling terms such as ``6 ft 5 1/2 in``: each smaller than one of the unit before."""
+    """Read one length, or falling terms such as ``6 ft 5 1/2 in``, each less than one unit before."""
     total, place, largest_next = Fraction(0), 0, None
     while place < len(body):
         match = _NUMBER.match(body, place)
@@ -285,12 +332,16 @@ def _parse_length_terms(body: str, text: str) -> Fraction:
             raise BriefError(f"{quoted(text)} is not a length", unit_hint(LENGTH))
         unit = _LENGTH_UNIT.match(body, match.end())
         if unit is None:
-            raise BriefError(f"{match.group()} has no unit (in {quoted(text)})", unit_hint(LENGTH, match.group()))
+            raise BriefError(
+                f"{match.group()} has no unit (in {quoted(text)})", unit_hint(LENGTH, match.group())
+            )
         factor, _ = _factor(unit["unit"], LENGTH, text)
         term = _number(match, text) * factor
         if largest_next is not None and term >= largest_next:
-            raise BriefError(f"{match.group()} {unit['unit']} is too much after the larger unit (in {quoted(text)})",
-                             "write feet and then fewer than 12 inches, or one unit only")
+            raise BriefError(
+                f"{match.group()} {unit['unit']} is too much after the larger unit (in {quoted(text)})",
+                "write feet and then fewer than 12 inches, or one unit only",
+            )
         total, largest_next = total + term, factor
         joint = _JOINT.match(body, unit.end())
         place = joint.end() if joint else unit.end()
@@ -323,10 +374,15 @@ def parse_bearing(text: str) -> Fraction:
         if point in _COMPASS:
             return Fraction(_COMPASS.index(point) * 45, 2)
         if re.fullmatch(r"[A-Z]+", point):
-            raise BriefError(f"{quoted(text)} is not a compass point", f"write one of {', '.join(_COMPASS)}, or 170 deg")
+            raise BriefError(
+                f"{quoted(text)} is not a compass point", f"write one of {', '.join(_COMPASS)}, or 170 deg"
+            )
     angle = parse(text, ANGLE)
     if not 0 <= angle <= 360:
-        raise BriefError(f"a bearing of {float(angle):g} deg is outside 0 to 360 deg", 'write for instance "S" or "170 deg"')
+        raise BriefError(
+            f"a bearing of {float(angle):g} deg is outside 0 to 360 deg",
+            'write for instance "S" or "170 deg"',
+        )
     return angle % 360
 
 
@@ -381,7 +437,9 @@ def format_length(
     """
     if units == "metric":
         exact = Fraction(str(round(mm, 6)))
-        whole = {"down": math.floor(exact), "up": math.ceil(exact)}.get(rounding, math.floor(exact + Fraction(1, 2)))
+        whole = {"down": math.floor(exact), "up": math.ceil(exact)}.get(
+            rounding, math.floor(exact + Fraction(1, 2))
+        )
         return f"{whole} mm"
     sixteenths = to_sixteenths(mm, rounding)
     sign, size = ("-" if sixteenths < 0 else ""), abs(sixteenths)

@@ -41,7 +41,9 @@ class Plant(FileModel):
     """The plant as it will stand under the shelter, tied for winter."""
 
     name: Text = Field(description="what the plant is called")
-    height_mm: Annotated[float, length("100 mm", "8 m")] = Field(description='from the soil up, for instance "1.9 m"')
+    height_mm: Annotated[float, length("100 mm", "8 m")] = Field(
+        description='from the soil up, for instance "1.9 m"'
+    )
     spread_x_mm: Annotated[float, length("50 mm", "8 m")] = Field(
         description="width from left to right as tied for winter; or give open_spread_x and tied_share"
     )
@@ -87,7 +89,9 @@ class Window(FileModel):
         if isinstance(data, dict):
             return data
         if not isinstance(data, str):
-            raise fault("needs a length or a window", 'write "120 mm" or { least = "100 mm", most = "150 mm" }')
+            raise fault(
+                "needs a length or a window", 'write "120 mm" or { least = "100 mm", most = "150 mm" }'
+            )
         try:
             units.parse_length(data)
         except EnclosureError as error:
@@ -147,7 +151,9 @@ class SkinChoice(FileModel):
     def _spread_all(cls, data: Any) -> Any:
         if not isinstance(data, dict) or "all" not in data:
             return data
-        return {face: data["all"] for face in FACES} | {key: said for key, said in data.items() if key != "all"}
+        if not isinstance(data["all"], str):
+            raise fault("all needs the name of one skin of the stock list", 'write all = "twin-wall-10"')
+        return dict.fromkeys(FACES, data["all"]) | {key: said for key, said in data.items() if key != "all"}
 
 
 class FrameChoice(FileModel):
@@ -167,7 +173,9 @@ class FrameChoice(FileModel):
     @classmethod
     def _known_faces(cls, data: Any) -> Any:
         if not isinstance(data, dict):
-            raise fault("needs a table of bays, one number for a face", "write bays = { front = 2, roof = 3 }")
+            raise fault(
+                "needs a table of bays, one number for a face", "write bays = { front = 2, roof = 3 }"
+            )
         for face, count in data.items():
             if face not in FACES:
                 raise fault(f"{face} is not a face of the shelter", nearest_hint(str(face), FACES, "faces"))
@@ -227,7 +235,9 @@ class Heat(FileModel):
     watts: Annotated[float, quantity(units.POWER, "0 W", "6 kW")] = 0.0
     setpoint_degc: Annotated[float, temperature("-20 degC", "25 degC")] = 2.0
     tent: YesNo = False
-    price_kwh: Annotated[float, plain_number(0, 100, "the price of one kWh in the money of the stock list")] = 0.0
+    price_kwh: Annotated[
+        float, plain_number(0, 100, "the price of one kWh in the money of the stock list")
+    ] = 0.0
     air_changes: Annotated[float, quantity(units.AIR_CHANGE, "0.1 per hour", "20 per hour")] = 1.0
     cord_length_mm: Annotated[float, length("0 mm", "150 m")] = 0.0
     cord: MaybeText = None
@@ -261,10 +271,14 @@ class Brief(FileModel):
     name: Text = Field(description="what this shelter is called")
     site: Text = Field(description='the site file, for instance site = "cold-inland.toml"')
     stock: Text = Field(description='the stock list, for instance stock = "inch-stock.toml"')
-    winters: Annotated[int, whole_number(1, 40, "winters")] = Field(description="how many winters it must serve")
+    winters: Annotated[int, whole_number(1, 40, "winters")] = Field(
+        description="how many winters it must serve"
+    )
     front_bearing_deg: Annotated[
         float, quantity(units.ANGLE, "0 deg", "360 deg", reader=units.parse_bearing)
-    ] = Field(validation_alias="front_faces", description='the way the front looks, for instance "S" or "170 deg"')
+    ] = Field(
+        validation_alias="front_faces", description='the way the front looks, for instance "S" or "170 deg"'
+    )
     plant: Plant
     clearance: Clearance
     roof: Roof

@@ -59,7 +59,9 @@ def read_all(path: Path) -> tuple[Brief, Site, Stock]:
     site = site_outcome(site_path) if site_path else Outcome[Site](None, None, nothing)
     stock = stock_outcome(stock_path) if stock_path else Outcome[Stock](None, None, nothing)
     names = _unknown_names(brief.source, stock.source) if stock.source is not None else ()
-    raise_if_faulty(brief.faults, site_fault, stock_fault, names, _unknown_labels(brief.source), site.faults, stock.faults)
+    labels = _unknown_labels(brief.source)
+    own = sorted((*brief.faults, *site_fault, *stock_fault, *names, *labels), key=lambda fault: fault.line)
+    raise_if_faulty(tuple(own), site.faults, stock.faults)
     if brief.model is None or site.model is None or stock.model is None:
         raise BriefError(f"{path} could not be read", "name its site and its stock list")
     return brief.model, site.model, stock.model
@@ -76,7 +78,9 @@ def find_named(beside: Path, name: str, kind: Kind) -> Path | None:
     return templates_root() / kind / f"{stem}.toml" if stem in template_names(kind) else None
 
 
-def _named_file(source: TomlText, beside: Path, key: str, kind: Kind) -> tuple[Path | None, tuple[Fault, ...]]:
+def _named_file(
+    source: TomlText, beside: Path, key: str, kind: Kind
+) -> tuple[Path | None, tuple[Fault, ...]]:
     name = source.content.get(key)
     if not isinstance(name, str) or not name.strip():
         return None, ()
@@ -85,7 +89,12 @@ def _named_file(source: TomlText, beside: Path, key: str, kind: Kind) -> tuple[P
         return found, ()
     known = [f"{shipped}.toml" for shipped in template_names(kind)]
     return None, (
-        fault_at(source, (key,), "is neither beside the brief nor among the shipped files", nearest_hint(name, known, "shipped files")),
+        fault_at(
+            source,
+            (key,),
+            "is neither beside the brief nor among the shipped files",
+            nearest_hint(name, known, "shipped files"),
+        ),
     )
 
 
@@ -102,8 +111,14 @@ def _unknown_names(source: TomlText, stock: TomlText) -> tuple[Fault, ...]:
         said = _at(source.content, path)
         known = names_in(stock, group)
         if isinstance(said, str) and said.strip() not in known:
-            faults.append(fault_at(source, path, f"is not among the {group} of {Path(stock.name).name}",
-                                   nearest_hint(said, known, group)))
+            faults.append(
+                fault_at(
+                    source,
+                    path,
+                    f"is not among the {group} of {Path(stock.name).name}",
+                    nearest_hint(said, known, group),
+                )
+            )
     return tuple(faults)
 
 
@@ -112,4 +127,11 @@ def _unknown_labels(source: TomlText) -> tuple[Fault, ...]:
     known = template_names("labels")
     if not isinstance(said, str) or said in known:
         return ()
-    return (fault_at(source, ("papers", "labels"), "is not a label sheet that is known", nearest_hint(said, known, "label sheets")),)
+    return (
+        fault_at(
+            source,
+            ("papers", "labels"),
+            "is not a label sheet that is known",
+            nearest_hint(said, known, "label sheets"),
+        ),
+    )

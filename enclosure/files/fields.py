@@ -20,7 +20,8 @@ from enclosure import units
 from enclosure.errors import EnclosureError
 
 UNIT_SUFFIXES: Final = (
-    "_w_m2k", "_kg_m2", "_kg_m3", "_kg_m", "_n_m", "_1e6_k", "_m_s", "_degc", "_kpa", "_deg", "_mm", "_m2", "_years", "_kg", "_m", "_k",
+    "_w_m2k", "_kg_m2", "_kg_m3", "_kg_m", "_n_m", "_1e6_k", "_m_s", "_degc", "_kpa", "_deg", "_mm", "_m2",
+    "_years", "_kg", "_m", "_k",
 )  # fmt: skip
 FROM_FILE: Final = "from file"
 
@@ -105,14 +106,16 @@ def quantity(
                 raise fault(f"{error.message}; {allowed}", error.hint) from None
         elif isinstance(value, bool) or not isinstance(value, int | float):
             raise fault(allowed, units.unit_hint(dimension))
-        elif info.context == FROM_FILE:
+        elif info.context == FROM_FILE and math.isfinite(value):
             raise fault(f"a bare number has no unit; {allowed}", units.unit_hint(dimension, f"{value:g}"))
         else:
             number = float(value)
         number = round(number, 6)
         if not math.isfinite(number):
             raise fault(f"not a finite number; {allowed}", units.unit_hint(dimension))
-        if (low is not None and number < round(float(low), 6)) or (high is not None and number > round(float(high), 6)):
+        if (low is not None and number < round(float(low), 6)) or (
+            high is not None and number > round(float(high), 6)
+        ):
             raise fault(f"outside its range; {allowed}", "check the unit and the number")
         return number
 
@@ -141,7 +144,10 @@ def whole_number(least: int, most: int, what: str) -> BeforeValidator:
         if value is None:
             return None
         if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
-            raise fault(f"needs a whole number of {what} from {least} to {most}", f"write for instance {max(least, 1)}")
+            raise fault(
+                f"needs a whole number of {what} from {least} to {most}",
+                f"write for instance {max(least, 1)}",
+            )
         return value
 
     return BeforeValidator(read)
@@ -154,7 +160,10 @@ def plain_number(least: float, most: float, what: str) -> BeforeValidator:
         if value is None:
             return None
         if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= most:
-            raise fault(f"needs {what} from {least:g} to {most:g}, without a unit", "write a plain number, for instance 12.50")
+            raise fault(
+                f"needs {what} from {least:g} to {most:g}, without a unit",
+                "write a plain number, for instance 12.50",
+            )
         return float(value)
 
     return BeforeValidator(read)
@@ -178,7 +187,10 @@ def some_text(most: int = 200) -> BeforeValidator:
         if value is None:
             return None
         if not isinstance(value, str) or not value.strip() or len(value) > most or not value.isprintable():
-            raise fault(f"needs text on one line of 1 to {most} characters", 'write it between quotation marks, "like this"')
+            raise fault(
+                f"needs text on one line of 1 to {most} characters",
+                'write it between quotation marks, "like this"',
+            )
         return value.strip()
 
     return BeforeValidator(read)

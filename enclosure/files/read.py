@@ -77,13 +77,17 @@ def load_toml(path: Path) -> TomlText | Fault:
         hint = f"did you mean {near[0]}?" if near else "check the name, or start one with: enclosure new"
         return _whole_file(path, "does not exist", hint)
     except OSError as error:
-        return _whole_file(path, f"cannot be read: {(error.strerror or 'unknown reason').lower()}", "check its permissions")
+        return _whole_file(
+            path, f"cannot be read: {(error.strerror or 'unknown reason').lower()}", "check its permissions"
+        )
     if not raw.strip():
         return _whole_file(path, "is empty", "start from a template: enclosure new")
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        return _whole_file(path, "is not a text file in UTF-8", "save it as plain text (UTF-8), not as a document or picture")
+        return _whole_file(
+            path, "is not a text file in UTF-8", "save it as plain text (UTF-8), not as a document or picture"
+        )
     if "\0" in text:
         return _whole_file(path, "is not a text file", "save it as plain text (UTF-8)")
     text = text.replace("\r\n", "\n")
@@ -105,7 +109,9 @@ def _take_apart(path: Path, text: str) -> TomlText | Fault:
     except RecursionError:
         return _whole_file(path, "is nested too deeply", "write plain tables")
     except ValueError as error:
-        return _whole_file(path, f"cannot be read as TOML: {str(error).lower()}", "shorten the overlong number")
+        return _whole_file(
+            path, f"cannot be read as TOML: {str(error).lower()}", "shorten the overlong number"
+        )
     if _depth(content) > _MOST_NESTING:
         return _whole_file(path, "is nested too deeply", "write plain tables")
     return TomlText(str(path), text, content)
@@ -126,15 +132,16 @@ def _depth(value: Any) -> int:
 
 def _syntax_fault(path: Path, text: str, message: str) -> Fault:
     words, _, place = message.partition(" (at ")
-    line = text.count("\n") + 1
-    if place.startswith("line "):
-        line = int(place.split()[1].rstrip(","))
+    line = int(place.split()[1].rstrip(",")) if place.startswith("line ") else text.count("\n") + 1
     rows = text.splitlines()
     row = rows[line - 1].strip()[:60] if 0 < line <= len(rows) else ""
     hint = 'write key = "value", one a line; text and quantities stand between quotation marks'
-    if row.count('"') % 2 == 1 and ("'" in row or row.count('"') > 2):
-        hint = "feet and inches go between single quotation marks three deep, or as words: \"6 ft 5 1/2 in\""
-    return Fault(str(path), line, "", row, f"is not TOML: {words[:1].lower()}{words[1:]}", hint)
+    if "overwrite" in words or "twice" in words:
+        words, hint = "the same key or table stands above already", "keep one of the two"
+    elif "'" in row and '"' in row:
+        hint = 'write feet and inches in words, "6 ft 5 1/2 in", or between triple single quotation marks'
+    said = f"the row {row} " if row else ""
+    return Fault(str(path), line, "", "", f"{said}is not TOML: {words[:1].lower()}{words[1:]}", hint)
 
 
 def read_model(path: Path, model: type[ModelT]) -> Outcome[ModelT]:
@@ -201,10 +208,16 @@ def _faults(source: TomlText, model: type[BaseModel], error: ValidationError) ->
 
 def _keys_at(model: type[BaseModel], path: _Loc) -> list[str]:
     """Return the file keys that the model knows in the table at a path."""
+    here = _model_at(model, path)
+    return [] if here is None else sorted(file_key(name) for name in here.model_fields)
+
+
+def _model_at(model: type[BaseModel], path: _Loc) -> type[BaseModel] | None:
     here: type[BaseModel] | None = model
     for part in path:
-        here = None if here is None else _inner_model(here, str(part)) if isinstance(part, str) else here
-    return [] if here is None else sorted(file_key(name) for name in here.model_fields)
+        if here is not None and isinstance(part, str):
+            here = _inner_model(here, part)
+    return here
 
 
 def _inner_model(model: type[BaseModel], key: str) -> type[BaseModel] | None:
@@ -225,9 +238,7 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
 
 
 def _missing_hint(model: type[BaseModel], path: _Loc) -> str:
-    here: type[BaseModel] | None = model
-    for part in path[:-1]:
-        here = None if here is None else _inner_model(here, str(part)) if isinstance(part, str) else here
+    here = _model_at(model, path[:-1])
     for name, info in here.model_fields.items() if here is not None else ():
         if file_key(name) == path[-1]:
             if _model_in(info.annotation) is not None:
@@ -239,11 +250,9 @@ def _missing_hint(model: type[BaseModel], path: _Loc) -> str:
 
 def _look(content: Any, path: _Loc) -> Any:
     for part in path:
-        if isinstance(content, dict) and part in content:
+        try:
             content = content[part]
-        elif isinstance(content, list) and isinstance(part, int) and part < len(content):
-            content = content[part]
-        else:
+        except (KeyError, IndexError, TypeError):
             return None
     return content
 
@@ -259,7 +268,9 @@ def _shown(value: Any) -> str:
     if isinstance(value, dict):
         return "{ " + ", ".join(f"{key} = {_shown(inner)}" for key, inner in list(value.items())[:3]) + " }"
     if isinstance(value, list):
-        return "[" + ", ".join(_shown(inner) for inner in value[:3]) + (", ..." if len(value) > 3 else "") + "]"
+        return (
+            "[" + ", ".join(_shown(inner) for inner in value[:3]) + (", ..." if len(value) > 3 else "") + "]"
+        )
     return str(value)[:60]
 
 

@@ -26,10 +26,13 @@ class Wind(FileModel):
     route: Annotated[Route, one_of("gust", "asce7", "en1991", "nbcc")] = "gust"
     gust_m_s: Annotated[float | None, quantity(units.SPEED, "5 m/s", "90 m/s")] = None
     speed_m_s: Annotated[float | None, quantity(units.SPEED, "5 m/s", "90 m/s")] = None
-    hourly_pressure_kpa: Annotated[float | None, quantity(units.PRESSURE, "0.05 kPa", "3 kPa", per=1000)] = None
+    hourly_pressure_kpa: Annotated[float | None, quantity(units.PRESSURE, "0.05 kPa", "3 kPa", per=1000)] = (
+        None
+    )
     exposure: Annotated[Literal["B", "C", "D"] | None, one_of("B", "C", "D")] = None
     terrain: Annotated[
-        Literal["0", "I", "II", "III", "IV", "open", "rough"] | None, one_of("0", "I", "II", "III", "IV", "open", "rough")
+        Literal["0", "I", "II", "III", "IV", "open", "rough"] | None,
+        one_of("0", "I", "II", "III", "IV", "open", "rough"),
     ] = None
 
     @model_validator(mode="after")
@@ -38,7 +41,10 @@ class Wind(FileModel):
             "gust": ((self.gust_m_s, 'gust = "80 km/h"'),),
             "asce7": ((self.speed_m_s, 'speed = "105 mph"'), (self.exposure, 'exposure = "C"')),
             "en1991": ((self.speed_m_s, 'speed = "24 m/s"'), (self.terrain, 'terrain = "II"')),
-            "nbcc": ((self.hourly_pressure_kpa, 'hourly_pressure = "0.4 kPa"'), (self.terrain, 'terrain = "open"')),
+            "nbcc": (
+                (self.hourly_pressure_kpa, 'hourly_pressure = "0.4 kPa"'),
+                (self.terrain, 'terrain = "open"'),
+            ),
         }
         for given, line in needs[self.route]:
             if given is None:
@@ -46,7 +52,8 @@ class Wind(FileModel):
         groups = {"en1991": ("0", "I", "II", "III", "IV"), "nbcc": ("open", "rough")}
         if self.route in groups and self.terrain not in groups[self.route]:
             raise fault(
-                f"terrain {self.terrain} does not belong to route {self.route}", f"choose one of {', '.join(groups[self.route])}"
+                f"terrain {self.terrain} does not belong to route {self.route}",
+                f"choose one of {', '.join(groups[self.route])}",
             )
         return self
 
@@ -69,17 +76,24 @@ class Site(FileModel):
         default=None, min_length=12, max_length=12
     )
     daily_range_k: Annotated[float, quantity(units.TEMPERATURE_DIFFERENCE, "0 K", "40 K")] = 9.0
-    latitude_deg: Annotated[float, quantity(units.ANGLE, "-66 deg", "66 deg", reader=units.parse_place)] = Field(
-        description='for instance "44.0 deg N"'
+    latitude_deg: Annotated[float, quantity(units.ANGLE, "-66 deg", "66 deg", reader=units.parse_place)] = (
+        Field(description='for instance "44.0 deg N"')
     )
-    longitude_deg: Annotated[float, quantity(units.ANGLE, "-180 deg", "180 deg", reader=units.parse_place)] = 0.0
+    longitude_deg: Annotated[
+        float, quantity(units.ANGLE, "-180 deg", "180 deg", reader=units.parse_place)
+    ] = 0.0
     altitude_m: Annotated[float, quantity(units.LENGTH, "-450 m", "5000 m", per=1000)] = 0.0
 
     @model_validator(mode="before")
     @classmethod
     def _design_from_zone(cls, data: Any) -> Any:
         """Take the zone's lower bound where no design temperature is given."""
-        if not isinstance(data, dict) or "zone" not in data or "design_min" in data or "design_min_degc" in data:
+        if (
+            not isinstance(data, dict)
+            or "zone" not in data
+            or "design_min" in data
+            or "design_min_degc" in data
+        ):
             return data
         zone = data["zone"]
         known = isinstance(zone, str) and zone in keys("zones")

@@ -27,9 +27,9 @@ from enclosure.files.fields import (
 from enclosure.sources import split_source
 
 HARDWARE_NEEDED = (
-    "angle_bracket", "bolt_m8", "breather_tape", "button_fixing", "film_staple", "foam_seal", "frame_screw", "hinge",
-    "post", "ridge_strip", "setting_block", "sill_bracket", "tie_wire", "top_tape", "track_screw", "turn_button",
-    "washer_m8", "washer_screw",
+    "angle_bracket", "bolt_m8", "breather_tape", "button_fixing", "film_staple", "foam_seal", "frame_screw",
+    "hinge", "post", "ridge_strip", "setting_block", "sill_bracket", "tie_wire", "top_tape", "track_screw",
+    "turn_button", "washer_m8", "washer_screw",
 )  # fmt: skip
 
 
@@ -106,7 +106,10 @@ class Skin(FileModel):
     @model_validator(mode="after")
     def _flutes_only_in_multiwall(self) -> Skin:
         if self.flutes != (self.kind == "multiwall"):
-            raise fault("multiwall sheets have flutes and no other skin has", "write flutes = true only for kind multiwall")
+            raise fault(
+                "multiwall sheets have flutes and no other skin has",
+                "write flutes = true only for kind multiwall",
+            )
         return self
 
 
@@ -261,6 +264,7 @@ class Stock(FileModel):
         for group in ("skins", "timbers", "tracks", "boards", "hardware", "bricks"):
             if isinstance(told.get(group), dict):
                 told[group] = {
-                    key: {**item, "key": key} if isinstance(item, dict) else item for key, item in told[group].items()
+                    key: {**item, "key": key} if isinstance(item, dict) else item
+                    for key, item in told[group].items()
                 }
         return told

@@ -43,7 +43,9 @@ def _hardware_faults(source: TomlText) -> tuple[Fault, ...]:
         return ()
     known = names_in(source, "hardware")
     return tuple(
-        fault_at(source, ("hardware", key), "is missing", f"add [hardware.{key}] with name, per, pack and price")
+        fault_at(
+            source, ("hardware", key), "is missing", f"add [hardware.{key}] with name, per, pack and price"
+        )
         for key in HARDWARE_NEEDED
         if key not in known
     )
@@ -61,6 +63,12 @@ def _rack_faults(source: TomlText) -> tuple[Fault, ...]:
             said = piece.get("material") if isinstance(piece, dict) else None
             if isinstance(said, str) and said not in known:
                 where = ("rack", part, number, "material")
-                faults.append(fault_at(source, where, f"is not among the {' or '.join(groups)} of this list",
-                                       nearest_hint(said, known)))
+                faults.append(
+                    fault_at(
+                        source,
+                        where,
+                        f"is not among the {' or '.join(groups)} of this list",
+                        nearest_hint(said, known),
+                    )
+                )
     return tuple(faults)

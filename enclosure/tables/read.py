@@ -7,7 +7,7 @@ and its kind. A row without them, or a number outside the bounds of its column, 
 from __future__ import annotations
 
 import csv
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 from enclosure.errors import RangeError
@@ -61,7 +61,7 @@ def table_names() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in _HOME.glob("*.csv")))
 
 
-@lru_cache(maxsize=None)
+@cache
 def table(name: str) -> tuple[Row, ...]:
     """Return the checked rows of a table.
 
