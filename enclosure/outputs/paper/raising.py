@@ -1,0 +1,325 @@
+"""In which order does the shelter go up, and what does each step look like?
+
+One step a half page: what to do, who and what is needed, and an axonometric
+picture in which the parts of the step are filled and thickly outlined and what
+stands already is drawn thin. First build, then the raising of every autumn,
+then the take-down with the stacks for stowing.
+
+Units: mm on paper.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from enclosure.outputs.drawing.axonometric import View
+from enclosure.outputs.paper.frame import Book, Draw, heading
+from enclosure.outputs.paper.layer import BODY, BOLD, DRAWN, PALE, WHITE, Sheet, text_width
+from enclosure.outputs.paper.scene import Placing, Scene, paint
+from enclosure.outputs.paper.table import Column, Row, Table
+from enclosure.outputs.paper.words import FACE_WORDS, Words, runs, words_of
+from enclosure.shape.model import Design, Part, SheetCut, Step, Vec
+
+PHASES = (
+    ("first build", "First build: once"),
+    ("raising", "Raising: each autumn"),
+    ("take-down", "Take-down: each spring"),
+)
+_KIND_WORDS = {
+    "panel": "Panels", "film": "Film", "member": "Members", "track": "Track", "gusset": "Gussets",
+    "diagonal": "Diagonals", "batten": "Battens", "lining": "Lining boards",
+}
+_MOST_MARKS = 26
+
+
+def write_raising(design: Design, path: Path) -> None:
+    """Write raising.pdf."""
+    book = Book(design, "Raising", design.paper)
+    scene = Scene(design)
+    words = words_of(design)
+    ordered = [step for phase, _ in PHASES for step in design.steps if step.phase == phase]
+    _add_overview(book, ordered, words)
+    standing = _standing(design, ordered)
+    for phase, title in PHASES:
+        numbered = [(n, step) for n, step in enumerate(ordered, start=1) if step.phase == phase]
+        for place in range(0, len(numbered), 2):
+            pair = numbered[place : place + 2]
+            span = "–".join(str(n) for n, _ in pair)
+            book.add(f"Step{'s' if len(pair) > 1 else ''} {span}", _page(scene, pair, standing, words),
+                     chapter=title)
+    _add_stowing(book, design, words)
+    book.write(path)
+
+
+def _standing(design: Design, ordered: list[Step]) -> dict[str, frozenset[str]]:
+    """Return for each step the marks of the parts that stand besides its own."""
+    found: dict[str, frozenset[str]] = {}
+    up: set[str] = set()
+    phase = ""
+    for step in ordered:
+        if step.phase != phase:
+            phase = step.phase
+            up = {part.mark for part in design.parts} if phase == "take-down" else set()
+        if phase == "take-down":
+            up -= set(step.parts)
+            found[step.key] = frozenset(up)
+        else:
+            found[step.key] = frozenset(up - set(step.parts))
+            up |= set(step.parts)
+    return found
+
+
+# --- overview -------------------------------------------------------------------------
+
+
+def _add_overview(book: Book, ordered: list[Step], words: Words) -> None:
+    wide, high = book.area()
+    rows: list[Row] = []
+    for phase, title in PHASES:
+        steps = [(n, step) for n, step in enumerate(ordered, start=1) if step.phase == phase]
+        if not steps:
+            continue
+        total = sum(step.minutes for _, step in steps)
+        most = max(step.people for _, step in steps)
+        rows.append(Row((f"{title}: {_time(total)}, {most} {'person' if most == 1 else 'people'}",), heading=True))
+        rows.extend(
+            Row((str(n), step.title, str(step.people), words.mass(step.mass_kg), _time(step.minutes)))
+            for n, step in steps
+        )
+    columns = (Column("Step", 12, "right", True), Column("What", 96), Column("People", 18, "right"),
+               Column("Heaviest lift", 30, "right"), Column("Time", 22, "right"))
+    design = book.design
+    how = ("The three-sided body is slid round the plant." if design.raising_method == "slide"
+           else "The shelter goes up frame by frame.")
+    note = f"{how} {design.raising_reason[:1].upper()}{design.raising_reason[1:]}".strip().rstrip(".") + "."
+    pages = Table(columns, tuple(rows)).pages(wide, high - 32, high - 14)
+    for number, table in enumerate(pages):
+        title = "Order of work (continued)" if number else "Order of work"
+        book.add(title, _overview(table, "" if number else note))
+
+
+def _overview(table: Table, note: str) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        y = heading(sheet, "Order of work", note)
+        left, _, right, _ = sheet.area
+        table.draw(sheet, left, y, right - left)
+
+    return draw
+
+
+def _time(minutes: int) -> str:
+    if minutes < 60:
+        return f"{minutes} min"
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+# --- steps ------------------------------------------------------------------------------
+
+
+def _page(
+    scene: Scene, steps: list[tuple[int, Step]], standing: dict[str, frozenset[str]], words: Words
+) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        left, bottom, right, top = sheet.area
+        half = (top - bottom) / 2
+        for place, (number, step) in enumerate(steps):
+            upper = top - place * half
+            if place:
+                sheet.line((left, upper), (right, upper), "narrow")
+            box = (left, upper - half, right, upper - 2)
+            _step(sheet, scene, step, number, standing[step.key], words, box)
+
+    return draw
+
+
+def _step(
+    sheet: Sheet, scene: Scene, step: Step, number: int, old: frozenset[str], words: Words,
+    box: tuple[float, float, float, float],
+) -> None:
+    left, bottom, right, top = box
+    figure = str(number)
+    wide = max(11.0, text_width(figure, 7.0, BOLD) + 4)
+    sheet.rect(left, top - 11, wide, 11, WHITE)
+    sheet.text(figure, left + wide / 2, top - 9, wide - 2, 7.0, align="centre", bold=True)
+    sheet.text(step.title, left + wide + 3, top - 7.5, right - left - wide - 3, 5.0, bold=True, least=3.5)
+    y = sheet.paragraph(step.text, left, top - 14, right - left, BODY, most=5)
+    facts_left = right - 60
+    _facts(sheet, scene.design, step, words, (facts_left, bottom + 2, right, y - 1))
+    view = scene.best_view(step.parts)
+    picture = (left, bottom + 8, facts_left - 4, y - 2)
+    if not step.parts and not old:
+        middle = (left + facts_left) / 2
+        sheet.text("No parts in this step.", middle, (bottom + y) / 2, 80, BODY, align="centre")
+        return
+    saved = sheet.area
+    sheet.area = picture
+    marked = _marked(scene.design, step)
+    inner = (picture[0] + 6, picture[1] + 3, picture[2] - 6, picture[3] - 3)
+    placing = paint(sheet, scene, view, inner, step.parts, old, marked=marked)
+    sheet.area = saved
+    _movement(sheet, scene, view, placing, step)
+    caption = f"Seen from {view.name}. Filled: parts of this step."
+    sheet.text(caption, left, bottom + 3, facts_left - left - 4, 1.8)
+
+
+def _marked(design: Design, step: Step) -> list[str]:
+    """Return the marks to write in the picture: panels, then members, as many as stay readable."""
+    kinds = ("panel", "film", "member", "diagonal", "batten", "lining", "gusset")
+    chosen: list[str] = []
+    for kind in kinds:
+        more = [p.mark for p in design.parts if p.kind == kind and p.mark in step.parts]
+        if len(chosen) + len(more) <= _MOST_MARKS:
+            chosen.extend(more)
+    return chosen
+
+
+def _facts(
+    sheet: Sheet, design: Design, step: Step, words: Words, box: tuple[float, float, float, float]
+) -> None:
+    left, bottom, right, y = box
+    room = right - left
+    people = f"{step.people} {'person' if step.people == 1 else 'people'}"
+    blocks = [(f"{people}, about {_time(step.minutes)}",
+               f"Heaviest lift {words.mass(step.mass_kg)}" if step.mass_kg > 0 else "")]
+    if step.tools:
+        blocks.append(("In hand", ", ".join(step.tools)))
+    for kind, title in _KIND_WORDS.items():
+        marks = [p.mark for p in design.parts if p.kind == kind and p.mark in step.parts]
+        if marks:
+            blocks.append((f"{title} ({len(marks)})", runs(marks)))
+    for title, words_ in blocks:
+        y = sheet.paragraph(title, left, y, room, BODY, bold=True, most=2)
+        if words_:
+            y = sheet.paragraph(words_, left, y, room, BODY, most=7)
+        y -= 0.8
+    for caution in step.cautions:
+        if y - 12 < bottom:
+            break
+        sheet.line((left, y), (right, y), "wide")
+        y = sheet.paragraph("CAUTION", left, y - 0.8, room, BODY, bold=True)
+        y = sheet.paragraph(caution, left, y, room, BODY, most=4)
+
+
+def _movement(sheet: Sheet, scene: Scene, view: View, placing: Placing, step: Step) -> None:
+    """Draw an arrow along which the parts of a step come or go: square to their wall."""
+    if step.phase == "first build" or not step.parts:
+        return
+    faces: dict[str, list[Part]] = {}
+    for part in scene.design.parts:
+        if part.mark in step.parts and part.kind in ("panel", "film"):
+            faces.setdefault(part.face, []).append(part)
+    if not 0 < len(faces) <= 2:
+        return
+    for face, parts in sorted(faces.items()):
+        frame = next((f for f in scene.design.frames if f.face == face), None)
+        if frame is None:
+            continue
+        normal = frame.plane.n
+        for part in parts[:1]:
+            middle = _middle(part)
+            far, near = _along(middle, normal, 420.0), _along(middle, normal, 120.0)
+            if step.phase == "take-down":
+                far, near = near, far
+            _block_arrow(sheet, placing.at(view.project(far)), placing.at(view.project(near)))
+
+
+def _middle(part: Part) -> Vec:
+    prism = part.solids[0]
+    a = sum(p[0] for p in prism.outline) / len(prism.outline)
+    b = sum(p[1] for p in prism.outline) / len(prism.outline)
+    u, v = prism.u, prism.v
+    o = prism.origin
+    return (o[0] + a * u[0] + b * v[0], o[1] + a * u[1] + b * v[1], o[2] + a * u[2] + b * v[2])
+
+
+def _along(point: Vec, direction: Vec, by: float) -> Vec:
+    return (point[0] + by * direction[0], point[1] + by * direction[1], point[2] + by * direction[2])
+
+
+def _block_arrow(sheet: Sheet, start: tuple[float, float], tip: tuple[float, float]) -> None:
+    dx, dy = tip[0] - start[0], tip[1] - start[1]
+    length = (dx * dx + dy * dy) ** 0.5
+    if length < 4:
+        return
+    along, side = (dx / length, dy / length), (-dy / length, dx / length)
+
+    def at(forward: float, across: float) -> tuple[float, float]:
+        x = start[0] + forward * along[0] + across * side[0]
+        return (x, start[1] + forward * along[1] + across * side[1])
+
+    neck = length - 4.0
+    sheet.polygon(
+        [at(0, 1), at(neck, 1), at(neck, 2.4), at(length, 0), at(neck, -2.4), at(neck, -1), at(0, -1)],
+        WHITE, "wide", 0.35,
+    )
+
+
+# --- stowing -----------------------------------------------------------------------------
+
+
+def _add_stowing(book: Book, design: Design, words: Words) -> None:
+    panels = [p for p in design.panels() if isinstance(p.cut, SheetCut)]
+    # heaviest at the bottom; among equals the first to go on again lies on top
+    stack = sorted(panels, key=lambda p: (-p.mass_kg, -design.parts.index(p)))
+    size = 26
+    for start in range(0, max(1, len(stack)), size):
+        part_of = stack[start : start + size]
+        title = "Stowing" if start == 0 else "Stowing (continued)"
+        book.add(title, _stowing(design, part_of, words, start // size + 1), chapter=PHASES[2][1])
+
+
+def _stowing(design: Design, stack: list[Part], words: Words, number: int) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        left, bottom, right, _ = sheet.area
+        y = heading(
+            sheet, "Stowing",
+            "Stack the panels flat and dry, the heaviest at the bottom, films or paper between them, on four "
+            "battens; nothing stands on an edge of the flutes. Out of the sun, one strap round the stack. Write the "
+            "numbers of a stack on a tag that hangs outside.",
+        )
+        if stack:
+            _stack(sheet, stack, words, number, (left, bottom + 62, right, y))
+        _bundles(sheet, design, (left, bottom, right, bottom + 58))
+
+    return draw
+
+
+def _stack(
+    sheet: Sheet, stack: list[Part], words: Words, number: int, box: tuple[float, float, float, float]
+) -> None:
+    left, bottom, right, top = box
+    title = f"Stack {number}, seen from its side; lay from the ground up"
+    sheet.text(title, left, top - 4, right - left, DRAWN, bold=True)
+    y0 = bottom + 5
+    each = min(6.0, (top - 10 - y0) / len(stack))
+    room = (right - left) * 0.52
+    longest = max(part.cut.height_mm for part in stack if isinstance(part.cut, SheetCut))
+    sheet.line((left, bottom + 1), (right, bottom + 1), "wide")
+    for foot in (0.06, 0.36, 0.64, 0.94):
+        sheet.rect(left + foot * room - 2, bottom + 1, 4, 3.6, PALE, "wide")
+    for place, part in enumerate(stack):
+        assert isinstance(part.cut, SheetCut)
+        wide = room * part.cut.height_mm / longest
+        y = y0 + place * each
+        x = left + (room - wide) / 2
+        sheet.rect(x, y + 0.3, wide, each - 0.9, WHITE, "wide", 0.35)
+        height = min(BODY, each * 0.5)
+        base = y + (each - height) / 2 - 0.1
+        sheet.text(part.mark, x + wide / 2, base, wide - 2, height, align="centre", bold=True)
+        line = f"{part.mark}   {part.address}   {words.size(part)}   {words.mass(part.mass_kg)}"
+        sheet.text(line, left + room + 8, base, right - left - room - 8, height)
+        sheet.line((x + wide + 0.5, y + each / 2), (left + room + 7, y + each / 2), "narrow", 0.13)
+
+
+def _bundles(sheet: Sheet, design: Design, box: tuple[float, float, float, float]) -> None:
+    left, _, right, top = box
+    rows = []
+    for face, name in FACE_WORDS.items():
+        marks = [p.mark for p in design.parts if p.face == face and p.kind not in ("panel", "film")]
+        loose = [p.mark for p in design.parts if p.face == face and p.lift_out]
+        if marks:
+            more = f"; tie on the lift-out {runs(loose)}" if loose else ""
+            rows.append(Row((name, f"{len(marks)} parts{more}")))
+    table = Table((Column("Bundle or frame", 40, "left", True), Column("Holds", 130)), tuple(rows))
+    table.draw(sheet, left, top, right - left)

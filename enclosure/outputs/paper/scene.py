@@ -1,0 +1,242 @@
+"""How is the shelter, or a step of its raising, painted on a page?
+
+New parts are filled, hatched and thickly outlined, so that they stand out in a
+grey print too; parts that stand already are white with thin lines; glazing is
+see-through. Later shapes are painted over earlier ones (see
+outputs.drawing.axonometric), which removes hidden lines without any further
+work. Marks are set on a spot of the part that can be seen, or beside it with a
+leader.
+
+Units: model in mm, page in mm, scale = page over model.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+
+from enclosure.outputs.drawing.axonometric import (
+    BACK_LEFT,
+    BACK_RIGHT,
+    FRONT_LEFT,
+    FRONT_RIGHT,
+    Picture,
+    Shape,
+    View,
+    bounds,
+    picture,
+)
+from enclosure.outputs.paper.layer import (
+    BLACK,
+    BOLD,
+    FAINT,
+    GLASS,
+    NEW,
+    WHITE,
+    WOOD,
+    Box,
+    Ink,
+    Sheet,
+    text_width,
+)
+from enclosure.shape.model import Design, Part, Point, Prism
+
+_CLEAR = ("multiwall", "glass", "acrylic", "film")
+
+
+@dataclass
+class Scene:
+    """The solids of a design, with one sorted picture for each view that is asked for."""
+
+    design: Design
+    prisms: list[Prism] = field(default_factory=list)
+    owners: list[Part] = field(default_factory=list)
+    _pictures: dict[str, Picture] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for part in self.design.parts:
+            for solid in part.solids:
+                self.prisms.append(solid)
+                self.owners.append(part)
+        self.clear = {m.key for m in self.design.materials if m.kind in _CLEAR}
+
+    def seen_from(self, view: View) -> Picture:
+        """Return the picture of all parts from one side."""
+        if view.name not in self._pictures:
+            self._pictures[view.name] = picture(self.prisms, view)
+        return self._pictures[view.name]
+
+    def see_through(self, part: Part) -> bool:
+        """Return whether a part is painted see-through."""
+        return part.material in self.clear
+
+    def best_view(self, marks: Collection[str]) -> View:
+        """Return the view from the side on which most of the given parts face the eye."""
+        votes = {"FRONT": 0, "RIGHT": 0, "BACK": 0, "LEFT": 0}
+        for part in self.design.parts:
+            if part.mark in marks and part.face in votes:
+                votes[part.face] += 1
+        # a tie goes to the front and to the right
+        back = votes["BACK"] > votes["FRONT"]
+        left = votes["LEFT"] > votes["RIGHT"]
+        return (BACK_LEFT if left else BACK_RIGHT) if back else (FRONT_LEFT if left else FRONT_RIGHT)
+
+
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """How a view lies on the page: page = corner + scale * (view - low)."""
+
+    scale: float
+    corner: Point
+    low: Point
+
+    def at(self, point: Point) -> Point:
+        """Return the place on the page."""
+        return (
+            self.corner[0] + self.scale * (point[0] - self.low[0]),
+            self.corner[1] + self.scale * (point[1] - self.low[1]),
+        )
+
+
+def paint(
+    sheet: Sheet, scene: Scene, view: View, box: Box, new: Collection[str], old: Collection[str],
+    *, marked: Collection[str] = (), quiet: bool = False,
+) -> Placing:
+    """Paint a step into a box.
+
+    Args:
+        sheet: Page.
+        scene: Solids.
+        view: From where.
+        box: Left, bottom, right, top on the page.
+        new: Marks of the parts that stand out.
+        old: Marks of the parts that stand already.
+        marked: Marks to be written beside their parts.
+        quiet: Paint new parts without stress (cover picture).
+    """
+    seen = scene.seen_from(view)
+    shown = set(new) | set(old)
+    shapes = seen.only(index for index, part in enumerate(scene.owners) if part.mark in shown)
+    if not shapes:
+        return Placing(1.0, (box[0], box[1]), (0.0, 0.0))
+    placing = _placing(bounds(shapes), box)
+    for shape in shapes:
+        part = scene.owners[shape.owner]
+        stress = part.mark in new and not quiet
+        _paint_shape(sheet, shape, placing, part, scene.see_through(part), stress, quiet)
+    wanted = [mark for mark in marked if mark in shown]
+    _write_marks(sheet, scene, shapes, placing, wanted)
+    return placing
+
+
+def _placing(low_high: Box, box: Box) -> Placing:
+    left, bottom, right, top = low_high
+    wide, high = max(right - left, 1.0), max(top - bottom, 1.0)
+    scale = min((box[2] - box[0]) / wide, (box[3] - box[1]) / high)
+    corner = ((box[0] + box[2] - scale * wide) / 2, (box[1] + box[3] - scale * high) / 2)
+    return Placing(scale, corner, (left, bottom))
+
+
+def _paint_shape(
+    sheet: Sheet, shape: Shape, placing: Placing, part: Part, clear: bool, new: bool, quiet: bool
+) -> None:
+    thin = 0.18 if new or quiet else 0.13
+    for facet in shape.facets:
+        points = [placing.at(point) for point in facet.points]
+        if new:
+            sheet.polygon(points, NEW, None, alpha=0.72 if clear else 1.0)
+            if clear and _least_side(points) > 4.0:
+                sheet.hatch(points, pitch=2.6)
+        elif clear:
+            sheet.polygon(points, GLASS, None, alpha=0.28)
+        else:
+            base = WOOD if quiet and part.kind in ("member", "diagonal", "gusset") else WHITE
+            sheet.polygon(points, _shaded(base, facet.light), None)
+        ink = BLACK if new or quiet else FAINT
+        for place, drawn in enumerate(facet.drawn):
+            if drawn:
+                sheet.line(points[place], points[(place + 1) % len(points)], "narrow", thin, ink)
+    if new and shape.whole:
+        sheet.polygon([placing.at(point) for point in shape.outline], None, "wide", 0.45)
+
+
+def _shaded(base: Ink, light: float) -> Ink:
+    share = 0.86 + 0.14 * light
+    return (base[0] * share, base[1] * share, base[2] * share)
+
+
+def _least_side(points: Sequence[Point]) -> float:
+    across = [x for x, _ in points]
+    upward = [y for _, y in points]
+    return min(max(across) - min(across), max(upward) - min(upward))
+
+
+# --- marks ------------------------------------------------------------------------
+
+
+def _write_marks(
+    sheet: Sheet, scene: Scene, shapes: Sequence[Shape], placing: Placing, marks: Sequence[str]
+) -> None:
+    spots: list[tuple[str, Point, bool]] = []
+    for mark in marks:
+        places = [place for place, shape in enumerate(shapes) if scene.owners[shape.owner].mark == mark]
+        if places:
+            point, open_ = _visible_spot(scene, shapes, places)
+            spots.append((mark, placing.at(point), open_))
+    for mark, spot, visible in sorted(spots, key=lambda one: (not one[0].isdigit(), one[0])):
+        height = 3.5 if mark.isdigit() else 2.0
+        _write_mark(sheet, mark, spot, height, visible)
+
+
+def _visible_spot(scene: Scene, shapes: Sequence[Shape], places: Sequence[int]) -> tuple[Point, bool]:
+    """Return a point of a part that no later opaque shape covers, else its middle."""
+    first: Point | None = None
+    for place in places:
+        for facet in sorted(shapes[place].facets, key=lambda one: -_area(one.points)):
+            middle = _mean(facet.points)
+            tries = [middle]
+            for corner in facet.points:
+                across, upward = corner[0] - middle[0], corner[1] - middle[1]
+                tries.append((middle[0] + 0.6 * across, middle[1] + 0.6 * upward))
+            first = first or middle
+            for point in tries:
+                covers = (
+                    other for other in shapes[place + 1 :]
+                    if scene.owners[other.owner].mark != scene.owners[shapes[place].owner].mark
+                    and not scene.see_through(scene.owners[other.owner])
+                )
+                if not any(_inside(other.outline, point) for other in covers):
+                    return point, True
+    return first or (0.0, 0.0), False
+
+
+def _write_mark(sheet: Sheet, mark: str, spot: Point, height: float, visible: bool) -> None:
+    wide = text_width(mark, height, BOLD) + 1.2
+    for radius in (0.0, 4.0, 6.5, 9.0, 12.0, 16.0, 21.0, 27.0, 34.0):
+        for turn in range(1 if radius == 0 else 12):
+            angle = math.radians(60 + 30 * turn)
+            x, y = spot[0] + radius * math.cos(angle), spot[1] + radius * math.sin(angle)
+            box = (x - wide / 2, y - height * 0.8, x + wide / 2, y + height * 0.8)
+            if not sheet.is_free(box, 0.3):
+                continue
+            if radius:
+                sheet.line(spot, (x, y), "narrow" if visible else "hidden", 0.18)
+                sheet.circle(spot[0], spot[1], 0.45, BLACK)
+            sheet.rect(box[0], box[1], box[2] - box[0], box[3] - box[1], WHITE, "narrow", 0.18)
+            sheet.text(mark, x, y - height / 2, wide, height, align="centre", bold=True)
+            return
+
+
+def _mean(points: Sequence[Point]) -> Point:
+    return (sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points))
+
+
+def _area(points: Sequence[Point]) -> float:
+    pairs = zip(points, [*points[1:], points[0]], strict=True)
+    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in pairs)) / 2
+
+
+def _inside(outline: Sequence[Point], point: Point) -> bool:
+    pairs = zip(outline, [*outline[1:], outline[0]], strict=True)
+    return all((b[0] - a[0]) * (point[1] - a[1]) - (b[1] - a[1]) * (point[0] - a[0]) > 0 for a, b in pairs)

@@ -1,0 +1,148 @@
+"""How are lengths, money and directions said on paper?
+
+Lengths in the units of the design: inches to the sixteenth, or whole mm. On a
+chain of dimensions the unit is said once for the page, so the bare figure
+stands there.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import cast
+
+from enclosure.shape.model import Design, Part, SheetCut, StickCut
+from enclosure.units import UnitSystem, format_length, format_mass, format_temperature
+
+FACE_WORDS = {
+    "FRONT": "front wall", "RIGHT": "right wall", "BACK": "back wall", "LEFT": "left wall",
+    "ROOF": "roof", "ROOF A": "roof, slope A", "ROOF B": "roof, slope B", "BASE": "base",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Says quantities in the units of one design."""
+
+    units: UnitSystem
+
+    def length(self, mm: float, *, feet: bool = False) -> str:
+        """Return a length with its unit."""
+        return format_length(mm, self.units, feet=feet)
+
+    def bare(self, mm: float) -> str:
+        """Return a length without its unit, for chains of dimensions."""
+        return format_length(mm, self.units).removesuffix(" in").removesuffix(" mm")
+
+    def both(self, mm: float) -> str:
+        """Return a length in the design's units, the other ones in brackets."""
+        other: UnitSystem = "metric" if self.units == "inch" else "inch"
+        return f"{format_length(mm, self.units, feet=True)} ({format_length(mm, other, feet=True)})"
+
+    def fine(self, mm: float) -> str:
+        """Return a small length: tenths of a mm, with thirty-seconds of an inch for inch papers."""
+        text = f"{mm:.1f} mm"
+        if self.units == "inch":
+            size = Fraction(math.floor(abs(mm) / 25.4 * 32 + 0.5), 32)
+            text += f" ({_inch_fraction(size)} in)"
+        return text
+
+    def size(self, part: Part) -> str:
+        """Return the size of a part: width x height, or length."""
+        if isinstance(part.cut, SheetCut):
+            return self.pair(part.cut.width_mm, part.cut.height_mm)
+        return self.length(part.cut.length_mm)
+
+    def pair(self, width_mm: float, height_mm: float) -> str:
+        """Return width x height."""
+        unit = " in" if self.units == "inch" else " mm"
+        return f"{self.bare(width_mm)} × {self.bare(height_mm)}{unit}"
+
+    def mass(self, kg: float) -> str:
+        """Return a mass."""
+        return format_mass(kg, self.units)
+
+    def temperature(self, degc: float) -> str:
+        """Return a temperature with a proper degree sign."""
+        return format_temperature(degc, self.units).replace("deg", "°")
+
+    @property
+    def unit_word(self) -> str:
+        """Return the unit in full, for the note beside a drawing."""
+        return "inches" if self.units == "inch" else "millimetres"
+
+
+def words_of(design: Design) -> Words:
+    """Return the words for a design."""
+    return Words(cast(UnitSystem, design.units))
+
+
+def money(cents: int) -> str:
+    """Return whole cents as money without currency: 123456 -> 1 234.56."""
+    sign = "-" if cents < 0 else ""
+    whole, part = divmod(abs(cents), 100)
+    return f"{sign}{whole:,}".replace(",", "\u202f") + f".{part:02d}"
+
+
+def angle(deg: float) -> str:
+    """Return an angle from a square cut, or 'square'."""
+    return "square" if abs(deg) < 0.05 else f"{abs(deg):.1f}°"
+
+
+def ends(cut: StickCut) -> str:
+    """Return how both ends and the edge of a stick are cut, empty when all is square."""
+    words = []
+    if abs(cut.start_deg) >= 0.05 or abs(cut.end_deg) >= 0.05:
+        slant = "" if cut.start_deg * cut.end_deg >= 0 else ", parallel"
+        words.append(f"ends {angle(cut.start_deg)} / {angle(cut.end_deg)}{slant}")
+    if abs(cut.bevel_deg) >= 0.05:
+        words.append(f"bevel {cut.bevel_deg:.1f}° along the edge")
+    return "; ".join(words)
+
+
+def natural(mark: str) -> tuple[tuple[int, str, int], ...]:
+    """Return a key that sorts marks as people do: FM2 before FM10, panels by number first."""
+    found: list[tuple[int, str, int]] = []
+    digits = letters = ""
+    for sign in mark + " ":
+        if sign.isdigit():
+            if letters:
+                found.append((1, letters, 0))
+                letters = ""
+            digits += sign
+            continue
+        if digits:
+            found.append((0, "", int(digits)))
+            digits = ""
+        letters += sign
+    return tuple(found)
+
+
+def runs(marks: list[str]) -> str:
+    """Return marks in a row, neighbouring ones shortened: FM1-FM4, 3, 5-7."""
+    ordered = sorted(marks, key=natural)
+    out: list[str] = []
+    place = 0
+    while place < len(ordered):
+        end = place
+        while end + 1 < len(ordered) and _follows(ordered[end], ordered[end + 1]):
+            end += 1
+        if end - place >= 2:
+            out.append(f"{ordered[place]}–{ordered[end]}")
+        else:
+            out.extend(ordered[place : end + 1])
+        place = end + 1
+    return ", ".join(out)
+
+
+def _follows(one: str, other: str) -> bool:
+    head, tail = one.rstrip("0123456789"), other.rstrip("0123456789")
+    return head == tail and other[len(tail):] == str(int(one[len(head):] or "-1") + 1)
+
+
+def _inch_fraction(size: Fraction) -> str:
+    whole, part = divmod(size, 1)
+    if part == 0:
+        return str(whole)
+    return f"{whole} {part}" if whole else str(part)
