@@ -1,0 +1,160 @@
+"""How much snow must the roof bear?
+
+Chooses the code's road (the same family as the wind's), works out the load on
+the whole roof and on one slope of a gable alone, and says what no formula
+covers: drift beside a house, slides, ploughed snow.
+
+Units: kPa of roof seen from above.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from enclosure.checks import snow_load as codes
+from enclosure.checks.model import Line, SourceKind
+from enclosure.site.model import Site
+
+DRIFT_WORDS = (
+    "drift against a house or hedge, a slide from a house roof and ploughed snow are not in this load; "
+    "keep the shelter a roof's height clear of the eaves above it, or shovel"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SnowSet:
+    """Snow on this roof.
+
+    Args:
+        roof_kpa: Load on all of the roof, per area seen from above [kPa].
+        one_slope_kpa: Load on the fuller slope of a gable while the other is bare [kPa].
+        service: Factor to the level of allowable stresses.
+        strength: Factor to the level of limit states.
+        clause: Standard and clause.
+        source_kind: How far it can be trusted.
+        lines: How it came about.
+    """
+
+    roof_kpa: float
+    one_slope_kpa: float
+    service: float
+    strength: float
+    clause: str
+    source_kind: SourceKind
+    lines: tuple[Line, ...]
+
+    @property
+    def worst_kpa(self) -> float:
+        """The greater of the two loads [kPa]."""
+        return max(self.roof_kpa, self.one_slope_kpa)
+
+
+def snow_set(site: Site, kind: str, slope: float) -> SnowSet:
+    """Return the snow on a roof.
+
+    Args:
+        site: Gives ground snow, rain on snow and, by its wind, the family of code.
+        kind: "flat", "mono" or "gable".
+        slope: Roof slope [deg].
+    """
+    ground, rain = site.snow_ground_kpa, site.rain_on_snow_kpa
+    first = Line("ground", "", "", ground, "kPa", "ground snow load of the site")
+    route = site.wind.route
+    if route == "asce7":
+        return _asce(first, ground, kind, slope)
+    if route == "en1991":
+        load = codes.en_roof(ground, slope)
+        mu = codes.en_shape(slope)
+        lines: tuple[Line, ...] = (
+            first,
+            Line("mu1", "table 5.2", f"{slope:g} deg", mu, "", "EN 1991-1-3 table 5.2"),
+            Line("s", "mu1 Ce Ct sk", f"{mu:.3f} x 1 x 1 x {ground:.2f}", load, "kPa", "EN 1991-1-3 5.2 (3)"),
+        )
+        return SnowSet(
+            load, load if kind == "gable" else 0.0, 1.0, 1.5, "EN 1991-1-3 5.2 (3), 5.3.3", "published", lines
+        )
+    cs = codes.nbcc_slope_factor(slope)
+    if route == "nbcc":
+        load = codes.nbcc_roof(ground, rain, cs)
+        snow = 0.8 * ground * cs
+        lines = (
+            first,
+            Line("Cs", "slippery roof", f"{slope:g} deg", cs, "", "NBCC 4.1.6.2 (6)"),
+            Line(
+                "Sr",
+                "min(Sr, Ss Cb Cs)",
+                f"min({rain:.2f}, {snow:.2f})",
+                min(rain, snow),
+                "kPa",
+                "NBCC 4.1.6.2 (1)",
+            ),
+            Line(
+                "S",
+                "Is (Ss Cb Cs + Sr)",
+                f"0.8 x ({snow:.3f} + {min(rain, snow):.2f})",
+                load,
+                "kPa",
+                "NBCC 4.1.6.2",
+            ),
+        )
+        return SnowSet(
+            load,
+            load if kind == "gable" else 0.0,
+            1.0,
+            1.5,
+            "NBCC 4.1.6.2, low importance",
+            "published",
+            lines,
+        )
+    load = codes.plain_roof(ground, rain, slope)
+    snow = 0.8 * ground * cs
+    lines = (
+        first,
+        Line("Cs", "slippery roof", f"{slope:g} deg", cs, "", "NBCC 4.1.6.2 (6)"),
+        Line(
+            "S",
+            "0.8 (0.8 Cs ground + rain)",
+            f"0.8 x ({snow:.3f} + {min(rain, snow):.2f})",
+            load,
+            "kPa",
+            "0.8 as in NBCC and EN; common practice, no source",
+        ),
+    )
+    return SnowSet(
+        load,
+        load if kind == "gable" else 0.0,
+        1.0,
+        1.5,
+        "0.8 of the ground snow; common practice, no source",
+        "practice",
+        lines,
+    )
+
+
+def _asce(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
+    flat = codes.asce_flat_roof(ground)
+    cs = codes.asce_slope_factor(slope)
+    least = codes.asce_least(ground) if slope < 15.0 else 0.0
+    load = max(flat * cs, least)
+    lines = (
+        first,
+        Line(
+            "pf",
+            "0.7 Ce Ct Is pg",
+            f"0.7 x 1 x 1.2 x 0.8 x {ground:.2f}",
+            flat,
+            "kPa",
+            "ASCE 7-16 7.3; Ct 1.2 unheated",
+        ),
+        Line("Cs", "figure 7.4-1", f"{slope:g} deg, slippery", cs, "", "ASCE 7-16 7.4 (from memory)"),
+        Line(
+            "ps",
+            "max(Cs pf, pm)",
+            f"max({cs:.3f} x {flat:.3f}, {least:.3f})",
+            load,
+            "kPa",
+            "ASCE 7-16 7.4, 7.3.4",
+        ),
+    )
+    one = 0.8 * ground if kind == "gable" and 2.4 <= slope <= 30.3 else 0.0
+    return SnowSet(load, one, 1.0, 1.6, "ASCE 7-16 7.3, 7.4, 7.6.1", "published", lines)
