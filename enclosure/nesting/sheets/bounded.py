@@ -1,9 +1,11 @@
 """Which patterns use no part more often than it is still wanted?
 
-The closure of `closure.py` with one plan kept per size: its value and how often
+The closure of `pricing.py` with one plan kept per size: its value and how often
 it uses each kind. Two plans join only when together they stay within demand. A
 heuristic (another plan of the same size might join better), but every pattern
-read from it is proper and can be cut.
+read from it is proper and can be cut. Several sets of values and demands are
+closed at once, side by side in the columns of the tables, because the time goes
+into the number of table operations, not into their length.
 """
 
 from __future__ import annotations
@@ -20,126 +22,153 @@ Counts = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True)
-class BoundedLevel:
-    """Values and uses after one closure along `axis`, both as (x place, y place)."""
+class BoundedTables:
+    """Tables after each closure: axis, values (x, batch, y) and uses (x, batch, y, kind).
 
-    axis: str
-    values: IntArray
-    used: Counts
+    Args:
+        space: Low or exact grids and leaves.
+        part_uses: Uses of each kind by each leaf.
+        worth: Value of each leaf, one row per batch member.
+        levels: The tables, first the leaves.
+    """
+
+    space: Space
+    part_uses: Counts
+    worth: IntArray
+    levels: list[tuple[str, IntArray, Counts]]
 
 
 def close_bounded(
-    space: Space, worth: IntArray, cap: Counts, part_uses: Counts, stages: int | None, first: str, rounds: int = 4
-) -> list[BoundedLevel]:
+    space: Space, worth: IntArray, caps: Counts, part_uses: Counts, stages: int | None, first: str, rounds: int = 4
+) -> BoundedTables:
     """Return the tables after each closure.
 
     Args:
         space: Low or exact grids and leaves.
-        worth: Value of each leaf.
-        cap: Most uses of each kind in one sheet.
+        worth: Value of each leaf, one row per batch member.
+        caps: Most uses of each kind in one sheet, one row per batch member.
         part_uses: Uses of each kind by each leaf.
         stages: Number of closures when limited.
         first: Axis of the first cut of a sheet.
         rounds: Number of closures when not limited.
     """
-    count_x, count_y = len(space.xs.at), len(space.ys.at)
-    values = np.zeros((count_x, count_y), dtype=np.int64)
-    used = np.zeros((count_x, count_y, len(cap)), dtype=np.uint8)
-    order = np.argsort(worth, kind="stable")
-    for leaf in order:
-        i, j = int(space.leaf_x[leaf]), int(space.leaf_y[leaf])
-        if i >= count_x or j >= count_y or worth[leaf] <= 0 or (part_uses[leaf] > cap).any():
-            continue
-        if stages is None:
-            values[i:, j:] = worth[leaf]
-            used[i:, j:] = part_uses[leaf]
-        else:
-            values[i, j] = worth[leaf]
-            used[i, j] = part_uses[leaf]
-    levels = [BoundedLevel("", values, used)]
+    values, used = _leaves(space, worth, caps, part_uses, stages is None)
+    levels = [("", values, used)]
     total = rounds if stages is None else stages
     axis = first if total % 2 == 1 else ("x" if first == "y" else "y")
     for _ in range(total):
-        last = levels[-1]
+        _, values, used = levels[-1]
         if axis == "x":
-            after = _join(last.values, last.used, space.xs, cap)
+            values, used = _join(values, used, space.xs, caps)
         else:
-            flipped = np.ascontiguousarray(last.values.T), np.ascontiguousarray(last.used.transpose(1, 0, 2))
-            turned = _join(*flipped, space.ys, cap)
-            after = np.ascontiguousarray(turned[0].T), np.ascontiguousarray(turned[1].transpose(1, 0, 2))
-        levels.append(BoundedLevel(axis, *after))
+            values, used = _join(
+                np.ascontiguousarray(values.transpose(2, 1, 0)),
+                np.ascontiguousarray(used.transpose(2, 1, 0, 3)),
+                space.ys,
+                caps,
+            )
+            values, used = values.transpose(2, 1, 0), used.transpose(2, 1, 0, 3)
+        levels.append((axis, values, used))
         axis = "y" if axis == "x" else "x"
-    return levels
+    return BoundedTables(space, part_uses, worth, levels)
 
 
-def _join(values: IntArray, used: Counts, grid: Grid, cap: Counts) -> tuple[IntArray, Counts]:
-    """Return the closure along the first axis, uses staying within `cap`."""
-    values, used = values.copy(), used.copy()
-    for index in range(1, len(values)):
-        better = np.flatnonzero(values[index - 1] > values[index])
-        values[index, better] = values[index - 1, better]
+def _leaves(
+    space: Space, worth: IntArray, caps: Counts, part_uses: Counts, spread: bool
+) -> tuple[IntArray, Counts]:
+    """Return the tables of single leaves, at their size or wherever they fit."""
+    count_x, count_y, batch = len(space.xs.at), len(space.ys.at), len(worth)
+    values = np.zeros((count_x, batch, count_y), dtype=np.int64)
+    used = np.zeros((count_x, batch, count_y, caps.shape[1]), dtype=np.uint8)
+    for member in range(batch):
+        fits = (part_uses <= caps[member]).all(axis=1) & (worth[member] > 0)
+        fits &= (space.leaf_x < count_x) & (space.leaf_y < count_y)
+        for leaf in np.argsort(worth[member], kind="stable"):
+            if not fits[leaf]:
+                continue
+            i, j = int(space.leaf_x[leaf]), int(space.leaf_y[leaf])
+            where = (slice(i, None), member, slice(j, None)) if spread else (i, member, j)
+            values[where] = worth[member, leaf]
+            used[where] = part_uses[leaf]
+    return values, used
+
+
+def _join(values: IntArray, used: Counts, grid: Grid, caps: Counts) -> tuple[IntArray, Counts]:
+    """Return the closure along the first axis, uses staying within the caps."""
+    length, batch, across = values.shape
+    kinds = used.shape[3]
+    values = values.reshape(length, batch * across).copy()
+    used = used.reshape(length, batch * across, kinds).copy()
+    cap = np.repeat(caps, across, axis=0)
+    everywhere = np.arange(batch * across)
+    for index in range(1, length):
+        row = values[index]
+        better = np.flatnonzero(values[index - 1] > row)
+        row[better] = values[index - 1, better]
         used[index, better] = used[index - 1, better]
         count = grid.near[index]
         if count == 0:
             continue
         far = grid.far[index]
-        sums = values[1 : count + 1] + values[far]
-        columns = np.arange(values.shape[1])
-        for _ in range(3):
-            best = sums[:, columns].argmax(axis=0)
-            gain = sums[best, columns] > values[index, columns]
-            columns, best = columns[gain], best[gain]
-            if not len(columns):
+        sums = values[far]
+        sums += values[1 : count + 1]
+        columns = everywhere
+        for attempt in range(3):
+            best = sums.argmax(axis=0) if attempt == 0 else sums[:, columns].argmax(axis=0)
+            total = sums[best, columns]
+            gain = np.flatnonzero(total > row[columns])
+            if not len(gain):
                 break
+            columns, best, total = columns[gain], best[gain], total[gain]
             both = used[best + 1, columns] + used[far[best], columns]
-            proper = (both <= cap).all(axis=1)
+            proper = (both <= cap[columns]).all(axis=1)
             done = columns[proper]
-            values[index, done] = sums[best[proper], done]
+            row[done] = total[proper]
             used[index, done] = both[proper]
             columns, best = columns[~proper], best[~proper]
             sums[best, columns] = -1
-    return values, used
+    return values.reshape(length, batch, across), used.reshape(length, batch, across, kinds)
 
 
-def read_bounded(space: Space, levels: list[BoundedLevel], worth: IntArray, part_uses: Counts, i: int, j: int) -> Tree | None:
-    """Return the plan at place (i, j) of the last level."""
-    return _read(space, levels, worth, part_uses, len(levels) - 1, i, j)
+def read_bounded(tables: BoundedTables, member: int, i: int, j: int) -> Tree | None:
+    """Return the plan of a batch member at place (i, j) of the last level."""
+    return _read(tables, member, len(tables.levels) - 1, i, j)
 
 
-def _read(
-    space: Space, levels: list[BoundedLevel], worth: IntArray, part_uses: Counts, depth: int, i: int, j: int
-) -> Tree | None:
+def _read(tables: BoundedTables, member: int, depth: int, i: int, j: int) -> Tree | None:
     """Return the plan of a piece; joins are found again by value and uses."""
-    level = levels[depth]
-    if level.values[i, j] <= 0:
+    axis, values, used = tables.levels[depth]
+    space = tables.space
+    if values[i, member, j] <= 0:
         return None
     if depth == 0:
-        fits = (space.leaf_x <= i) & (space.leaf_y <= j) & (worth == level.values[i, j])
-        fits &= (part_uses == level.used[i, j]).all(axis=1)
+        fits = (space.leaf_x <= i) & (space.leaf_y <= j) & (tables.worth[member] == values[i, member, j])
+        fits &= (tables.part_uses == used[i, member, j]).all(axis=1)
         return ("leaf", int(np.flatnonzero(fits)[0]))
-    before = levels[depth - 1]
-    if level.axis == "x":
-        line, base, grid, at = (level.values[:, j], level.used[:, j]), (before.values[:, j], before.used[:, j]), space.xs, i
+    _, base_values, base_used = tables.levels[depth - 1]
+    if axis == "x":
+        line, count = values[:, member, j], used[:, member, j]
+        base, base_count, grid, at = base_values[:, member, j], base_used[:, member, j], space.xs, i
     else:
-        line, base, grid, at = (level.values[i], level.used[i]), (before.values[i], before.used[i]), space.ys, j
+        line, count = values[i, member], used[i, member]
+        base, base_count, grid, at = base_values[i, member], base_used[i, member], space.ys, j
     children: list[Tree] = []
     pending = [at]
     while pending:
         spot = pending.pop()
-        here, count = line[0][spot], line[1][spot]
+        here, uses = line[spot], count[spot]
         if here <= 0:
             continue
-        while spot and line[0][spot - 1] == here and (line[1][spot - 1] == count).all():
+        while spot and line[spot - 1] == here and (count[spot - 1] == uses).all():
             spot -= 1
-        if base[0][spot] == here and (base[1][spot] == count).all():
-            pair = (spot, j) if level.axis == "x" else (i, spot)
-            child = _read(space, levels, worth, part_uses, depth - 1, *pair)
+        if base[spot] == here and (base_count[spot] == uses).all():
+            child = _read(tables, member, depth - 1, *((spot, j) if axis == "x" else (i, spot)))
             if child is not None:
                 children.append(child)
             continue
         near, far = np.arange(1, grid.near[spot] + 1), grid.far[spot]
         hit = np.flatnonzero(
-            (line[0][near] + line[0][far] == here) & (line[1][near] + line[1][far] == count).all(axis=1)
+            (line[near] + line[far] == here) & (count[near] + count[far] == uses).all(axis=1)
         )
         pending.extend((int(near[hit[0]]), int(far[hit[0]])))
-    return (level.axis, tuple(children)) if children else None
+    return (axis, tuple(children)) if children else None

@@ -3,7 +3,7 @@
 Each sheet takes the pattern with the best value per price from the parts still
 wanted; afterwards every kind's value moves towards the price of the area its
 sheet spent on it, so that kinds that met waste are wanted earlier next time.
-Every pattern seen goes into the pool.
+Several such fillings run side by side. Every pattern seen goes into the pool.
 """
 
 from __future__ import annotations
@@ -12,82 +12,128 @@ import numpy as np
 
 from enclosure.nesting.sheets.bounded import close_bounded, read_bounded
 from enclosure.nesting.sheets.closure import Space, Tree
+from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.problem import least_area
-from enclosure.nesting.sheets.state import State, make_space
+from enclosure.nesting.sheets.state import State
 from enclosure.nesting.sheets.trees import Layout
 
-SCALE = 1 << 20
+SCALE = float(1 << 20)
 
 
-def area_values(state: State) -> IntArray:
-    """Return the area of each kind, scaled so that the largest is about a million."""
-    area = np.array(least_area(state.problem), dtype=np.float64)
-    return np.maximum(1, np.rint(area / area.max() * SCALE)).astype(np.int64)
+class Filler:
+    """Fills sheets one after another from one space.
 
+    Args:
+        state: Shared knowledge.
+        space: Low or exact grids over the whole demand.
+        seed: Of the random choices.
+    """
 
-def fill_all(
-    state: State, values: IntArray, limits: tuple[int, int], generator: np.random.Generator, first: str, greed: float
-) -> tuple[list[Layout] | None, IntArray]:
-    """Return a plan filled sheet by sheet, or None, and the corrected values."""
-    problem = state.problem
-    left, stock_left = state.demand.copy(), state.limits.copy()
-    area = np.array(least_area(problem), dtype=np.float64)
-    corrected = values.astype(np.float64)
-    layouts: list[Layout] = []
-    while left.any() and not state.budget.over():
-        space = make_space(problem, left, *limits)
-        found = _best_patterns(state, space, values, left, first)
-        best: tuple[float, int, Tree, IntArray] | None = None
-        for stock, (tree, used, value) in found.items():
+    def __init__(self, state: State, space: Space, seed: int = 1) -> None:
+        self.state, self.space = state, space
+        self.area: FloatArray = np.array(least_area(state.problem), dtype=np.float64)
+        self.sizes: FloatArray = np.array([s.width * s.height for s in state.problem.stocks], dtype=np.float64)
+        self.ends = [(space.xs.floor(s.width), space.ys.floor(s.height)) for s in state.problem.stocks]
+        self.generator = np.random.default_rng(seed)
+
+    def start_values(self, batch: int) -> FloatArray:
+        """Return areas to slightly different powers, scaled to about a million."""
+        unit = self.area / self.area.max()
+        powers = 1.0 + 0.08 * self.generator.standard_normal(batch)
+        powers[0] = 1.02
+        return np.maximum(SCALE * unit[None, :] ** powers[:, None], 1.0)
+
+    def fill(
+        self, values: FloatArray, limits: IntArray, first: str, fixed: bool = False
+    ) -> tuple[list[list[Layout]], IntArray, FloatArray]:
+        """Fill sheets for every row of values.
+
+        Args:
+            values: Value of each kind, one row per filling.
+            limits: Copies of each stock, negative for unlimited.
+            first: Axis of the first cut.
+            fixed: The sheets are already paid: use the best filled one next, whatever its price.
+
+        Returns:
+            Layouts, what is left uncovered, and corrected values, a row per filling.
+        """
+        state, batch = self.state, len(values)
+        left = np.repeat(state.demand[None, :], batch, axis=0)
+        stock_left = np.repeat(limits[None, :], batch, axis=0)
+        corrected = values.copy()
+        layouts: list[list[Layout]] = [[] for _ in range(batch)]
+        open_rows = list(range(batch))
+        while open_rows and not state.budget.over():
+            found = self._patterns(values[open_rows], left[open_rows], first)
+            still = []
+            for row, options in zip(open_rows, found, strict=True):
+                pick = self._choose(options, values[row], left[row], stock_left[row], fixed)
+                if pick is None:
+                    continue
+                stock, tree, used = pick
+                rows = used > 0
+                times = int((left[row][rows] // used[rows]).min())
+                if stock_left[row, stock] > 0:
+                    times = min(times, int(stock_left[row, stock]))
+                    stock_left[row, stock] -= times
+                left[row] -= used * times
+                layouts[row].append(Layout(stock, tree, times))
+                share = float((used * self.area).sum()) / self.sizes[stock]
+                weight = self.generator.uniform(0.1, 0.5)
+                target = self.area[rows] / self.area.max() * SCALE / max(share, 0.05)
+                corrected[row, rows] = (1 - weight) * corrected[row, rows] + weight * target
+                if left[row].any():
+                    still.append(row)
+            open_rows = still
+        corrected[left > 0] *= 1.2
+        corrected *= self.generator.uniform(0.97, 1.03, corrected.shape)
+        return layouts, left, np.maximum(corrected, 1.0)
+
+    def _choose(
+        self,
+        options: dict[int, tuple[Tree, IntArray]],
+        values: FloatArray,
+        left: IntArray,
+        stock_left: IntArray,
+        fixed: bool,
+    ) -> tuple[int, Tree, IntArray] | None:
+        """Return stock, tree and uses of the next sheet."""
+        best: tuple[float, int] | None = None
+        for stock, (_, used) in options.items():
             if stock_left[stock] == 0:
                 continue
-            price = float(state.prices[stock])
-            total = float((used * area).sum())
-            size = problem.stocks[stock].width * problem.stocks[stock].height
-            if (used == left).all():
+            price = float(self.state.prices[stock])
+            noise = 1.0 + 0.06 * self.generator.random()
+            if fixed or price == 0:
+                score = 1e9 * (not fixed) + float((used * self.area).sum()) / self.sizes[stock] * noise
+            elif (used == left).all():
                 score = 1e18 / (price + 1.0)
-            elif price == 0:
-                score = 1e15 + total / size
             else:
-                score = value / price * (1.0 + greed * generator.random())
+                score = float((used * values).sum()) / price * noise
             if best is None or score > best[0]:
-                best = (score, stock, tree, used)
+                best = (score, stock)
         if best is None:
-            return None, values
-        _, stock, tree, used = best
-        rows = used > 0
-        times = int((left[rows] // used[rows]).min())
-        if stock_left[stock] > 0:
-            times = min(times, int(stock_left[stock]))
-            stock_left[stock] -= times
-        size = problem.stocks[stock].width * problem.stocks[stock].height
-        fill = float((used * area).sum()) / size
-        target = values[rows] * 0 + area[rows] / area.max() * SCALE / max(fill, 0.05)
-        weight = generator.uniform(0.2, 0.6)
-        corrected[rows] = (1 - weight) * corrected[rows] + weight * target
-        left -= used * times
-        layouts.append(Layout(stock, tree, times))
-    noise = generator.uniform(0.97, 1.03, len(corrected))
-    return (layouts if not left.any() else None), np.maximum(1, np.rint(corrected * noise)).astype(np.int64)
+            return None
+        tree, used = options[best[1]]
+        return best[1], tree, used
 
-
-def _best_patterns(
-    state: State, space: Space, values: IntArray, left: IntArray, first: str
-) -> dict[int, tuple[Tree, IntArray, int]]:
-    """Return the best proper pattern of each stock."""
-    problem = state.problem
-    cap = np.minimum(left, 255).astype(np.uint8)
-    worth = (state.part_uses.astype(np.int64) * values).sum(axis=1)
-    levels = close_bounded(space, worth, cap, state.part_uses, problem.stages, first)
-    state.budget.spend(space.round_work() * 12 + len(space.xs.at) * len(space.ys.at) * state.kinds / 1e6)
-    found: dict[int, tuple[Tree, IntArray, int]] = {}
-    for stock, sheet in enumerate(problem.stocks):
-        i, j = space.xs.floor(sheet.width), space.ys.floor(sheet.height)
-        tree = read_bounded(space, levels, worth, state.part_uses, i, j)
-        if tree is None:
-            continue
-        state.add_pattern(stock, tree)
-        used = levels[-1].used[i, j].astype(np.int64)
-        found[stock] = (tree, used, int((used * values).sum()))
-    return found
+    def _patterns(self, values: FloatArray, left: IntArray, first: str) -> list[dict[int, tuple[Tree, IntArray]]]:
+        """Return the best proper pattern of each stock for every row."""
+        state = self.state
+        whole = np.maximum(1, np.rint(values)).astype(np.int64)
+        worth = whole @ state.part_uses.astype(np.int64).T
+        caps = np.minimum(left, 255).astype(np.uint8)
+        tables = close_bounded(self.space, worth, caps, state.part_uses, state.problem.stages, first)
+        places = len(self.space.xs.at) * len(self.space.ys.at) * len(values)
+        state.budget.spend(8.0 + self.space.round_work() * 6 * len(values) + places * (10 + state.kinds) * 6e-6)
+        out = []
+        for member in range(len(values)):
+            found: dict[int, tuple[Tree, IntArray]] = {}
+            for stock, (i, j) in enumerate(self.ends):
+                tree = read_bounded(tables, member, i, j)
+                if tree is not None:
+                    state.add_pattern(stock, tree)
+                    found[stock] = (tree, tables.levels[-1][2][i, member, j].astype(np.int64))
+            out.append(found)
+        return out

@@ -9,11 +9,14 @@ import numpy as np
 from enclosure.errors import CuttingError
 from enclosure.nesting.model import SheetJob, SheetPlan
 from enclosure.nesting.sheets.budget import Budget
-from enclosure.nesting.sheets.correction import area_values, fill_all
-from enclosure.nesting.sheets.masters import solve_integer
+from enclosure.nesting.sheets.columns import Columns
+from enclosure.nesting.sheets.correction import Filler
+from enclosure.nesting.sheets.counts import integer_bound
+from enclosure.nesting.sheets.masters import FloatArray, solve_integer
+from enclosure.nesting.sheets.pricing import Pricer
 from enclosure.nesting.sheets.problem import Problem, least_area, prepare
 from enclosure.nesting.sheets.shelves import shelf_plan
-from enclosure.nesting.sheets.state import State
+from enclosure.nesting.sheets.state import State, make_space
 from enclosure.nesting.sheets.trees import Layout
 
 DEFAULT_WORK = 500
@@ -70,16 +73,37 @@ def area_bound(problem: Problem) -> int:
 
 
 def _improve(state: State) -> None:
-    """Fill sheets by sequential value correction and mix the patterns."""
-    generator = np.random.default_rng(1)
-    values = area_values(state)
+    """Fill sheets, bound the price, mix the patterns."""
+    if state.kinds > 400:
+        return
+    filler = Filler(state, make_space(state.problem, state.demand, 60, 120))
+    values = filler.start_values(8)
+    values = fill_round(state, filler, values, "y")
+    if state.done():
+        return
+    columns = Columns(state)
+    columns.add_pool()
+    pricer = Pricer(state.problem, make_space(state.problem, state.demand, 100, 500, True), state.demand)
+    columns.run(pricer, 300, 0.6)
+    bound, work = integer_bound(columns.cuts, state.prices, state.limits)
+    state.budget.spend(0.05 * work)
+    if bound is not None:
+        state.raise_bound(bound)
+    mix(state, 50)
     turn = 0
-    while not state.done() and turn < 12:
-        layouts, values = fill_all(state, values, (60, 120), generator, "xy"[turn % 2], 0.1 * (turn > 0))
-        if layouts is not None:
-            state.offer(layouts)
+    while not state.done() and turn < 6:
         turn += 1
-    mix(state, 200)
+        values = fill_round(state, filler, values, "xy"[turn % 2])
+        mix(state, 50)
+
+
+def fill_round(state: State, filler: Filler, values: FloatArray, first: str) -> FloatArray:
+    """Offer one batch of filled plans; return corrected values."""
+    layouts, left, values = filler.fill(values, state.limits, first)
+    for plan, rest in zip(layouts, left, strict=True):
+        if not rest.any():
+            state.offer(plan)
+    return values
 
 
 def mix(state: State, nodes: int) -> None:

@@ -8,6 +8,8 @@ are counted again in integers.
 
 from __future__ import annotations
 
+import os
+import sys
 from dataclasses import dataclass
 
 import highspy
@@ -19,9 +21,35 @@ from enclosure.nesting.sheets.points import IntArray
 FloatArray = NDArray[np.float64]
 
 
+_FIRST: list[bool] = [True]
+
+
+def _construct() -> highspy.Highs:
+    """Return a new solver; the banner that the library prints for the first one is swallowed.
+
+    The banner comes before any option can be set and would spoil machine-readable output.
+    """
+    if not _FIRST[0]:
+        return highspy.Highs()
+    _FIRST[0] = False
+    try:
+        sys.stdout.flush()
+        kept = os.dup(1)
+    except (OSError, ValueError, AttributeError):
+        return highspy.Highs()
+    sink = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(sink, 1)
+        return highspy.Highs()
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(sink)
+
+
 def _quiet() -> highspy.Highs:
     """Return a solver that prints nothing and runs on one thread."""
-    solver = highspy.Highs()
+    solver = _construct()
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
     solver.setOptionValue("random_seed", 7)
@@ -97,11 +125,12 @@ class IntegerAnswer:
     counts: IntArray | None
     optimal: bool
     steps: int
+    dual: float = 0.0
 
 
 def solve_integer(
     costs: FloatArray,
-    rows: NDArray[np.int64],
+    rows: NDArray[np.int64] | FloatArray,
     low: FloatArray,
     high: FloatArray,
     upper: FloatArray,
@@ -154,6 +183,6 @@ def solve_integer(
     steps = int(max(info.simplex_iteration_count, 0)) + 5 * int(max(info.mip_node_count, 0))
     if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         infeasible = solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible
-        return IntegerAnswer(None, infeasible, steps)
+        return IntegerAnswer(None, infeasible, steps, float(info.mip_dual_bound))
     counts = np.rint(np.array(solver.getSolution().col_value)).astype(np.int64)
-    return IntegerAnswer(counts, optimal, steps)
+    return IntegerAnswer(counts, optimal, steps, float(info.mip_dual_bound))

@@ -1,0 +1,117 @@
+"""Which values of the parts bound the price best? (column generation)
+
+The linear master mixes patterns; its duals value the parts; the pricer finds
+what a sheet is worth at these values. Every pricing leaves a valid cut on sheet
+counts, whatever the duals were. Duals are smoothed towards the best values so
+far, and rounded down to integers before use.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import numpy as np
+
+from enclosure.nesting.sheets.counts import fractional_bound
+from enclosure.nesting.sheets.masters import FloatArray, LinearMaster
+from enclosure.nesting.sheets.points import IntArray
+from enclosure.nesting.sheets.pricing import CountCut, Priced, Pricer
+from enclosure.nesting.sheets.state import State
+from enclosure.nesting.sheets.trees import drop_surplus
+
+DUAL_SCALE = float(1 << 26)
+
+
+class Columns:
+    """Linear master, cuts and patterns found by pricing.
+
+    Args:
+        state: Shared knowledge.
+    """
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        top = float(max(state.prices.max(), 1))
+        self.dear: FloatArray = np.full(state.kinds, 3.0 * top)
+        self.master = LinearMaster(state.demand, state.limits, self.dear)
+        self.in_master: list[tuple[int, IntArray]] = []
+        self._known: set[tuple[int, bytes]] = set()
+        self.cuts: list[CountCut] = []
+        self.values: FloatArray | None = None
+        self.lagrange = -1.0
+        self.linear = 0.0
+        self.mix: FloatArray = np.zeros(0)
+        self.overused: Counter[int] = Counter()
+
+    def add(self, stock: int, used: IntArray) -> bool:
+        """Add a column when it is new."""
+        key = (stock, used.tobytes())
+        if key in self._known:
+            return False
+        self._known.add(key)
+        self.master.add(used, stock, float(self.state.prices[stock]))
+        self.in_master.append((stock, used))
+        return True
+
+    def add_pool(self) -> None:
+        """Add every pattern of the pool."""
+        for stock, used, _ in self.state.pool:
+            self.add(stock, used)
+
+    def price(self, pricer: Pricer, values: FloatArray) -> Priced:
+        """Price at float values; keep the cut, put readable patterns into master and pool."""
+        scale = DUAL_SCALE / max(float(values.max()), 1e-9)
+        whole = np.floor(values * scale + 1e-6).astype(np.int64)
+        priced = pricer.price(whole)
+        self.state.budget.spend(pricer.work())
+        self.cuts.append(priced.cut)
+        found = fractional_bound(priced.cut, self.state.prices, self.state.limits)
+        if found > self.lagrange:
+            self.lagrange, self.values = found, values.copy()
+        return priced
+
+    def take(self, priced: Priced) -> bool:
+        """Add the patterns of a pricing; return True when one is new."""
+        new = False
+        for stock, tree in enumerate(priced.trees):
+            if tree is None:
+                continue
+            used = np.zeros(self.state.kinds, dtype=np.int64)
+            pending = [tree]
+            while pending:
+                node = pending.pop()
+                if node[0] == "leaf":
+                    for part in self.state.problem.leaves[node[1]].parts:
+                        used[part] += 1
+                else:
+                    pending.extend(node[1])
+            over = np.flatnonzero(used > self.state.demand)
+            if len(over):
+                self.overused.update(over.tolist())
+                left = Counter(dict(enumerate(self.state.problem.demand)))
+                proper = self.state.add_pattern(stock, drop_surplus(tree, left, self.state.problem))
+                if proper is not None:
+                    self.add(stock, proper)
+            else:
+                self.state.add_pattern(stock, tree)
+            new = self.add(stock, used) or new
+        return new
+
+    def run(self, pricer: Pricer, rounds: int, share: float = 1.0, smooth: float = 0.5) -> bool:
+        """Generate columns; return True when the master is proved optimal for the relaxation."""
+        for _ in range(rounds):
+            if self.state.budget.over(share):
+                return False
+            self.linear, duals, stock_duals, self.mix, steps = self.master.solve()
+            self.state.budget.spend(0.3 + steps * 0.01)
+            if self.lagrange >= self.linear * (1 - 1e-7) - 1e-7:
+                return True
+            values = duals
+            if self.values is not None and smooth > 0:
+                values = smooth * self.values + (1 - smooth) * duals
+            new = self.take(self.price(pricer, values))
+            if not new and self.values is not None and smooth > 0:
+                new = self.take(self.price(pricer, duals))
+            if not new:
+                return True
+        return False
