@@ -12,6 +12,7 @@ from enclosure.checks.electric import (
     COPPER_OHM_KFT,
     conductor_ohm_m,
     continuous_limit,
+    cord_text,
     current,
     heat_at_voltage,
     is_metric,
@@ -29,6 +30,7 @@ from enclosure.checks.power_cut import (
     water_capacity,
 )
 from enclosure.errors import RangeError
+from enclosure.tables.read import keys, number, row
 
 FOOT = 0.3048
 
@@ -38,7 +40,7 @@ FOOT = 0.3048
     where="14, 12, 10 AWG",
     printed="3.07 1.93 1.21",
 )
-@pytest.mark.parametrize(("cord", "printed"), [("14 AWG", 3.07), ("12 AWG", 1.93), ("10 AWG", 1.21)])
+@pytest.mark.parametrize(("cord", "printed"), [("awg-14", 3.07), ("awg-12", 1.93), ("awg-10", 1.21)])
 def test_solid_copper(cord, printed):
     assert conductor_ohm_m(cord, stranded=False) * 304.8 == pytest.approx(printed, abs=0.005)
 
@@ -52,7 +54,7 @@ def test_solid_copper(cord, printed):
 def test_solid_column_agrees_with_the_copper_standard(gauge):
     diameter = 0.005 * 0.0254 * 92 ** ((36 - gauge) / 39)
     ohm_m = 1.7241e-8 / (math.pi * diameter**2 / 4) * (1 + 0.00393 * 55)
-    assert COPPER_OHM_KFT[f"{gauge} AWG"][0] == pytest.approx(ohm_m * 304.8, rel=0.005)
+    assert COPPER_OHM_KFT[f"awg-{gauge}"][0] == pytest.approx(ohm_m * 304.8, rel=0.005)
 
 
 @pytest.mark.published(
@@ -61,13 +63,22 @@ def test_solid_column_agrees_with_the_copper_standard(gauge):
     printed="2.602 ohm",
 )
 def test_resistance_of_a_run():
-    assert 400 * 6.505 / 1000 == pytest.approx(2.602, abs=0.0005)
+    printed_ohm_kft = 6.505
+    ohm = 400 * printed_ohm_kft / 1000
+    assert ohm == pytest.approx(2.602, abs=0.0005)
     # the printed table is between the solid and the stranded column at 20 to 25 C
     assert (
-        conductor_ohm_m("18 AWG", False, 20.0) * 304.8
-        < 6.505
-        < conductor_ohm_m("18 AWG", True, 25.0) * 304.8 * 1.01
+        conductor_ohm_m("awg-18", False, 20.0) * 304.8
+        < printed_ohm_kft
+        < conductor_ohm_m("awg-18", True, 25.0) * 304.8 * 1.01
     )
+
+
+def test_the_shipped_cord_table_is_the_solid_column_or_the_metric_one():
+    for key in keys("cords"):
+        degc = 20.0 if is_metric(key) else 75.0
+        ohm_km = conductor_ohm_m(key, stranded=False, temperature_degc=degc) * 1000
+        assert ohm_km == pytest.approx(number(row("cords", key), "resistance_ohm_km"), rel=0.001)
 
 
 def test_cords_are_stranded_unless_told_otherwise():
@@ -78,7 +89,7 @@ def test_cords_are_stranded_unless_told_otherwise():
 
 @pytest.mark.regression
 @pytest.mark.parametrize(
-    ("watts", "cord", "volts"), [(175, "16 AWG", 1.426), (500, "16 AWG", 4.075), (1440, "14 AWG", 7.368)]
+    ("watts", "cord", "volts"), [(175, "awg-16", 1.426), (500, "awg-16", 4.075), (1440, "awg-14", 7.368)]
 )
 def test_voltage_drop_with_solid_conductors_worked_by_hand(watts, cord, volts):
     drop = voltage_drop(100 * FOOT, conductor_ohm_m(cord, stranded=False), current(watts, 120.0))
@@ -98,11 +109,12 @@ def test_heat_falls_with_the_square_of_the_voltage():
 
 
 def test_cord_choice_and_names():
-    assert thinnest_cord(500.0, 120.0, 30.0, 0.03, metric=False) == "14 AWG"
-    assert thinnest_cord(500.0, 230.0, 30.0, 0.03, metric=True) == "0.75 mm2"
+    assert thinnest_cord(500.0, 120.0, 30.0, 0.03, metric=False) == "awg-14"
+    assert thinnest_cord(500.0, 230.0, 30.0, 0.03, metric=True) == "mm2-0.75"
     assert thinnest_cord(1800.0, 120.0, 300.0, 0.03, metric=False) == ""
-    assert normal_cord("16awg") == "16 AWG"
     assert is_metric("1.5 mm²")
+    assert cord_text("mm2-1.5") == "1.5 mm²"
+    assert normal_cord("16 AWG") == normal_cord("awg-16") == "awg-16"
     with pytest.raises(RangeError, match="cord size"):
         normal_cord("bell wire")
 

@@ -19,20 +19,20 @@ METRES_PER_KILOFOOT = 304.8
 # [NEC] chapter 9 table 8, uncoated copper, direct current, 75 °C, ohm per 1000 ft: (solid, stranded).
 # 14, 12, 10 seen in public copies; 18 and 16 from memory and checked against resistivity in the tests.
 COPPER_OHM_KFT: dict[str, tuple[float, float]] = {
-    "18 AWG": (7.77, 7.95),
-    "16 AWG": (4.89, 4.99),
-    "14 AWG": (3.07, 3.14),
-    "12 AWG": (1.93, 1.98),
-    "10 AWG": (1.21, 1.24),
+    "awg-18": (7.77, 7.95),
+    "awg-16": (4.89, 4.99),
+    "awg-14": (3.07, 3.14),
+    "awg-12": (1.93, 1.98),
+    "awg-10": (1.21, 1.24),
 }
 
 # [IEC60228] class 5 flexible copper, greatest resistance at 20 °C, ohm/km (from memory).
 FLEXIBLE_OHM_KM_20: dict[str, float] = {
-    "0.75 mm2": 26.0,
-    "1.0 mm2": 19.5,
-    "1.5 mm2": 13.3,
-    "2.5 mm2": 7.98,
-    "4 mm2": 4.95,
+    "mm2-0.75": 26.0,
+    "mm2-1.0": 19.5,
+    "mm2-1.5": 13.3,
+    "mm2-2.5": 7.98,
+    "mm2-4": 4.95,
 }
 
 COPPER_ALPHA_1_K = 0.00393
@@ -44,16 +44,23 @@ def cord_names() -> tuple[str, ...]:
 
 
 def normal_cord(name: str) -> str:
-    """Return a cord size as the tables spell it.
+    """Return the key of a cord size: "awg-16" and "16 AWG" are the same, so are "mm2-1.5" and "1.5 mm²".
 
     Raises:
         RangeError: The size is in neither table.
     """
-    text = name.strip().replace("²", "2").replace("_", " ")
+    text = name.strip().casefold().replace("²", "2").replace("_", " ")
     for key in cord_names():
-        if text.replace(" ", "").casefold() == key.replace(" ", "").casefold():
+        system, size = key.split("-")
+        if text.replace(" ", "") in (key, f"{size}{system}"):
             return key
     raise RangeError(f"cord size {name!r} is not known", f"name one of: {', '.join(cord_names())}")
+
+
+def cord_text(key: str) -> str:
+    """Return a cord size as people write it."""
+    system, size = normal_cord(key).split("-")
+    return f"{size} AWG" if system == "awg" else f"{size} mm²"
 
 
 def is_metric(cord: str) -> bool:
@@ -65,7 +72,7 @@ def conductor_ohm_m(cord: str, stranded: bool = True, temperature_degc: float = 
     """Return the resistance of one conductor [ohm/m].
 
     Args:
-        cord: Size, "16 AWG" or "1.5 mm2".
+        cord: Size, "awg-16" or "mm2-1.5".
         stranded: True for cords; the solid column is for building wire.
         temperature_degc: Temperature of the copper [°C], -40 to 105.
 
