@@ -22,6 +22,7 @@ from typing import Any
 from enclosure.errors import EnclosureError
 from enclosure.nesting.casefile import MODES, SETS, Case, number, plan_record, read_cases
 from enclosure.nesting.model import SheetJob, SheetPlan, StickPlan
+from enclosure.nesting.solver import silence_banner
 from enclosure.nesting.verify import verify_sheets, verify_sticks
 
 
@@ -63,6 +64,7 @@ def solve_case(case: Case, seconds: float | None) -> dict[str, Any]:
 
 def _solve(case: Case, seconds: float | None) -> SheetPlan | StickPlan:
     # The engines load numpy and HiGHS, which `--help` should not pay for.
+    silence_banner()
     if isinstance(case.job, SheetJob):
         from enclosure.nesting.sheets import solve_sheets
 

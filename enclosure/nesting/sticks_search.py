@@ -1,0 +1,333 @@
+"""How is a plan of least price found, and how is it proved least?
+
+1. Greedy plans give a first price: the best fill for its price, stick after stick.
+2. Column generation: the linear program over patterns, new patterns from exact
+   knapsacks, until none would lower the price. Every set of duals gives a valid
+   lower bound (`sticks_bound`).
+3. Dives: take whole numbers of sticks from the linear program, price new
+   patterns for what is left, and go on; a dive stops where its own bound shows
+   that it cannot beat the best plan.
+4. A whole-number program over the patterns known.
+5. Closing: every pattern that a better plan could still use is listed (those
+   whose reduced cost is within the gap); a whole-number program over them all
+   is then the truth.
+
+Work is counted in knapsack cells, simplex iterations and tree nodes, never in
+seconds, so that equal limits give equal plans.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from enclosure.nesting.solver import quiet_highs
+from enclosure.nesting.sticks_bound import count_bound
+from enclosure.nesting.sticks_master import FloatArray, Layout, Master, lay_out
+from enclosure.nesting.sticks_price import IntArray, Table, as_array, exact_best
+from enclosure.nesting.sticks_problem import Problem
+
+TINY = 1e-6
+
+
+class OutOfWork(Exception):  # noqa: N818
+    """The limit of work or time is reached; caught inside the search."""
+
+
+@dataclass(slots=True)
+class Meter:
+    """Counts work; a clock only where the caller set seconds."""
+
+    limit: int | None
+    deadline: float | None
+    done: int = 0
+
+    def spend(self, work: int) -> None:
+        """Count work and stop the search when the limit is passed."""
+        self.done += work
+        if self.limit is not None and self.done >= self.limit:
+            raise OutOfWork
+        if self.deadline is not None and time.monotonic() >= self.deadline:
+            raise OutOfWork
+
+    def seconds_left(self) -> float:
+        """Return the time that is left for a solver call."""
+        return 1e9 if self.deadline is None else max(0.01, self.deadline - time.monotonic())
+
+
+# A solution: (column of the master, times).
+Solution = list[tuple[int, int]]
+
+
+class Search:
+    """The state of one search: patterns, best plan, bound."""
+
+    def __init__(
+        self, problem: Problem, meter: Meter, progress: Callable[[int | None, int], bool | None] | None = None
+    ) -> None:
+        self.problem, self.meter, self.progress = problem, meter, progress
+        self.layout: Layout = lay_out(problem)
+        self.master = Master(problem, self.layout)
+        self.sizes = as_array(problem.sizes)
+        self.wanted = as_array(problem.wanted)
+        self.limits = as_array(self.layout.limits)
+        self.best: Solution = []
+        self.price: int | None = None
+        self.bound = 0
+        self.root_price = 0.0
+        self.root_duals: FloatArray | None = None
+        self.draw = np.random.default_rng(7)
+
+    # --- what is known ----------------------------------------------------------
+
+    def offer(self, solution: Solution) -> bool:
+        """Keep a solution when it is cheaper than the best; return whether it is."""
+        price = sum(self.master.costs[column] * times for column, times in solution)
+        if self.price is not None and price >= self.price:
+            return False
+        self.best, self.price = solution, price
+        self._tell()
+        return True
+
+    def raise_bound(self, bound: int) -> None:
+        """Keep a larger bound."""
+        if self.price is not None:
+            bound = min(bound, self.price)
+        if bound > self.bound:
+            self.bound = bound
+            self._tell()
+
+    def _tell(self) -> None:
+        if self.progress is not None and self.progress(self.price, self.bound) is False:
+            raise OutOfWork
+
+    @property
+    def proved(self) -> bool:
+        """Return True when the best plan's price is the bound."""
+        return self.price is not None and self.bound >= self.price
+
+    # --- pricing ----------------------------------------------------------------
+
+    def scaled(self, duals: FloatArray, wanted: IntArray) -> tuple[IntArray, int]:
+        """Return the duals of the kinds as whole worths, and the scale."""
+        worth = np.maximum(duals[: len(wanted)], 0.0)
+        total = float(worth @ wanted) + float(worth.max(initial=0.0)) + 1.0
+        scale = max(1, int((1 << 57) / total))
+        return np.floor(worth * scale).astype(np.int64), scale
+
+    def table(self, worth: IntArray, wanted: IntArray) -> tuple[Table, IntArray]:
+        """Return the knapsack table of the kinds still wanted, and which these are."""
+        kinds = np.flatnonzero((wanted > 0) & (worth > 0))
+        longest = max(slot.capacity for slot in self.layout.slots)
+        table = Table(self.sizes[kinds], wanted[kinds], worth[kinds], longest)
+        self.meter.spend(1 + table.values.size // 256)
+        return table, kinds
+
+    def price_out(self, table: Table, kinds: IntArray, scale: int, duals: FloatArray) -> int:
+        """Add patterns that would lower the price; return how many."""
+        added = 0
+        for index, slot in enumerate(self.layout.slots):
+            side = -duals[slot.row] if slot.row >= 0 else 0.0
+            hurdle = int((slot.price + max(side, 0.0)) * scale * (1 + 1e-10)) + int(1e-7 * scale) + 1
+            if not len(kinds) or table.best(slot.capacity) <= hurdle:
+                continue
+            if table.coarse > 1:
+                found = exact_best(table, slot.capacity, hurdle)
+                added += found is not None and self._add(index, kinds, found)
+                continue
+            leaders = table.leaders(slot.capacity)
+            for first in np.argsort(-leaders, kind="stable"):
+                if leaders[first] <= hurdle:
+                    break
+                added += self._add(index, kinds, table.read(slot.capacity, int(first), 1))
+        return added
+
+    def _add(self, slot: int, kinds: IntArray, counts: IntArray) -> bool:
+        full = np.zeros(len(self.sizes), dtype=np.int64)
+        full[kinds] = counts
+        return self.master.add(slot, full)
+
+    def lagrangian(self, table: Table, kinds: IntArray, wanted: IntArray, limits: IntArray, most: int) -> int:
+        """Return a bound on the price of covering `wanted` that no plan can beat."""
+        need = sum(int(worth) * int(wanted[kind]) for kind, worth in zip(kinds, table.worth, strict=True))
+        prices, copies, worths = [], [], []
+        for index, item in enumerate(self.problem.bins):
+            best = max(sum(table.best(stretch.capacity) for stretch in version) for version in item.versions)
+            prices.append(item.price)
+            row = self.layout.copies_rows[index]
+            copies.append(None if row < 0 else int(limits[row - len(self.sizes)]))
+            worths.append(best)
+        return count_bound(prices, copies, worths, need, most)
+
+    # --- column generation ------------------------------------------------------
+
+    def generate(
+        self, wanted: IntArray, limits: IntArray, *, rounds: int, ceiling: float
+    ) -> tuple[float, FloatArray, FloatArray] | None:
+        """Solve the linear program with new patterns; None when it must end above `ceiling`."""
+        self.master.set_residual(wanted, limits)
+        for _ in range(rounds):
+            before = self.master.iterations
+            solved = self.master.solve()
+            self.meter.spend(1 + self.master.iterations - before)
+            if solved is None:
+                return None
+            price, _, duals = solved
+            worth, scale = self.scaled(duals, wanted)
+            table, kinds = self.table(worth, wanted)
+            if not self.price_out(table, kinds, scale, duals):
+                return None if price > ceiling + TINY else solved
+        return self.master.solve()
+
+    def root(self) -> None:
+        """Bring the linear program to its end and set the bound."""
+        self.master.set_residual(self.wanted, self.limits)
+        rounds = 0
+        while True:
+            before = self.master.iterations
+            solved = self.master.solve()
+            self.meter.spend(1 + self.master.iterations - before)
+            assert solved is not None
+            self.root_price, _, duals = solved
+            worth, scale = self.scaled(duals, self.wanted)
+            table, kinds = self.table(worth, self.wanted)
+            added = self.price_out(table, kinds, scale, duals)
+            rounds += 1
+            if not added or rounds % 8 == 0:
+                assert self.price is not None
+                self.raise_bound(self.lagrangian(table, kinds, self.wanted, self.limits, self.price))
+                if self.proved:
+                    return
+            if not added:
+                self.root_duals = duals
+                return
+
+    # --- dives ------------------------------------------------------------------
+
+    def dive(self, *, skip: int = 0, rounds: int = 6) -> bool:
+        """Round the linear program down stick by stick; return whether a better plan came out.
+
+        Args:
+            skip: Which of the likeliest columns to take first is drawn from the
+                first `skip` + 1.
+            rounds: Rounds of new patterns at each step.
+        """
+        assert self.price is not None
+        wanted, limits = self.wanted.copy(), self.limits.copy()
+        taken: dict[int, int] = {}
+        spent = 0
+        while True:
+            ceiling = self.price - 1 - spent
+            solved = self.generate(wanted, limits, rounds=rounds, ceiling=ceiling)
+            if solved is None or solved[0] > ceiling + TINY:
+                return False
+            values = solved[1]
+            whole = np.floor(values + TINY).astype(np.int64)
+            if np.all(np.abs(values - np.rint(values)) < TINY):
+                whole = np.rint(values).astype(np.int64)
+            chosen = np.flatnonzero(whole)
+            if not len(chosen):
+                rank = int(self.draw.integers(0, skip + 1)) if skip else 0
+                order = np.argsort(-values, kind="stable")[: rank + 1]
+                column = int(order[-1]) if values[order[-1]] > TINY else int(order[0])
+                whole[column] = 1
+                chosen = np.array([column])
+            for column in chosen.tolist():
+                times = int(whole[column])
+                taken[column] = taken.get(column, 0) + times
+                spent += times * self.master.costs[column]
+                self.master.shift(column, times, wanted, limits)
+            if not wanted.any() and np.all(limits >= 0):
+                return self.offer(sorted(taken.items()))
+
+    # --- whole-number programs --------------------------------------------------
+
+    def whole_number(self, columns: list[int], *, nodes: int, ceiling: int, complete: bool) -> bool:
+        """Solve over the columns given; raise the bound when they are all that matter."""
+        solver = quiet_highs()
+        kinds, rows = len(self.sizes), len(self.sizes) + len(self.limits)
+        infinity = float("inf")
+        lower = np.concatenate([self.wanted.astype(float), np.full(len(self.limits), -np.inf)])
+        upper = np.concatenate([np.full(kinds, np.inf), self.limits.astype(float)])
+        empty = np.zeros(0, dtype=np.int32)
+        solver.addRows(rows, lower, upper, 0, empty, empty, np.zeros(0))
+        for column in columns:
+            counts, side = self.master.counts[column], self.master.side[column]
+            filled = np.flatnonzero(counts)
+            index = np.concatenate([filled, [row for row, _ in side]]).astype(np.int32)
+            value = np.concatenate([counts[filled], [factor for _, factor in side]]).astype(float)
+            solver.addCol(float(self.master.costs[column]), 0.0, infinity, len(index), index, value)
+        import highspy
+
+        solver.changeColsIntegrality(
+            len(columns),
+            np.arange(len(columns), dtype=np.int32),
+            np.array([highspy.HighsVarType.kInteger] * len(columns)),
+        )
+        solver.setOptionValue("mip_rel_gap", 0.0)
+        solver.setOptionValue("mip_abs_gap", 0.99)
+        solver.setOptionValue("mip_max_nodes", nodes)
+        solver.setOptionValue("objective_bound", ceiling + 0.5)
+        solver.setOptionValue("time_limit", float(self.meter.seconds_left()))
+        solver.run()
+        status = solver.modelStatusToString(solver.getModelStatus())
+        info = solver.getInfo()
+        self.meter.done += 200 * max(1, int(info.mip_node_count)) + max(0, int(info.simplex_iteration_count))
+        improved = False
+        values = np.array(solver.getSolution().col_value)
+        if len(values) and info.primal_solution_status == 2:
+            times = np.rint(values).astype(np.int64)
+            solution = [(columns[place], int(times[place])) for place in np.flatnonzero(times).tolist()]
+            if self._covers(solution):
+                improved = self.offer(solution)
+        if complete:
+            assert self.price is not None
+            if status == "Infeasible":
+                self.raise_bound(min(self.price, ceiling + 1))
+            elif np.isfinite(info.mip_dual_bound):
+                reached = int(np.ceil(info.mip_dual_bound - 1e-6))
+                self.raise_bound(min(reached, self.price, ceiling + 1))
+        return improved
+
+    def _covers(self, solution: Solution) -> bool:
+        wanted, limits = self.wanted.copy(), self.limits.copy()
+        for column, times in solution:
+            self.master.shift(column, times, wanted, limits)
+        return not wanted.any() and bool(np.all(limits >= 0))
+
+    def close(self, *, nodes: int, most: int) -> bool:
+        """List every pattern that a cheaper plan could use and decide; False when there are too many."""
+        if self.root_duals is None or self.price is None:
+            return False
+        worth, scale = self.scaled(self.root_duals, self.wanted)
+        kinds = np.arange(len(self.sizes))
+        longest = max(slot.capacity for slot in self.layout.slots)
+        table = Table(self.sizes, self.wanted, worth, longest)
+        self.meter.spend(1 + table.values.size // 256)
+        gap = self.price - 1 - self._dual_price(worth, scale)
+        if gap < 0:
+            self.raise_bound(self.price)
+            return True
+        columns = [column for column in range(self.master.columns) if self.master.slot_of[column] < 0]
+        for index, slot in enumerate(self.layout.slots):
+            side = max(-self.root_duals[slot.row], 0.0) if slot.row >= 0 else 0.0
+            hurdle = int((slot.price + side - gap) * scale * (1 - 1e-9)) - int(1e-6 * scale) - 1
+            found = table.at_least(slot.capacity, hurdle, most)
+            if found is None or len(found) + len(columns) > most:
+                return False
+            self.meter.spend(1 + len(found))
+            for counts in found:
+                self._add(index, kinds, counts)
+                columns.append(self.master.place(index, counts))
+        self.whole_number(sorted(set(columns)), nodes=nodes, ceiling=self.price - 1, complete=True)
+        return True
+
+    def _dual_price(self, worth: IntArray, scale: int) -> float:
+        """Return the price that the root's duals give, a little low."""
+        assert self.root_duals is not None
+        total = sum(int(one) * int(count) for one, count in zip(worth, self.wanted, strict=True)) / scale
+        side = self.root_duals[len(self.sizes) :]
+        return float(total + np.minimum(side, 0.0) @ self.limits) * (1 - 1e-9) - 1e-4
