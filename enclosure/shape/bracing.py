@@ -56,13 +56,19 @@ def _leg(grid: FrameGrid) -> float:
     return tidy(min(GUSSET_LEG_MM, (right - left) / 4, (eave - bottom) / 4))
 
 
+def _inside_ceiling(grid: FrameGrid, thickness: float) -> list[tuple[Point, Point]]:
+    """The roof's underside over something that stands `thickness` proud of the inside face."""
+    fall_inward = max(0.0, -grid.inner_rise) * (grid.depth + thickness) / grid.depth
+    return lowered(top_line(grid.outline), fall_inward)
+
+
 def _gussets(ctx: Context, grid: FrameGrid) -> list[Part]:
     board = gusset_board(ctx)
     assert board is not None
     left, bottom, right, _ = extent(grid.outline)
     inset = grid.depth + board.thickness_mm if grid.through else 0.0
     start, end, leg = left + inset, right - inset, floor_to(_leg(grid), ctx.step)
-    ceiling = lowered(top_line(grid.outline), max(0.0, -grid.inner_rise))
+    ceiling = _inside_ceiling(grid, board.thickness_mm)
     shapes: list[tuple[Point, ...]] = []
     if not grid.lift_out_sill:
         shapes += [
@@ -115,7 +121,7 @@ def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
     start, end = left + clear_of, right - clear_of
     if end - start < 2.0 * width:
         return []
-    ceiling = lowered(top_line(grid.outline), max(0.0, -grid.inner_rise))
+    ceiling = _inside_ceiling(grid, timber.thickness_mm)
     roof_at_end = level_at(under(box(left, bottom, right, 1e5), ceiling), end)
     run, rise = end - start, roof_at_end - bottom
     angle = math.atan2(rise, run)

@@ -6,6 +6,7 @@ the chosen sections, the track that fits a skin.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from enclosure.brief.model import Brief
@@ -113,6 +114,15 @@ class Context:
         """Return the clearance behind an edge that even a short panel needs [mm]."""
         skin = self.stock.skins[skin_key]
         return needed_clearance(300.0, skin.alpha_1e6_k, self.climate, skin.cut_tolerance_mm)
+
+    def longest_in_slot(self, skin_key: str) -> float:
+        """Return the greatest panel size whose edge cover still holds at the coldest [mm]."""
+        skin = self.stock.skins[skin_key]
+        if skin.fixing != "track" or not skin.alpha_1e6_k:
+            return math.inf
+        swing = self.climate.hottest_degc - self.climate.coldest_degc
+        room = self.slot_depth(skin_key) - skin.least_cover_mm - skin.cut_tolerance_mm - self.step
+        return max(0.0, room) / (skin.alpha_1e6_k * 1e-6 * swing)
 
     @property
     def lath(self) -> Timber:

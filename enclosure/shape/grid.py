@@ -268,6 +268,7 @@ def _bay_count(ctx: Context, grid: FrameGrid, side: str, length: float) -> int:
     widest = max((size.width_mm - 2 * size.trim_mm for size in skin.sizes), default=math.inf)
     if not skin.flutes:
         widest = max((max(s.width_mm, s.height_mm) - 2 * s.trim_mm for s in skin.sizes), default=widest)
+    widest = min(widest, ctx.longest_in_slot(grid.skin))
     chosen = (ctx.brief.frame.bays or {}).get(side)
     for bays in [chosen] if chosen else range(1, 200):
         clear = (length - 2 * web - (bays - 1) * joint) / bays
@@ -303,6 +304,15 @@ def _tier_count(ctx: Context, grid: FrameGrid, clear: float, height: float) -> i
             for s in skin.sizes
             if min(s.width_mm, s.height_mm) - 2 * s.trim_mm >= min(clear, height)
         ) if any(min(s.width_mm, s.height_mm) - 2 * s.trim_mm >= min(clear, height) for s in skin.sizes) else longest
+    in_slot = ctx.longest_in_slot(grid.skin)
+    if in_slot < LEAST_BAY_MM:
+        slot = ctx.slot_depth(grid.skin)
+        raise DesignError(
+            f"the {slot:g} mm slot is too shallow for {skin.name}: with {skin.least_cover_mm:g} mm of cover at "
+            f"{ctx.climate.coldest_degc:.0f} degC no panel longer than {in_slot:.0f} mm would stay in it",
+            f"use a track with a slot at least {math.ceil(slot + 10)} mm deep",
+        )
+    longest = min(longest, in_slot)
     largest = (skin.max_pane_m2 or math.inf) * 1e6
     for tiers in range(1, 40):
         panel = height / tiers
