@@ -1,0 +1,54 @@
+"""From a design and a stock file to verified cutting plans and a buying list.
+
+The one door to the cutting engines for everybody above: makes the jobs, solves
+them, has each plan checked by the independent verifier, adds up what to buy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from enclosure.nesting.buying import buying_list
+from enclosure.nesting.demand import SheetDemand, StickDemand, sheet_demands, stick_demands
+from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
+from enclosure.nesting.sheets import solve_sheets
+from enclosure.nesting.sticks import solve_sticks
+from enclosure.nesting.verify import verify_sheets, verify_sticks
+from enclosure.shape.model import Design
+from enclosure.stock.model import Stock
+
+Progress = Callable[[str], None]
+
+
+def cut_everything(design: Design, stock: Stock, progress: Progress | None = None) -> Plans:
+    """Return the cutting plans and the buying list of one design.
+
+    Args:
+        design: The shelter.
+        stock: What can be bought and what is on the rack.
+        progress: Told the name of each material as its plan is begun.
+
+    Raises:
+        CuttingError: A part does not fit any sheet or stick, or finite stock is too small.
+        VerifyError: A plan failed its check; nothing should be written.
+    """
+    sheets = tuple(_cut_sheets(demand, progress) for demand in sheet_demands(design, stock))
+    sticks = tuple(_cut_sticks(demand, progress) for demand in stick_demands(design, stock))
+    lines = buying_list(design, stock, sheets, sticks)
+    return Plans(sheets, sticks, lines, stock.currency, stock.prices_note)
+
+
+def _cut_sheets(demand: SheetDemand, progress: Progress | None) -> MaterialSheets:
+    if progress:
+        progress(demand.name)
+    plan = solve_sheets(demand.job)
+    verify_sheets(demand.job, plan)
+    return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks)
+
+
+def _cut_sticks(demand: StickDemand, progress: Progress | None) -> MaterialSticks:
+    if progress:
+        progress(demand.name)
+    plan = solve_sticks(demand.job)
+    verify_sticks(demand.job, plan)
+    return MaterialSticks(demand.material, demand.name, demand.job, plan, demand.marks)
