@@ -10,9 +10,18 @@ from pathlib import Path
 from typing import Any
 
 from enclosure.brief.model import FACES, Brief
-from enclosure.errors import BriefError, Fault
+from enclosure.errors import BriefError, Fault, FaultsError
 from enclosure.files.fields import nearest_hint
-from enclosure.files.read import Outcome, TomlText, fault_at, raise_if_faulty, read_model
+from enclosure.files.read import (
+    Outcome,
+    TomlText,
+    check_model,
+    fault_at,
+    load_toml,
+    raise_if_faulty,
+    read_model,
+    take_apart,
+)
 from enclosure.site.model import Site
 from enclosure.site.read import site_outcome
 from enclosure.stock.model import Stock
@@ -49,19 +58,34 @@ def read_all(path: Path) -> tuple[Brief, Site, Stock]:
         FaultsError: One of the three cannot be read, or a name in the brief is not in the stock
             list; all faults of all files together.
     """
-    brief = read_model(path, Brief)
-    if brief.source is None:
-        raise_if_faulty(brief.faults)
-    assert brief.source is not None
-    site_path, site_fault = _named_file(brief.source, path, "site", "sites")
-    stock_path, stock_fault = _named_file(brief.source, path, "stock", "stock")
+    source = load_toml(path)
+    if isinstance(source, Fault):
+        raise FaultsError((source,))
+    return _all(source, path)
+
+
+def read_all_text(text: str, path: Path) -> tuple[Brief, Site, Stock]:
+    """Return the same for a brief that is not in a file yet but would be written to ``path``.
+
+    Raises:
+        FaultsError: As `read_all`.
+    """
+    source = take_apart(path, text)
+    if isinstance(source, Fault):
+        raise FaultsError((source,))
+    return _all(source, path)
+
+
+def _all(source: TomlText, path: Path) -> tuple[Brief, Site, Stock]:
+    brief = check_model(source, Brief)
+    site_path, site_fault = _named_file(source, path, "site", "sites")
+    stock_path, stock_fault = _named_file(source, path, "stock", "stock")
     nothing: tuple[Fault, ...] = ()
     site = site_outcome(site_path) if site_path else Outcome[Site](None, None, nothing)
     stock = stock_outcome(stock_path) if stock_path else Outcome[Stock](None, None, nothing)
-    names = _unknown_names(brief.source, stock.source) if stock.source is not None else ()
-    labels = _unknown_labels(brief.source)
-    own = sorted((*brief.faults, *site_fault, *stock_fault, *names, *labels), key=lambda fault: fault.line)
-    raise_if_faulty(tuple(own), site.faults, stock.faults)
+    names = _unknown_names(source, stock.source) if stock.source is not None else ()
+    own = (*brief.faults, *site_fault, *stock_fault, *names, *_unknown_labels(source))
+    raise_if_faulty(tuple(sorted(own, key=lambda fault: fault.line)), site.faults, stock.faults)
     if brief.model is None or site.model is None or stock.model is None:
         raise BriefError(f"{path} could not be read", "name its site and its stock list")
     return brief.model, site.model, stock.model

@@ -91,7 +91,7 @@ def load_toml(path: Path) -> TomlText | Fault:
     if "\0" in text:
         return _whole_file(path, "is not a text file", "save it as plain text (UTF-8)")
     text = text.replace("\r\n", "\n")
-    return _take_apart(path, text)
+    return take_apart(path, text)
 
 
 def _siblings(path: Path) -> list[Path]:
@@ -101,7 +101,8 @@ def _siblings(path: Path) -> list[Path]:
         return []
 
 
-def _take_apart(path: Path, text: str) -> TomlText | Fault:
+def take_apart(path: Path, text: str) -> TomlText | Fault:
+    """Return a text taken apart as TOML, or the one fault that stops that."""
     try:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
