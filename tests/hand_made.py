@@ -196,7 +196,8 @@ def small_design() -> Design:
         materials=_materials(),
         fixings=(
             Fixing(
-                "bolt_m8", "Bolt M8 x 130", "corner bolts", ((19.0, 30.0, 19.0), (881.0, 30.0, 19.0)), "each", 2.0
+                "bolt_m8", "Bolt M8 x 130", "corner bolts", ((19.0, 30.0, 19.0), (881.0, 30.0, 19.0)),
+                "each", 2.0,
             ),
             Fixing("top_tape", "Solid top tape", "tape", (), "m", 2.71),
         ),

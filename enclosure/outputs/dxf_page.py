@@ -1,0 +1,459 @@
+"""How does a drawing become a DXF file that can be trusted and printed?
+
+`Drawing` gathers closed outlines, lines, words and dimensions of one drawing in
+true size (mm) and `finish` writes it: DXF R2010, units mm, layers by plain words
+(`LAYERS`), line widths after ISO 128 (wide 0.50, narrow 0.25), real dimension
+entities, a paper space page ready to print with frame, title block and viewport
+at an ISO 5455 scale. The file is then audited, read back from the disk and every
+closed outline compared with what was asked; only then is success reported.
+
+The same drawing always gives the same bytes: no clock, no chance.
+
+Left out: what is drawn (see dxf_sheets, dxf_panels, dxf_elevations).
+
+Units: model space mm; widths and heights called "on paper" are mm of the printed page.
+
+References:
+    [ISO128] line kinds and widths; [ISO5455] scales; [ISO5457] margins 20 mm at the left,
+    10 mm elsewhere; [ISO7200] title block fields, 180 mm wide. Values as collected in the
+    project's fact list, not from the standards themselves.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from enclosure import __version__
+from enclosure.errors import OutputError, VerifyError
+
+Point = tuple[float, float]
+Box = tuple[float, float, float, float]  # left, lower, right, upper
+Align = Literal["left", "middle", "right"]
+
+SCALES = (1, 2, 5, 10, 20, 50, 100, 200, 500)
+PAPERS: dict[str, Point] = {
+    "A4": (297.0, 210.0),
+    "A3": (420.0, 297.0),
+    "Letter": (279.4, 215.9),
+    "Tabloid": (431.8, 279.4),
+}
+MARGIN_LEFT, MARGIN, TITLE_WIDTH, TITLE_HEIGHT = 20.0, 10.0, 180.0, 24.0
+TEXT_MM = 2.5
+CHARACTER = 0.75  # greatest mean width of a character over its height, DejaVu Sans at width factor 0.85
+READ_BACK_MM = 1e-6
+
+WIDE, NARROW = 50, 25  # hundredths of a mm
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """What one layer holds.
+
+    Args:
+        colour: Colour index of DXF; never the only difference between two layers.
+        weight: Line width [1/100 mm].
+        linetype: "Continuous", "dashed" or "chain".
+        meaning: What it holds, for people; written into the file.
+    """
+
+    colour: int
+    weight: int
+    linetype: str
+    meaning: str
+
+
+LAYERS: dict[str, Layer] = {
+    "sheet edge": Layer(7, WIDE, "Continuous", "edge of the stock sheet before trim"),
+    "parts": Layer(7, WIDE, "Continuous", "outline of each part, closed: the cut path"),
+    "cuts": Layer(1, NARROW, "chain", "middle of each saw cut"),
+    "cut numbers": Layer(1, NARROW, "Continuous", "order of the cuts"),
+    "offcuts": Layer(3, NARROW, "dashed", "remainders worth keeping"),
+    "holes": Layer(5, NARROW, "Continuous", "holes to drill"),
+    "flutes": Layer(4, NARROW, "Continuous", "direction of the hollow ribs"),
+    "members": Layer(7, WIDE, "Continuous", "sills, heads, stiles, mullions, transoms, rafters"),
+    "bracing": Layer(6, NARROW, "dashed", "gussets and diagonals, on the inside"),
+    "tracks": Layer(5, NARROW, "Continuous", "aluminium track"),
+    "panels": Layer(7, WIDE, "Continuous", "panels and films"),
+    "marks": Layer(7, NARROW, "Continuous", "marks of the parts"),
+    "dimensions": Layer(8, NARROW, "Continuous", "dimensions"),
+    "words": Layer(7, NARROW, "Continuous", "notes"),
+    "page frame": Layer(7, WIDE, "Continuous", "frame of the printed page"),
+    "title block": Layer(7, NARROW, "Continuous", "title block of the printed page"),
+    "window": Layer(8, NARROW, "Continuous", "edge of the view on the printed page; not printed"),
+}
+OUTLINE_LAYERS = ("sheet edge", "parts", "offcuts", "members", "bracing", "tracks", "panels")
+
+
+@dataclass(frozen=True, slots=True)
+class Title:
+    """What the title block says: shelter, drawing, number "sheet-03", page n of m, length words."""
+
+    shelter: str
+    drawing: str
+    number: str
+    page: int
+    pages: int
+    lengths: str
+
+
+def clean(words: str) -> str:
+    """Return words fit for a DXF text: one line, and no signs that DXF reads as codes."""
+    flat = "".join(sign if sign.isprintable() else " " for sign in words)
+    return flat.replace("^", "^ ").replace("%%", "% %").strip() or " "
+
+
+def text_width(words: str, height: float) -> float:
+    """Return the width of words of a text height, rather too wide than too narrow."""
+    return len(words) * height * CHARACTER
+
+
+def outline_box(points: Sequence[Point]) -> Box:
+    """Return left, lower, right and upper bound."""
+    return (
+        min(x for x, _ in points), min(y for _, y in points),
+        max(x for x, _ in points), max(y for _, y in points),
+    )
+
+
+class Drawing:
+    """One drawing in true size, and its page.
+
+    Args:
+        title: Contents of the title block.
+        paper: Key of `PAPERS`.
+        size: Width and height of what is drawn [mm].
+        around: Room for dimensions and notes at left, below, right, above [mm on paper].
+        words: False leaves out words, dimensions and the page: for machines.
+    """
+
+    def __init__(
+        self,
+        title: Title,
+        paper: str,
+        size: Point,
+        around: tuple[float, float, float, float] = (20.0, 20.0, 20.0, 20.0),
+        *,
+        words: bool = True,
+    ) -> None:
+        import ezdxf
+        from ezdxf import units
+
+        self.title, self.words, self.outlines = title, words, list[tuple[str, tuple[Point, ...]]]()
+        self.paper, self.scale = _page(paper, size, around)
+        self._low, self._high = [math.inf, math.inf], [-math.inf, -math.inf]
+        self.boxes: list[Box] = []
+        self._lines: list[tuple[Point, Point]] = []
+        with _fixed_dates():
+            self.document: Any = ezdxf.new("R2010", units=units.MM)
+        self.document.header["$MEASUREMENT"] = 1
+        self.document.header["$LTSCALE"] = float(self.scale)
+        self.document.header["$PSLTSCALE"] = 0
+        self.document.header["$LWDISPLAY"] = 1
+        self._tables()
+        self.space: Any = self.document.modelspace()
+
+    def on_paper(self, millimetres: float) -> float:
+        """Return the length in model space that prints as `millimetres`."""
+        return millimetres * self.scale
+
+    def outline(self, points: Sequence[Point], layer: str) -> None:
+        """Draw a closed outline; it is compared when the file is read back."""
+        corners = tuple((float(x), float(y)) for x, y in points)
+        self._reach(corners)
+        self.outlines.append((layer, corners))
+        self._lines.extend((corners[i - 1], corners[i]) for i in range(len(corners)))
+        self.space.add_lwpolyline(corners, close=True, dxfattribs={"layer": layer})
+
+    def line(self, start: Point, end: Point, layer: str) -> None:
+        """Draw a straight line."""
+        self._reach((start, end))
+        self._lines.append((start, end))
+        self.space.add_line(start, end, dxfattribs={"layer": layer})
+
+    def circle(self, middle: Point, radius: float, layer: str) -> None:
+        """Draw a circle."""
+        x, y = middle
+        self._reach(((x - radius, y - radius), (x + radius, y + radius)))
+        self.space.add_circle(middle, radius, dxfattribs={"layer": layer})
+
+    def number(self, digits: str, middle: Point, radius: float, layer: str) -> None:
+        """Write a number in a circle."""
+        if not self.words:
+            return
+        x, y = middle
+        tall = radius * (1.0 if len(digits) < 2 else 0.8)
+        self.circle(middle, radius, layer)
+        self.text(digits, middle, layer, align="middle", model_height=tall)
+        self.boxes.append((x - radius, y - radius, x + radius, y + radius))
+
+    def text(
+        self, words: str, at: Point, layer: str = "words", height: float = TEXT_MM, align: Align = "left",
+        turn: float = 0.0, *, model_height: float | None = None,
+    ) -> None:
+        """Write one line; `at` is its left, middle or right at half height.
+
+        Args:
+            words: Any text; signs that DXF would read as codes are defused.
+            at: Where.
+            layer: On which layer.
+            height: Height of capitals [mm on paper].
+            align: Which point of the line lies at `at`.
+            turn: Direction of the line [deg], counter-clockwise.
+            model_height: Height in model space instead, to fit a part.
+        """
+        if not self.words:
+            return
+        from ezdxf.enums import TextEntityAlignment
+
+        tall = self.on_paper(height) if model_height is None else model_height
+        line = clean(words)
+        box = _turned_box(at, text_width(line, tall), tall, align, turn)
+        self.boxes.append(box)
+        self._reach(((box[0], box[1]), (box[2], box[3])))
+        place = {"left": "MIDDLE_LEFT", "middle": "MIDDLE_CENTER", "right": "MIDDLE_RIGHT"}[align]
+        entity = self.space.add_text(
+            line, height=tall, rotation=turn, dxfattribs={"layer": layer, "style": "words"}
+        )
+        entity.set_placement(at, align=TextEntityAlignment[place])
+
+    def dimension(
+        self, start: Point, end: Point, away: float, words: str = "<>", turn: float | None = None
+    ) -> None:
+        """Draw a linear dimension.
+
+        Args:
+            start: First point measured.
+            end: Second.
+            away: Distance of the dimension line from the points to the left of start-end [mm on
+                paper]; negative for the right.
+            words: Text instead of the measured mm; "<>" for the measure itself.
+            turn: Direction measured [deg]; that of start-end when None.
+        """
+        if not self.words:
+            return
+        angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0])) if turn is None else turn
+        shift = self.on_paper(away)
+        left = math.radians(angle + 90)
+        base = (start[0] + shift * math.cos(left), start[1] + shift * math.sin(left))
+        wide = shift + math.copysign(self.on_paper(2 * TEXT_MM), shift)
+        for x, y in (start, end):
+            self._reach(((x, y), (x + wide * math.cos(left), y + wide * math.sin(left))))
+        # words that fit stand between the extension lines, others beside them
+        fits = text_width(words, self.on_paper(TEXT_MM)) < math.dist(start, end)
+        self.space.add_linear_dim(
+            base=base, p1=start, p2=end, angle=angle, text=words, dimstyle="shelter",
+            override={"dimtix": int(fits)}, dxfattribs={"layer": "dimensions"},
+        ).render()
+
+    def fitted(self, words: str, height: float, room: float) -> float:
+        """Return the height in model space that prints as `height`, or less to fit a width in model space."""
+        tall = self.on_paper(height)
+        return min(tall, tall * room / text_width(clean(words), tall))
+
+    def free(self, box: Box, *, of_lines: bool = False) -> bool:
+        """Return True when no words stand in the box yet and, if asked, no line runs through it."""
+        if any(
+            box[0] < right and left < box[2] and box[1] < upper and lower < box[3]
+            for left, lower, right, upper in self.boxes
+        ):
+            return False
+        return not (of_lines and any(_runs_through(start, end, box) for start, end in self._lines))
+
+    def finish(self, path: Path) -> Path:
+        """Write the file, read it back and compare.
+
+        Raises:
+            OutputError: The file cannot be written.
+            VerifyError: The file read back is not what was drawn.
+        """
+        if self.words:
+            self._print_page()
+        low, high = (self._low[0], self._low[1], 0.0), (self._high[0], self._high[1], 0.0)
+        self.space.reset_extents(low, high)
+        self.document.header["$EXTMIN"], self.document.header["$EXTMAX"] = low, high
+        middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
+        self.document.set_modelspace_vport(1.05 * max(high[1] - low[1], high[0] - low[0]), middle)
+        _demand_sound(self.document, path)
+        # ezdxf adds the classes in use in the order of a set, which changes from run to run
+        for name in sorted(self.document.entitydb.dxf_types_in_use()):
+            self.document.classes.add_class(name)
+        with _fixed_dates():
+            try:
+                self.document.saveas(path, encoding="utf-8")
+            except OSError as error:
+                raise OutputError(f"{path} cannot be written: {error.strerror or error}") from error
+        read_back(path, self.outlines)
+        return path
+
+    # --- inside ---------------------------------------------------------------
+
+    def _reach(self, points: Sequence[Point]) -> None:
+        for point in points:
+            for axis in (0, 1):
+                self._low[axis] = min(self._low[axis], point[axis])
+                self._high[axis] = max(self._high[axis], point[axis])
+
+    def _tables(self) -> None:
+        document = self.document
+        document.linetypes.add("dashed", [4.5, 3.0, -1.5], description="narrow dashed __ __ __")
+        document.linetypes.add("chain", [12.0, 8.0, -1.5, 1.0, -1.5], description="narrow chain ____ _ ____")
+        document.styles.add("words", font="DejaVuSans.ttf").dxf.width = 0.85
+        for name, layer in LAYERS.items():
+            entry = document.layers.add(
+                name, color=layer.colour, lineweight=layer.weight, linetype=layer.linetype
+            )
+            entry.description = layer.meaning
+        document.layers.get("window").dxf.plot = 0
+        style = document.dimstyles.duplicate_entry("Standard", "shelter")
+        for key, value in {
+            "dimscale": float(self.scale), "dimtxt": TEXT_MM, "dimasz": 2.5, "dimexe": 1.25, "dimexo": 1.0,
+            "dimgap": 0.8, "dimtad": 1, "dimtih": 0, "dimtoh": 0, "dimdec": 1, "dimzin": 8,
+            "dimtxsty": "words", "dimlunit": 2, "dimdsep": ord("."), "dimtix": 0, "dimtmove": 1,
+        }.items():
+            style.dxf.set(key, value)
+
+    def _print_page(self) -> None:
+        width, height = self.paper
+        layout = self.document.layout("Layout1")
+        layout.page_setup(size=(round(width, 2), round(height, 2)), margins=(0, 0, 0, 0), units="mm")
+        left, lower, right, upper = MARGIN_LEFT, MARGIN, width - MARGIN, height - MARGIN
+        frame = ((left, lower), (right, lower), (right, upper), (left, upper))
+        layout.add_lwpolyline(frame, close=True, dxfattribs={"layer": "page frame"})
+        self._title_block()
+        values = {
+            "SHELTER": self.title.shelter, "DRAWING": self.title.drawing, "NUMBER": self.title.number,
+            "PAGE": f"{self.title.page} of {self.title.pages}", "SCALE": f"1:{self.scale}",
+            "LENGTHS": self.title.lengths, "PROGRAM": f"enclosure {__version__}", "DATE": "", "DRAWN": "",
+            "CHECKED": "",
+        }
+        corner = (right - TITLE_WIDTH, lower)
+        block = layout.add_blockref("TITLE", corner, dxfattribs={"layer": "title block"})
+        block.add_auto_attribs({key: clean(value) if value else "" for key, value in values.items()})
+        for attribute in block.attribs:
+            room = next(field[2] for field in _FIELDS if field[0] == attribute.dxf.tag) - 3.0
+            wide = text_width(attribute.dxf.text, attribute.dxf.height)
+            if wide > room:
+                attribute.dxf.height *= room / wide
+        view = (right - left - 2, upper - lower - TITLE_HEIGHT - 2)
+        middle = ((self._low[0] + self._high[0]) / 2, (self._low[1] + self._high[1]) / 2)
+        port = layout.add_viewport(
+            center=((left + right) / 2, (lower + TITLE_HEIGHT + upper) / 2), size=view,
+            view_center_point=middle, view_height=view[1] * self.scale, status=2,
+        )
+        port.dxf.layer = "window"
+
+    def _title_block(self) -> None:
+        block = self.document.blocks.new("TITLE")
+        edge = ((0, 0), (TITLE_WIDTH, 0), (TITLE_WIDTH, TITLE_HEIGHT), (0, TITLE_HEIGHT))
+        block.add_lwpolyline(edge, close=True, dxfattribs={"layer": "title block"})
+        for tag, (x, y), width, label in _FIELDS:
+            box = ((x, y), (x + width, y), (x + width, y + 8), (x, y + 8))
+            block.add_lwpolyline(box, close=True, dxfattribs={"layer": "title block"})
+            head = block.add_text(label, height=1.8, dxfattribs={"layer": "title block", "style": "words"})
+            head.set_placement((x + 1, y + 5.6))
+            block.add_attdef(
+                tag, (x + 1.5, y + 1.6), dxfattribs={"layer": "title block", "height": 2.5, "style": "words"}
+            )
+
+
+_FIELDS: tuple[tuple[str, Point, float, str], ...] = (
+    ("SHELTER", (0.0, 16.0), 90.0, "shelter"),
+    ("DRAWING", (90.0, 16.0), 90.0, "drawing"),
+    ("LENGTHS", (0.0, 8.0), 90.0, "lengths"),
+    ("NUMBER", (90.0, 8.0), 45.0, "number"),
+    ("PAGE", (135.0, 8.0), 22.0, "page"),
+    ("SCALE", (157.0, 8.0), 23.0, "scale"),
+    ("PROGRAM", (0.0, 0.0), 45.0, "made by"),
+    ("DATE", (45.0, 0.0), 45.0, "date"),
+    ("DRAWN", (90.0, 0.0), 45.0, "drawn by"),
+    ("CHECKED", (135.0, 0.0), 45.0, "checked by"),
+)
+
+
+def read_back(path: Path, outlines: Sequence[tuple[str, Sequence[Point]]]) -> None:
+    """Read a file from the disk, audit it and compare its closed outlines with what was asked.
+
+    Raises:
+        VerifyError: It cannot be read, has faults, or an outline differs by more than 1e-6 mm.
+    """
+    import ezdxf
+
+    try:
+        document = ezdxf.readfile(path)
+    except (OSError, ezdxf.DXFError) as error:
+        raise VerifyError(f"{path.name} cannot be read back: {error}") from error
+    _demand_sound(document, path)
+    found: list[tuple[str, tuple[Point, ...]]] = [
+        (line.dxf.layer, tuple((x, y) for x, y in line.get_points("xy")))
+        for line in document.modelspace().query("LWPOLYLINE")
+        if line.closed and line.dxf.layer in OUTLINE_LAYERS
+    ]
+    if len(found) != len(outlines):
+        raise VerifyError(f"{path.name} holds {len(found)} closed outlines; {len(outlines)} were drawn")
+    for (layer, wanted), (seen_layer, seen) in zip(outlines, found, strict=True):
+        same = layer == seen_layer and len(wanted) == len(seen)
+        if not same or any(math.dist(a, b) > READ_BACK_MM for a, b in zip(wanted, seen, strict=True)):
+            raise VerifyError(f"{path.name}: an outline on layer '{layer}' reads back other than drawn")
+
+
+def _demand_sound(document: Any, path: Path) -> None:
+    audit = document.audit()
+    if audit.errors or audit.fixes:
+        faults = [*audit.errors, *audit.fixes]
+        raise VerifyError(f"{path.name} has {len(faults)} faults; the first: {faults[0].message}")
+
+
+@contextmanager
+def _fixed_dates() -> Iterator[None]:
+    """Let ezdxf write a fixed date and fixed ids in place of the clock's and random ones."""
+    import ezdxf
+
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+
+
+def _page(paper: str, size: Point, around: tuple[float, float, float, float]) -> tuple[Point, int]:
+    """Return width and height of the page and the scale: upright or lying, whichever shows more."""
+    long_side, short_side = PAPERS[paper]
+    best: tuple[int, Point] | None = None
+    for page in ((long_side, short_side), (short_side, long_side)):
+        room = (
+            page[0] - MARGIN_LEFT - MARGIN - 2 - around[0] - around[2],
+            page[1] - 2 * MARGIN - TITLE_HEIGHT - 2 - around[1] - around[3],
+        )
+        fitting = [scale for scale in SCALES if size[0] <= room[0] * scale and size[1] <= room[1] * scale]
+        scale = fitting[0] if fitting else SCALES[-1]
+        if best is None or scale < best[0]:
+            best = (scale, page)
+    assert best is not None
+    return best[1], best[0]
+
+
+def _runs_through(start: Point, end: Point, box: Box) -> bool:
+    """Return True when a line passes through the inside of a box (the line clipped to it has a length)."""
+    enter, leave = 0.0, 1.0
+    for axis in (0, 1):
+        low, high, at, way = box[axis], box[axis + 2], start[axis], end[axis] - start[axis]
+        if way == 0:
+            if not low < at < high:
+                return False
+            continue
+        one, two = sorted(((low - at) / way, (high - at) / way))
+        enter, leave = max(enter, one), min(leave, two)
+    return enter < leave
+
+
+def _turned_box(at: Point, width: float, height: float, align: Align, turn: float) -> Box:
+    start = {"left": 0.0, "middle": -width / 2, "right": -width}[align]
+    cosine, sine = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    corners = [(a, b) for a in (start, start + width) for b in (-height / 2, height / 2)]
+    return outline_box([(at[0] + a * cosine - b * sine, at[1] + a * sine + b * cosine) for a, b in corners])

@@ -1,0 +1,127 @@
+"""How is one panel or film cut? One DXF file for each.
+
+The panel is drawn with its weather face toward the reader and its top up: outline,
+holes, true dimensions, up arrow, flute direction, mark, address and how it sits in
+its track. A part whose outline is no rectangle has each corner dimensioned from the
+lower left corner.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from pathlib import Path
+
+from enclosure.outputs.dxf_page import TEXT_MM, Drawing, text_width
+from enclosure.outputs.dxf_words import FACING, dimension, fine, length, material_of, size, title, up_arrow
+from enclosure.shape.model import Design, Part, SheetCut
+
+MARK_MM = 12.0
+
+
+def panel_file(part: Part) -> str:
+    """Return the file name of a panel: ``panel-07.dxf``, or ``panel-lf1.dxf`` for a mark with letters."""
+    if part.mark.isascii() and part.mark.isdigit():
+        return f"panel-{int(part.mark):02d}.dxf"
+    return f"panel-{re.sub(r'[^a-z0-9]+', '-', part.mark.lower()).strip('-') or 'part'}.dxf"
+
+
+def draw_panels(design: Design, folder: Path, *, words: bool = True) -> list[Path]:
+    """Write one file for each panel and film and return the paths."""
+    panels = [part for part in design.panels() if isinstance(part.cut, SheetCut)]
+    return [
+        _draw(design, part, part.cut, number, len(panels), folder / panel_file(part), words)
+        for number, part in enumerate(panels, start=1)
+        if isinstance(part.cut, SheetCut)
+    ]
+
+
+def _draw(
+    design: Design, part: Part, cut: SheetCut, number: int, count: int, path: Path, words: bool
+) -> Path:
+    head = title(design, f"{part.kind} {part.mark}: {part.address}", path.stem, number, count)
+    around = (30.0, 26.0 if cut.holes else 18.0, 30.0, 34.0)
+    drawing = Drawing(head, design.paper, (cut.width_mm, cut.height_mm), around, words=words)
+    drawing.outline(cut.outline, "parts")
+    for hole in cut.holes:
+        drawing.circle((hole.x_mm, hole.y_mm), hole.diameter_mm / 2, "holes")
+    if words:
+        _dimensions(design, drawing, cut)
+        _face(design, drawing, part, cut)
+        _notes(design, drawing, part, cut)
+    return drawing.finish(path)
+
+
+def _dimensions(design: Design, drawing: Drawing, cut: SheetCut) -> None:
+    wide, high = cut.width_mm, cut.height_mm
+    dimension(design, drawing, (0, 0), (wide, 0), -8.0, 0)
+    lefts = _between((y for x, y in cut.outline if x < wide / 2), high)
+    rights = _between((y for x, y in cut.outline if x > wide / 2), high)
+    dimension(design, drawing, (0, 0), (0, high), 8.0 + 8.0 * len(lefts), 90)
+    for row, y in enumerate(lefts):
+        dimension(design, drawing, (0, 0), (0, y), 8.0 + 8.0 * row, 90)
+    for row, y in enumerate(rights):
+        dimension(design, drawing, (wide, 0), (wide, y), -8.0 - 8.0 * row, 90)
+    for row, x in enumerate(_between((x for x, _ in cut.outline), wide)):
+        dimension(design, drawing, (0, high), (x, high), 6.0 + 7.0 * row, 0)
+    for hole in cut.holes:
+        place = f"{length(design, hole.x_mm)}, {length(design, hole.y_mm)}"
+        drawing.text(
+            f"drill {fine(design, hole.diameter_mm)} at {place}",
+            (hole.x_mm + drawing.on_paper(2.0), hole.y_mm + drawing.on_paper(2.5)), height=1.8,
+        )
+
+
+def _face(design: Design, drawing: Drawing, part: Part, cut: SheetCut) -> None:
+    """Write the mark large, with the up arrow and the face, in the middle of the panel."""
+    middle = (cut.width_mm / 2, cut.height_mm / 2)
+    material = material_of(design, part.material)
+    flutes = material is not None and material.flutes
+    lines = [part.address, "OUTSIDE: " + FACING, "flutes upright, along the arrow" if flutes else "top up"]
+    room = cut.width_mm * 0.62
+    mark = min(drawing.fitted(part.mark, MARK_MM, room), cut.height_mm / 5)
+    drawing.text(part.mark, (middle[0], middle[1] + mark), "marks", align="middle", model_height=mark)
+    if part.mark.strip("6890") == "" and part.mark.strip("80"):
+        # a bar under the number, so that 6 and 9 cannot be read upside down
+        bar = text_width(part.mark, mark) / 2
+        under = middle[1] + 0.3 * mark
+        drawing.line((middle[0] - bar, under), (middle[0] + bar, under), "marks")
+    tall = min(drawing.fitted(max(lines, key=len), TEXT_MM, room), cut.height_mm / 14)
+    for row, words in enumerate(lines):
+        at = (middle[0], middle[1] - (0.8 + 1.7 * row) * tall)
+        drawing.text(words, at, align="middle", model_height=tall)
+    up_arrow(drawing, (cut.width_mm * 0.12, cut.height_mm * 0.25), cut.height_mm * 0.4)
+    drawing.text(
+        "UP", (cut.width_mm * 0.12, cut.height_mm * 0.25 - tall * 1.2), align="middle", model_height=tall
+    )
+
+
+def _notes(design: Design, drawing: Drawing, part: Part, cut: SheetCut) -> None:
+    material = material_of(design, part.material)
+    lines = [
+        f"{part.mark}: {size(design, cut.width_mm, cut.height_mm)}, "
+        f"{material.name if material is not None else part.material}, {part.mass_kg:.1f} kg"
+    ]
+    if part.fit is not None:
+        fit = part.fit
+        lines.append(
+            f"gap behind each edge {fine(design, fit.clearance_mm[0])} across, "
+            f"{fine(design, fit.clearance_mm[1])} along, cut at {fit.cut_degc:.0f} degC"
+        )
+        lines.append(
+            f"cover left at {fit.coldest_degc:.0f} degC {fine(design, min(fit.cover_cold_mm))}, "
+            f"least allowed {fine(design, fit.least_cover_mm)}; slot {fine(design, fit.slot_depth_mm)} deep"
+        )
+    if any(part.tape_mm):
+        lines.append(
+            f"solid tape on the top edge {length(design, part.tape_mm[0])}, "
+            f"breather tape on the bottom {length(design, part.tape_mm[1])}"
+        )
+    top = max(y for _, y in cut.outline) + drawing.on_paper(8.0 if len(cut.outline) <= 4 else 14.0)
+    for row, words in enumerate(reversed(lines)):
+        drawing.text(words, (0, top + row * drawing.on_paper(4.2)))
+
+
+def _between(values: Iterable[float], most: float) -> list[float]:
+    """Return the distinct values that lie clear of 0 and of `most`, rising."""
+    return sorted({round(value, 6) for value in values if 1e-3 < value < most - 1e-3})

@@ -1,0 +1,299 @@
+"""How is one stock sheet cut? One DXF file for each pattern of the cutting plans.
+
+The sheet stands as it lies on the bench, weather face up, flutes upright. Every
+part is a closed outline with its mark; the middle of each saw cut is a chain line
+with the number of the cut, in an order in which a saw can make them; a list at the
+right says where the fence is set. A pattern that is cut several times is drawn once:
+each part then carries the marks of all its copies.
+
+Left out: sticks (they need no drawing), and how the plan was found.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from enclosure.nesting.model import Pattern, SheetKind
+from enclosure.nesting.plans import MarkDealer, MaterialSheets, Plans
+from enclosure.nesting.replay import CutStep, Left, Placed, cut_sequence, leftovers, placements
+from enclosure.outputs.dxf_page import TEXT_MM, Box, Drawing, Point, outline_box
+from enclosure.outputs.dxf_words import (
+    FACING,
+    dimension,
+    fine,
+    length,
+    material_of,
+    mm,
+    size,
+    title,
+    up_arrow,
+)
+from enclosure.shape.model import Design, SheetCut
+from enclosure.shape.solid_math import area
+
+LINE_STEP = 4.2  # from line to line of the cut list [mm on paper]
+LIST_WIDTH = 92.0  # [mm on paper]
+NUMBER_MM = 2.0
+MARK_MM = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPage:
+    """One pattern with everything its drawing needs.
+
+    Args:
+        sheets: The material it belongs to.
+        pattern: The pattern.
+        kind: Its stock sheet.
+        parts: Its parts as they lie.
+        marks: For each part the marks that its copies get.
+        cuts: The cuts in order.
+        rests: What no part uses.
+    """
+
+    sheets: MaterialSheets
+    pattern: Pattern
+    kind: SheetKind
+    parts: tuple[Placed, ...]
+    marks: tuple[tuple[str, ...], ...]
+    cuts: tuple[CutStep, ...]
+    rests: tuple[Left, ...]
+
+
+def sheet_pages(plans: Plans) -> Iterator[SheetPage]:
+    """Yield all patterns of all sheet materials in the order of the plans, with the marks dealt out."""
+    for sheets in plans.sheet_jobs:
+        dealer = MarkDealer(sheets.marks)
+        kinds = {kind.key: kind for kind in sheets.job.sheets}
+        for pattern in sheets.plan.patterns:
+            parts = tuple(placements(sheets.job, pattern))
+            dealt = [[dealer.take(part.key) for part in parts] for _ in range(pattern.copies)]
+            yield SheetPage(
+                sheets, pattern, kinds[pattern.sheet], parts, tuple(zip(*dealt, strict=True)),
+                tuple(cut_sequence(sheets.job, pattern)), tuple(leftovers(sheets.job, pattern)),
+            )
+
+
+def draw_sheets(design: Design, plans: Plans, folder: Path, *, words: bool = True) -> list[Path]:
+    """Write ``sheet-NN.dxf`` for every pattern and return the paths."""
+    pages = list(sheet_pages(plans))
+    return [
+        _draw(design, page, number, len(pages), folder / f"sheet-{number:02d}.dxf", words)
+        for number, page in enumerate(pages, start=1)
+    ]
+
+
+def _draw(design: Design, page: SheetPage, number: int, count: int, path: Path, words: bool) -> Path:
+    wide, high = mm(page.kind.width), mm(page.kind.height)
+    head = title(design, f"cutting plan: {page.sheets.name}", f"sheet-{number:02d}", number, count)
+    drawing = Drawing(head, design.paper, (wide, high), (18.0, 12.0, LIST_WIDTH, 26.0), words=words)
+    drawing.outline(((0, 0), (wide, 0), (wide, high), (0, high)), "sheet edge")
+    for part, marks in zip(page.parts, page.marks, strict=True):
+        _part(design, drawing, page, part, marks)
+    for rest in page.rests:
+        _rest(design, drawing, rest)
+    if words:
+        _notes(design, drawing, page)
+    _cuts(drawing, page)
+    return drawing.finish(path)
+
+
+def _part(design: Design, drawing: Drawing, page: SheetPage, part: Placed, marks: Sequence[str]) -> None:
+    corners, later = finished_outline(design, page, part, marks)
+    drawing.outline(corners, "parts")
+    left, lower, right, upper = outline_box(corners)
+    middle = _middle(corners)
+    # over the middle the mark, under it the size; both shrink together to the part
+    way = ", turned" if part.turned else ", upside down" if part.flipped else ""
+    way += ", then to shape" if later else ""
+    lines = (", ".join(marks), size(design, mm(part.width), mm(part.height)) + way)
+    turn = 90.0 if upper - lower > 1.6 * (right - left) and right - left < drawing.on_paper(40.0) else 0.0
+    room = (upper - lower if turn else right - left) * 0.86
+    tall = (right - left if turn else upper - lower) * 0.8
+    shrink = min(1.0, tall / drawing.on_paper(MARK_MM + TEXT_MM + 3.0))
+    for words, height, layer, away in (
+        (lines[0], MARK_MM, "marks", TEXT_MM / 2 + 0.6), (lines[1], TEXT_MM, "words", -MARK_MM / 2 - 0.6)
+    ):
+        shift = drawing.on_paper(away) * shrink
+        at = (middle[0] - shift, middle[1]) if turn else (middle[0], middle[1] + shift)
+        high = drawing.fitted(words, height * shrink, room)
+        drawing.text(words, at, layer, align="middle", turn=turn, model_height=high)
+
+
+def finished_outline(
+    design: Design, page: SheetPage, part: Placed, marks: Sequence[str]
+) -> tuple[list[Point], bool]:
+    """Return the outline of a part as it lies [mm], and whether it is cut to shape later.
+
+    The plan cuts rectangles and slopes that two parts share. A part with a slope of its
+    own, or of another shape (a gable's pentagon), is cut out of its rectangle afterwards.
+    Its own outline is drawn when all copies agree on it, else the rectangle.
+    """
+    corners = [(mm(x), mm(y)) for x, y in part.outline]
+    if not _fills(corners):
+        shared = any(step.axis == "slope" and step.start in part.outline for step in page.cuts)
+        return corners, not (shared or part.flipped)
+    wanted = set(marks)
+    shapes = [p.cut.outline for p in design.parts if p.mark in wanted and isinstance(p.cut, SheetCut)]
+    if not shapes or all(len(shape) == 4 and _fills(shape) for shape in shapes):
+        return corners, False
+    shape, left, lower = shapes[0], mm(part.x), mm(part.y)
+    wide, high = mm(part.width), mm(part.height)
+    inside = all(-0.01 <= x <= wide + 0.01 and -0.01 <= y <= high + 0.01 for x, y in shape)
+    if part.turned or not inside or any(other != shape for other in shapes):
+        return corners, True
+    return [(left + x, lower + y) for x, y in shape], True
+
+
+def _fills(corners: Sequence[Point]) -> bool:
+    """Return True when a polygon fills the rectangle around it."""
+    left, lower, right, upper = outline_box(corners)
+    return abs(abs(area(corners)) - (right - left) * (upper - lower)) < 0.01
+
+
+def _rest(design: Design, drawing: Drawing, rest: Left) -> None:
+    if not rest.keep:
+        return
+    left, lower, right, upper = mm(rest.x), mm(rest.y), mm(rest.x + rest.width), mm(rest.y + rest.height)
+    drawing.outline(((left, lower), (right, lower), (right, upper), (left, upper)), "offcuts")
+    words = f"keep {size(design, right - left, upper - lower)}"
+    turn = 90.0 if upper - lower > right - left else 0.0
+    room = 0.86 * max(upper - lower, right - left)
+    middle = ((left + right) / 2, (lower + upper) / 2)
+    tall = drawing.fitted(words, TEXT_MM, room)
+    drawing.text(words, middle, align="middle", turn=turn, model_height=tall)
+
+
+# --- cuts -------------------------------------------------------------------------
+
+
+def saw_line(step: CutStep, kerf: int) -> tuple[Point, Point]:
+    """Return the middle of a saw cut [mm on the sheet]: half a kerf beyond the near piece.
+
+    A trim cut wastes what lies outside the trimmed sheet, so its kerf lies on that side.
+    """
+    (x1, y1), (x2, y2) = step.start, step.end
+    half = kerf / 2
+    if step.axis == "slope":
+        long = math.hypot(x2 - x1, y2 - y1)
+        across, up = -(y2 - y1) / long * half, (x2 - x1) / long * half
+    else:
+        outward = -half if step.trim and step.number in (1, 3) else half
+        across, up = (outward, 0.0) if step.axis == "x" else (0.0, outward)
+    scale = float(mm(1))
+    return ((x1 + across) * scale, (y1 + up) * scale), ((x2 + across) * scale, (y2 + up) * scale)
+
+
+def _cuts(drawing: Drawing, page: SheetPage) -> None:
+    lines = [saw_line(step, page.sheets.job.kerf) for step in page.cuts]
+    for start, end in lines:
+        drawing.line(start, end, "cuts")
+    if drawing.words:
+        for step, (start, end) in zip(page.cuts, lines, strict=True):
+            _bubble(drawing, step.number, start, end)
+
+
+def _bubble(drawing: Drawing, number: int, start: Point, end: Point) -> None:
+    """Write a cut's number in a circle beside its line, where no words stand and no line runs."""
+    radius = drawing.on_paper(NUMBER_MM)
+    long = math.dist(start, end)
+    away = drawing.on_paper(NUMBER_MM + 0.4)
+    across, up = -(end[1] - start[1]) / long * away, (end[0] - start[0]) / long * away
+    (x, y), (wide, high) = start, (end[0] - start[0], end[1] - start[1])
+    places = [
+        (x + share * wide + side * across, y + share * high + side * up)
+        for side in (1, -1)
+        for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)
+    ]
+
+    def box(place: Point) -> Box:
+        return place[0] - radius, place[1] - radius, place[0] + radius, place[1] + radius
+
+    clear = [place for place in places if drawing.free(box(place), of_lines=True)]
+    at = next(iter(clear or [place for place in places if drawing.free(box(place))] or places))
+    drawing.number(str(number), at, radius, "cut numbers")
+
+
+def piece_words(page: SheetPage, step: CutStep) -> tuple[str, str]:
+    """Return what a cut leaves on its near and far side: marks of a part, or the name of a piece."""
+    kerf = page.sheets.job.kerf
+    x, y = step.start
+
+    def marks(found: Callable[[Placed], bool], name: str) -> str:
+        for part, names in zip(page.parts, page.marks, strict=True):
+            if part.key == name and found(part):
+                return ", ".join(names)
+        return name
+
+    def over(part: Placed) -> bool:
+        return part.flipped and part.x == x and part.y <= y + 2 * kerf <= part.y + part.height + 2 * kerf
+
+    if step.axis == "x":
+        near = marks(lambda part: part.x + part.width == x and part.y == y, step.near)
+        return near, marks(lambda part: part.x == x + kerf and part.y == y, step.far)
+    if step.axis == "y":
+        near = marks(lambda part: part.y + part.height == y and part.x == x, step.near)
+        return near, marks(lambda part: part.y == y + kerf and part.x == x, step.far)
+    near = marks(lambda part: not part.flipped and step.start in part.outline, step.near)
+    return near, marks(over, step.far)
+
+
+def cut_words(design: Design, page: SheetPage, step: CutStep) -> str:
+    """Return one line of the list of cuts: number, kind, fence, what is cut and what it leaves."""
+    kind = {"x": "rip", "y": "crosscut", "slope": "sloped cut"}[step.axis]
+    if step.trim:
+        return f"{step.number}  trim, {kind} at {length(design, mm(step.at))}"
+    leaves = " + ".join(name for name in piece_words(page, step) if name)
+    return f"{step.number}  {kind} {step.piece} at {length(design, mm(step.at))}: {leaves}"
+
+
+def _notes(design: Design, drawing: Drawing, page: SheetPage) -> None:
+    wide, high = mm(page.kind.width), mm(page.kind.height)
+    step = drawing.on_paper(LINE_STEP)
+    dimension(design, drawing, (0, 0), (wide, 0), -6.0, 0)
+    dimension(design, drawing, (0, 0), (0, high), 6.0, 90)
+    material = material_of(design, page.sheets.material)
+    job, pattern = page.sheets.job, page.pattern
+    used = sum(_area(part.outline) for part in page.parts) / (page.kind.width * page.kind.height)
+    alike = "cut 1 sheet" if pattern.copies == 1 else f"cut {pattern.copies} sheets alike"
+    rack = ", from the rack" if page.kind.owned else ""
+    lines = [
+        f"{page.sheets.name}: {size(design, wide, high)}{rack}; {alike}",
+        f"kerf {fine(design, mm(job.kerf))}, trim {fine(design, mm(page.kind.trim))} all round; "
+        f"parts take {used:.0%} of the sheet",
+    ]
+    if material is not None and material.flutes:
+        lines.append(f"flutes upright, along the arrow; {FACING}: never turn the sheet over")
+        up_arrow(drawing, (wide + drawing.on_paper(4.0), high * 0.3), high * 0.4, both=True)
+    elif material is not None and material.kind == "multiwall":
+        lines.append(f"{FACING}: never turn the sheet over")
+    for row, words in enumerate(reversed(lines), start=2):
+        drawing.text(words, (0, high + row * step))
+    at = (wide + drawing.on_paper(9.0), high)
+    drawing.text("cuts in order: number, what is cut, fence", (at[0], at[1] - step / 2))
+    rows = max(1, int(high / step - 1.5))
+    tall = min(TEXT_MM, TEXT_MM * rows / max(1, len(page.cuts)))
+    pace = step * tall / TEXT_MM
+    room = drawing.on_paper(LIST_WIDTH - 11.0)
+    for row, cut in enumerate(page.cuts, start=1):
+        words = cut_words(design, page, cut)
+        place = (at[0], high - step * 0.7 - row * pace)
+        drawing.text(words, place, model_height=drawing.fitted(words, tall, room))
+
+
+def _area(outline: Sequence[tuple[int, int]]) -> float:
+    twice = 0
+    for number, (x, y) in enumerate(outline):
+        before_x, before_y = outline[number - 1]
+        twice += before_x * y - x * before_y
+    return abs(twice) / 2
+
+
+def _middle(corners: Sequence[Point]) -> Point:
+    return (
+        sum(x for x, _ in corners) / len(corners),
+        sum(y for _, y in corners) / len(corners),
+    )
