@@ -27,6 +27,8 @@ class SourceKind:
         clearance_mm: Free distance to cloth, film, foam and dry fronds; 0 where the
             maker's words suffice.
         band_k: Usual hysteresis of its thermostat, off minus on [K].
+        inside_tent: True when it may stand inside a cloth tent. Heaters that must keep their
+            distance stand outside it, and then the tent only delays the cold.
         note: What to know of it.
         source: Where the figures come from.
     """
@@ -35,6 +37,7 @@ class SourceKind:
     heat_share: float
     clearance_mm: float
     band_k: float
+    inside_tent: bool
     note: str
     source: str
 
@@ -45,6 +48,7 @@ KINDS: tuple[SourceKind, ...] = (
         0.95,
         150.0,
         5.0,
+        True,
         "filament bulbs only: light-emitting diodes give almost no heat; each dead bulb is heat lost",
         "10 to 15 % leaves a filament as light, most is absorbed inside; 0.92 to 1.0, common practice",
     ),
@@ -53,6 +57,7 @@ KINDS: tuple[SourceKind, ...] = (
         1.0,
         0.0,
         5.0,
+        True,
         "never cross or bundle the cable; it warms roots or trunk before it warms the air",
         "all electric input ends as heat",
     ),
@@ -61,6 +66,7 @@ KINDS: tuple[SourceKind, ...] = (
         1.0,
         500.0,
         3.0,
+        False,
         "a fan stirs the air and stops when the fan fails; keep drips and leaves out of it",
         "all electric input ends as heat; clearance is common practice, no source",
     ),
@@ -69,10 +75,11 @@ KINDS: tuple[SourceKind, ...] = (
         1.0,
         300.0,
         3.0,
+        False,
         "slow and safe, heavy; stands level on a slab",
         "all electric input ends as heat; clearance is common practice, no source",
     ),
-    SourceKind("none", 0.0, 0.0, 5.0, "no heat: only ground and sun", "-"),
+    SourceKind("none", 0.0, 0.0, 5.0, True, "no heat: only ground and sun", "-"),
 )
 
 
