@@ -140,10 +140,10 @@ def _frame(sheet: Sheet) -> None:
     right, top = sheet.width - EDGE_MM, sheet.height - EDGE_MM
     sheet.rect(left, bottom, right - left, top - bottom, line=FRAME_MM)
     for start, end in (
-        ((sheet.width / 2, top + 5), (sheet.width / 2, top - 3)),
+        ((sheet.width / 2, top + 5), (sheet.width / 2, top)),
         ((sheet.width / 2, bottom - 5), (sheet.width / 2, bottom)),
-        ((left - 5, sheet.height / 2), (left + 3, sheet.height / 2)),
-        ((right + 5, sheet.height / 2), (right - 3, sheet.height / 2)),
+        ((left - 5, sheet.height / 2), (left, sheet.height / 2)),
+        ((right + 5, sheet.height / 2), (right, sheet.height / 2)),
     ):
         sheet.line(start, end, "wide", FRAME_MM)
 

@@ -45,8 +45,8 @@ def write_raising(design: Design, path: Path) -> None:
         for place in range(0, len(numbered), 2):
             pair = numbered[place : place + 2]
             span = "–".join(str(n) for n, _ in pair)
-            book.add(f"Step{'s' if len(pair) > 1 else ''} {span}", _page(scene, pair, standing, words),
-                     chapter=title)
+            name = f"Steps {span}" if len(pair) > 1 else f"Step {span}"
+            book.add(name, _page(scene, pair, standing, words), chapter=title)
     _add_stowing(book, design, words)
     book.write(path)
 
@@ -86,8 +86,10 @@ def _add_overview(book: Book, ordered: list[Step], words: Words) -> None:
             Row((str(n), step.title, str(step.people), words.mass(step.mass_kg), _time(step.minutes)))
             for n, step in steps
         )
-    columns = (Column("Step", 12, "right", True), Column("What", 96), Column("People", 18, "right"),
-               Column("Heaviest lift", 30, "right"), Column("Time", 22, "right"))
+    columns = (
+        Column("Step", 12, "right", True), Column("What", 96), Column("People", 18, "right"),
+        Column("Heaviest lift", 30, "right"), Column("Time", 22, "right"),
+    )
     design = book.design
     how = ("The three-sided body is slid round the plant." if design.raising_method == "slide"
            else "The shelter goes up frame by frame.")

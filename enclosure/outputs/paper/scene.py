@@ -38,6 +38,9 @@ from enclosure.outputs.paper.layer import (
     Box,
     Ink,
     Sheet,
+    fill_code,
+    path_code,
+    stroke_code,
     text_width,
 )
 from enclosure.shape.model import Design, Part, Point, Prism
@@ -141,22 +144,27 @@ def _placing(low_high: Box, box: Box) -> Placing:
 def _paint_shape(
     sheet: Sheet, shape: Shape, placing: Placing, part: Part, clear: bool, new: bool, quiet: bool
 ) -> None:
-    thin = 0.18 if new or quiet else 0.13
-    for facet in shape.facets:
-        points = [placing.at(point) for point in facet.points]
-        if new:
-            sheet.polygon(points, NEW, None, alpha=0.72 if clear else 1.0)
-            if clear and _least_side(points) > 4.0:
-                sheet.hatch(points, pitch=2.6)
-        elif clear:
-            sheet.polygon(points, GLASS, None, alpha=0.28)
-        else:
-            base = WOOD if quiet and part.kind in ("member", "diagonal", "gusset") else WHITE
-            sheet.polygon(points, _shaded(base, facet.light), None)
-        ink = BLACK if new or quiet else FAINT
-        for place, drawn in enumerate(facet.drawn):
-            if drawn:
-                sheet.line(points[place], points[(place + 1) % len(points)], "narrow", thin, ink)
+    ink = BLACK if new or quiet else FAINT
+    pen = stroke_code("narrow", 0.18 if new or quiet else 0.13, ink)
+    faces = [[placing.at(point) for point in facet.points] for facet in shape.facets]
+    if clear:
+        sheet.canvas.setFillAlpha(0.72 if new else 0.28)
+    for facet, points in zip(shape.facets, faces, strict=True):
+        colour = NEW if new else GLASS if clear else WHITE
+        if quiet and part.kind in ("member", "diagonal", "gusset"):
+            colour = WOOD
+        if not new and not clear:
+            colour = _shaded(colour, facet.light)
+        whole = all(facet.drawn)
+        sheet.ops(fill_code(colour), pen, path_code(points) + (" B" if whole else " f"))
+        if not whole:
+            for place, drawn in enumerate(facet.drawn):
+                if drawn:
+                    sheet.line(points[place], points[(place + 1) % len(points)], "narrow", 0.18, ink)
+        if new and clear and _least_side(points) > 4.0:
+            sheet.hatch(points, pitch=2.6)
+    if clear:
+        sheet.canvas.setFillAlpha(1)
     if new and shape.whole:
         sheet.polygon([placing.at(point) for point in shape.outline], None, "wide", 0.45)
 
