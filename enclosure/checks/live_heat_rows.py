@@ -42,12 +42,15 @@ class Supply:
 def _network_lines(network: Network) -> tuple[Line, ...]:
     lines = [
         Line(
-            loss.name, "U A" if loss.area_m2 else "",
+            loss.name,
+            "U A" if loss.area_m2 else "",
             f"{loss.u_value_w_m2k:.2f} x {loss.area_m2:.2f}" if loss.area_m2 else "",
-            loss.conductance_w_k, "W/K", loss.source,
+            loss.conductance_w_k,
+            "W/K",
+            loss.source,
         )
         for loss, _ in shares(network)
-    ]  # fmt: skip
+    ]
     lines.append(Line("H shelter", "sum of the above", "", network.shelter_w_k, "W/K"))
     if network.tent_w_k is not None:
         series = f"1/(1/{network.tent_w_k:.1f} + 1/{network.shelter_w_k:.1f})"
@@ -60,8 +63,10 @@ def _network_lines(network: Network) -> tuple[Line, ...]:
 
 def _assumptions(here: Living) -> tuple[str, ...]:
     words = [
-        "steady night without sun; stored heat and wind on the skin left out (an exposed clear night takes 10 to 20 % more)",
-        f"air change {here.heat.air_changes:g} per hour; ground edge loss as for a slab, an upper bound for a small bed",
+        "steady night without sun; stored heat and wind on the skin left out (an exposed clear night "
+        "takes 10 to 20 % more)",
+        f"air change {here.heat.air_changes:g} per hour; ground edge loss as for a slab, an upper bound "
+        "for a small bed",
     ]
     if here.heat.tent and not here.source.inside_tent:
         words.append(
@@ -80,8 +85,10 @@ def _more_heat(here: Living, needed_w: float, supply: Supply, target: float) -> 
         best = state(here.network, supply.most_w, here.design_min_degc).plant_degc
         lowest = lowest_outdoor(here.network, supply.most_w, target)
         ways.append(
-            f"no heater on this circuit does it: its {supply.most_w:.0f} W hold {degc(best)} on the design night, "
-            f"or {degc(target)} down to {degc(lowest)} outside; a second circuit is needed for {needed_w / share:.0f} W"
+            f"no heater on this circuit does it: its {supply.most_w:.0f} W hold {degc(best)} on the "
+            "design night, "
+            f"or {degc(target)} down to {degc(lowest)} outside; a second circuit is needed for "
+            f"{needed_w / share:.0f} W"
         )
     if here.network.tent_w_k is None:
         tent = power_for(here.with_tent(), target, here.design_min_degc)
@@ -104,19 +111,41 @@ def heat_row(here: Living, supply: Supply, limit: float | None) -> Check:
     short = needed > supply.heat_w
     lines = (
         *_network_lines(here.network),
-        Line("Q", "H (T plant - T design night)", f"{here.network.plant_w_k:.1f} x ({target:.1f} - {here.design_min_degc:.1f})", needed, "W"),
-        Line("heat installed", "watts x share kept x (1 - drop)²", f"{here.heat.watts:.0f} x {here.source.heat_share:g}", supply.heat_w, "W", here.source.source),
-    )  # fmt: skip
+        Line(
+            "Q",
+            "H (T plant - T design night)",
+            f"{here.network.plant_w_k:.1f} x ({target:.1f} - {here.design_min_degc:.1f})",
+            needed,
+            "W",
+        ),
+        Line(
+            "heat installed",
+            "watts x share kept x (1 - drop)²",
+            f"{here.heat.watts:.0f} x {here.source.heat_share:g}",
+            supply.heat_w,
+            "W",
+            here.source.source,
+        ),
+    )
     return Check(
-        "heat-plant", "Heat for the plant's limit on the design night", needed, supply.heat_w, "W",
-        ratio(needed, supply.heat_w), "ISO 6946 and steady heat balance", "published",
+        "heat-plant",
+        "Heat for the plant's limit on the design night",
+        needed,
+        supply.heat_w,
+        "W",
+        ratio(needed, supply.heat_w),
+        "ISO 6946 and steady heat balance",
+        "published",
         inputs=(
-            f"plant's limit {degc(target)}", f"design night {degc(here.design_min_degc)}",
+            f"plant's limit {degc(target)}",
+            f"design night {degc(here.design_min_degc)}",
             f"{here.source.name}, {here.heat.watts:.0f} W",
         ),
-        assumptions=words, way_out=_more_heat(here, needed, supply, target) if short else "", working=lines,
+        assumptions=words,
+        way_out=_more_heat(here, needed, supply, target) if short else "",
+        working=lines,
         governs=(shares(here.network)[0][0].name,),
-    )  # fmt: skip
+    )
 
 
 def setpoint_row(here: Living, supply: Supply) -> Check:
@@ -128,19 +157,30 @@ def setpoint_row(here: Living, supply: Supply) -> Check:
         Line("Q setpoint", "H (T set - T design night)", "", needed, "W"),
         Line("T plant", "T out + Q/H shelter + Q/H tent", "", reached.plant_degc, "°C"),
         Line("T shelter", "T out + Q/H shelter", "", reached.shelter_degc, "°C"),
-        *(Line(f"share of {loss.name}", "H part / H shelter", "", 100.0 * share, "%") for loss, share in shares(here.network)),
-    )  # fmt: skip
+        *(
+            Line(f"share of {loss.name}", "H part / H shelter", "", 100.0 * share, "%")
+            for loss, share in shares(here.network)
+        ),
+    )
     return Check(
-        "heat-setpoint", "Heat for the thermostat's setpoint on the design night", needed, supply.heat_w, "W",
-        ratio(needed, supply.heat_w), "steady heat balance", "published",
+        "heat-setpoint",
+        "Heat for the thermostat's setpoint on the design night",
+        needed,
+        supply.heat_w,
+        "W",
+        ratio(needed, supply.heat_w),
+        "steady heat balance",
+        "published",
         inputs=(
-            f"setpoint {degc(target)}", f"the heat installed holds {degc(reached.plant_degc)} round the plant",
+            f"setpoint {degc(target)}",
+            f"the heat installed holds {degc(reached.plant_degc)} round the plant",
             f"and {degc(reached.shelter_degc)} in the shelter",
         ),
         assumptions=(*_assumptions(here), "makers and growers add 15 to 25 %: common practice, no source"),
-        way_out=_more_heat(here, needed, supply, target) if needed > supply.heat_w else "", working=lines,
+        way_out=_more_heat(here, needed, supply, target) if needed > supply.heat_w else "",
+        working=lines,
         advice=True,
-    )  # fmt: skip
+    )
 
 
 def lowest_row(here: Living, supply: Supply, limit: float | None, zone: tuple[str, float] | None) -> Check:
@@ -151,7 +191,8 @@ def lowest_row(here: Living, supply: Supply, limit: float | None, zone: tuple[st
     tent = lowest_outdoor(here.with_tent(), supply.heat_w, target)
     set_held = lowest_outdoor(here.network, supply.heat_w, here.heat.setpoint_degc)
     words = [
-        "the zone's number is the average of the yearly minima: half of all winters are colder, by 5 K or more"
+        "the zone's number is the average of the yearly minima: half of all winters are colder, by 5 K or "
+        "more"
     ]
     inputs = [
         f"holds {degc(target)} down to {degc(held)} outside",
@@ -160,17 +201,32 @@ def lowest_row(here: Living, supply: Supply, limit: float | None, zone: tuple[st
     if zone:
         inputs.append(f"zone {zone[0]}: average yearly minimum {degc(zone[1])}")
     lines = (
-        Line("lowest outdoors", "T plant - Q/H plant", f"{target:.1f} - {supply.heat_w:.0f}/{here.network.plant_w_k:.1f}", held, "°C"),
+        Line(
+            "lowest outdoors",
+            "T plant - Q/H plant",
+            f"{target:.1f} - {supply.heat_w:.0f}/{here.network.plant_w_k:.1f}",
+            held,
+            "°C",
+        ),
         Line("without a tent", "T plant - Q/H shelter", "", bare, "°C"),
         Line("with a tent, heat inside it", "T plant - Q (1/H tent + 1/H shelter)", "", tent, "°C"),
         Line("for the setpoint", "T set - Q/H plant", "", set_held, "°C"),
-    )  # fmt: skip
+    )
     asked, given = target - here.design_min_degc, target - held
     return Check(
-        "heat-lowest-outdoor", "Lowest outdoor temperature this heat can hold", here.design_min_degc, held, "°C",
-        ratio(asked, given), "steady heat balance", "published", inputs=tuple(inputs), assumptions=tuple(words),
-        working=lines, advice=True,
-    )  # fmt: skip
+        "heat-lowest-outdoor",
+        "Lowest outdoor temperature this heat can hold",
+        here.design_min_degc,
+        held,
+        "°C",
+        ratio(asked, given),
+        "steady heat balance",
+        "published",
+        inputs=tuple(inputs),
+        assumptions=tuple(words),
+        working=lines,
+        advice=True,
+    )
 
 
 def layer_row(here: Living, supply: Supply, ground_w: float | None) -> Check:
@@ -201,13 +257,23 @@ def layer_row(here: Living, supply: Supply, ground_w: float | None) -> Check:
             Line("rise by the ground alone", "Q/H shelter", "", ground_w / here.network.shelter_w_k, "K")
         )
         words.append(
-            "the rule is met on short calm nights with stored heat, mild soil and cloth to the ground, not by U-values"
+            "the rule is met on short calm nights with stored heat, mild soil and cloth to the ground, "
+            "not by U-values"
         )
     return note(
-        "heat-layer-rule", "What one sealed layer is worth (rule: 1.5 zones)", by_heat, "K",
-        "common practice, no source", "practice", working=tuple(lines), assumptions=tuple(words),
-        inputs=(f"the rule says {kelvin(LAYER_RULE_K)}", f"the model says {kelvin(by_heat)} with the heat installed, 0 K without"),
-    )  # fmt: skip
+        "heat-layer-rule",
+        "What one sealed layer is worth (rule: 1.5 zones)",
+        by_heat,
+        "K",
+        "common practice, no source",
+        "practice",
+        working=tuple(lines),
+        assumptions=tuple(words),
+        inputs=(
+            f"the rule says {kelvin(LAYER_RULE_K)}",
+            f"the model says {kelvin(by_heat)} with the heat installed, 0 K without",
+        ),
+    )
 
 
 def frost_row(here: Living, supply: Supply) -> Check:
@@ -220,20 +286,37 @@ def frost_row(here: Living, supply: Supply) -> Check:
     surface = inner_surface(here.worst_u_w_m2k, inside, here.design_min_degc, flow)
     dry = dampest_dry(inside, surface) if inside > -40.0 else 100.0
     return Check(
-        "damp-inner-surface", "Dew and frost on the inside on the design night", DAMP_AIR_PERCENT, dry, "% humidity",
-        ratio(DAMP_AIR_PERCENT, dry), "ISO 13788 (surface temperature) and Magnus", "published",
+        "damp-inner-surface",
+        "Dew and frost on the inside on the design night",
+        DAMP_AIR_PERCENT,
+        dry,
+        "% humidity",
+        ratio(DAMP_AIR_PERCENT, dry),
+        "ISO 13788 (surface temperature) and Magnus",
+        "published",
         inputs=(f"inside {degc(inside)}", f"inner face of {here.worst_face} {degc(surface)}"),
         assumptions=(
-            "damp soil keeps closed air near 80 % and more; above 90 % fungi prosper, below 70 % there is little trouble",
-            DRIP, "air it out on every mild noon: open a panel for ten minutes",
+            "damp soil keeps closed air near 80 % and more; above 90 % fungi prosper, below 70 % there is "
+            "little trouble",
+            DRIP,
+            "air it out on every mild noon: open a panel for ten minutes",
         ),
-        way_out="frost inside is to be expected; a skin with a lower U-value and an airing every mild noon lessen it",
+        way_out="frost inside is to be expected; a skin with a lower U-value and an airing every mild "
+        "noon lessen it",
         working=(
-            Line("T inner face", "Ti - U Rsi (Ti - Te)", f"{inside:.1f} - {here.worst_u_w_m2k:.2f} x {flow:g} x ({inside:.1f} - {here.design_min_degc:.1f})", surface, "°C"),
+            Line(
+                "T inner face",
+                "Ti - U Rsi (Ti - Te)",
+                f"{inside:.1f} - {here.worst_u_w_m2k:.2f} x {flow:g} x ({inside:.1f} - "
+                f"{here.design_min_degc:.1f})",
+                surface,
+                "°C",
+            ),
             Line("dampest dry air", "p sat(face) / p sat(air)", "", dry, "%"),
         ),
-        governs=(here.worst_face,), advice=True,
-    )  # fmt: skip
+        governs=(here.worst_face,),
+        advice=True,
+    )
 
 
 def power_cut_row(here: Living, limit: float | None) -> Check:
@@ -244,27 +327,56 @@ def power_cut_row(here: Living, limit: float | None) -> Check:
     bare = hours_until(start, least, outside, here.capacity_kj_k, h)
     wet = hours_until(start, least, outside, here.capacity_kj_k + water_capacity(BARRELS_L), h)
     mild = hours_until(start, least, least - 5.0, here.capacity_kj_k, h)
-    way, lines = "", [
-        Line("C", "air, half of wood and skin, 20 mm of soil", "", here.capacity_kj_k, "kJ/K", "handbook heats, own estimate of depth"),
-        Line("time constant", "C/H", "", here.capacity_kj_k / h / 3.6, "h"),
-        Line("hours, design night", "C/H ln((Ts - To)/(Tl - To))", "", min(bare, 999.0), "h"),
-        Line(f"hours with {BARRELS_L:.0f} litres of water", "", "", min(wet, 999.0), "h"),
-        Line("hours when it is 5 K below the limit outside", "", "", min(mild, 999.0), "h"),
-    ]  # fmt: skip
+    way, lines = (
+        "",
+        [
+            Line(
+                "C",
+                "air, half of wood and skin, 20 mm of soil",
+                "",
+                here.capacity_kj_k,
+                "kJ/K",
+                "handbook heats, own estimate of depth",
+            ),
+            Line("time constant", "C/H", "", here.capacity_kj_k / h / 3.6, "h"),
+            Line("hours, design night", "C/H ln((Ts - To)/(Tl - To))", "", min(bare, 999.0), "h"),
+            Line(f"hours with {BARRELS_L:.0f} litres of water", "", "", min(wet, 999.0), "h"),
+            Line("hours when it is 5 K below the limit outside", "", "", min(mild, 999.0), "h"),
+        ],
+    )
     if least < 0.0 < start:
-        lines.append(Line("hours near 0 °C while the water freezes, at most", "m 334 kJ/kg / (H x -To)", "", min(freezing_hours(BARRELS_L, min(outside, -0.1), h), 999.0), "h"))  # fmt: skip
+        lines.append(
+            Line(
+                "hours near 0 °C while the water freezes, at most",
+                "m 334 kJ/kg / (H x -To)",
+                "",
+                min(freezing_hours(BARRELS_L, min(outside, -0.1), h), 999.0),
+                "h",
+            )
+        )
     if not isinf(bare) and bare < NIGHT_HOURS and outside < least < start:
         enough = NIGHT_HOURS * 3.6 * h / log((start - outside) / (least - outside))
         litres = (enough - here.capacity_kj_k) / WATER_KJ_KG_K
-        way = f"{litres:.0f} litres of water inside would carry it over {NIGHT_HOURS:.0f} h, or a heater that needs no mains; a temperature alarm wakes you in time"  # fmt: skip
+        way = (
+            f"{litres:.0f} litres of water inside would carry it over {NIGHT_HOURS:.0f} h, or a heater "
+            f"that needs no mains; a temperature alarm wakes you in time"
+        )
     cap = min(bare, 999.0)
     return Check(
-        "power-cut", "Power cut: time until the plant's limit", NIGHT_HOURS, cap, "h", ratio(NIGHT_HOURS, cap),
-        "Newton cooling; 8 h for a night is common practice, no source", "handbook",
+        "power-cut",
+        "Power cut: time until the plant's limit",
+        NIGHT_HOURS,
+        cap,
+        "h",
+        ratio(NIGHT_HOURS, cap),
+        "Newton cooling; 8 h for a night is common practice, no source",
+        "handbook",
         inputs=(f"from {degc(start)} to {degc(least)}", f"outside {degc(outside)}"),
         assumptions=("one lump of heat; ground and wind left out; barrels follow the air a little late",),
-        way_out=way, working=tuple(lines), advice=True,
-    )  # fmt: skip
+        way_out=way,
+        working=tuple(lines),
+        advice=True,
+    )
 
 
 def ride_through(

@@ -229,8 +229,16 @@ def living(design: Design, brief: Brief, site: Site, stock: Stock) -> Living:
     worst = max(sums, key=lambda one: (one.u_value, one.face.name))
     return Living(
         network=Network(tuple(losses), TENT_U_W_M2K * tent if heat.tent and source.inside_tent else None),
-        faces=tuple(one.face for one in sums), worst_u_w_m2k=worst.u_value, worst_face=worst.face.name,
-        volume_m3=volume, floor_m2=floor, height_m=design.outside_mm[2] / 1000.0, tent_m2=tent,
-        capacity_kj_k=shelter_capacity(volume, wood, sheet, floor), heat=heat,
-        source=source, climate=climate_of(site), design_min_degc=site.design_min_degc,
-    )  # fmt: skip
+        faces=tuple(one.face for one in sums),
+        worst_u_w_m2k=worst.u_value,
+        worst_face=worst.face.name,
+        volume_m3=volume,
+        floor_m2=floor,
+        height_m=design.outside_mm[2] / 1000.0,
+        tent_m2=tent,
+        capacity_kj_k=shelter_capacity(volume, wood, sheet, floor),
+        heat=heat,
+        source=source,
+        climate=climate_of(site),
+        design_min_degc=site.design_min_degc,
+    )

@@ -44,6 +44,18 @@ def note(
 ) -> Check:
     """Return a row that informs only: its value stands in both columns and its utilisation is 0."""
     return Check(
-        key, name, value, value, unit, 0.0, clause, source_kind, inputs, assumptions, way_out, working,
-        governs, advice=True,
-    )  # fmt: skip
+        key,
+        name,
+        value,
+        value,
+        unit,
+        0.0,
+        clause,
+        source_kind,
+        inputs,
+        assumptions,
+        way_out,
+        working,
+        governs,
+        advice=True,
+    )
