@@ -1,0 +1,248 @@
+"""What does the season ask: energy and cost, the ground, and the dates?
+
+Energy comes from the degree-day closed form, so that a plain `check` needs no
+array library. Asked for the hourly walk, the same row carries the simulation's
+figures and the closed form beside them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from enclosure.checks.climate import MONTH_DAYS, Climate, coldest_day, daily_sd
+from enclosure.checks.degree_days import (
+    capped_degree_days,
+    energy_kwh,
+    erbs,
+    hourly_sd,
+    schoenau_kehrig,
+    yearly_sd,
+)
+from enclosure.checks.ground import coldest_at_depth, frost_depth, ground_temperature
+from enclosure.checks.heat_network import Network
+from enclosure.checks.live_heat_rows import Supply
+from enclosure.checks.live_inputs import Living
+from enclosure.checks.model import Check, Line
+from enclosure.checks.rows import degc, note, ratio
+from enclosure.checks.season_calendar import Event, days_standing
+
+if TYPE_CHECKING:
+    from enclosure.checks.season import Season
+    from enclosure.checks.weather import Weather
+
+SOIL_DIFFUSIVITY = 0.05
+GROUND_U_W_M2K = 1.2
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonEnergy:
+    """Energy of a season by the closed form.
+
+    Args:
+        heat_kwh: Heat the source gives [kWh].
+        wanted_kwh: Heat an unlimited source would give [kWh].
+        erbs_kwh: The same by Erbs from monthly means alone [kWh].
+        days: Days on which the shelter stands.
+    """
+
+    heat_kwh: float
+    wanted_kwh: float
+    erbs_kwh: float
+    days: int
+
+
+def season_energy(
+    climate: Climate, network: Network, heat_w: float, base_degc: float, days: dict[int, int]
+) -> SeasonEnergy:
+    """Return the heat of a season from monthly means [kWh].
+
+    Args:
+        climate: The place.
+        network: The shelter.
+        heat_w: Most heat the source gives [W].
+        base_degc: Temperature held round the plant [°C].
+        days: Days of each month 0 to 11 on which the shelter stands.
+
+    References:
+        [Schoenau & Kehrig 1990] with the hourly spread; sun and stored heat left out.
+    """
+    spread = yearly_sd(climate.monthly_mean_degc)
+    served = wanted = rough = 0.0
+    for month, count in days.items():
+        mean = climate.monthly_mean_degc[month]
+        sd = hourly_sd(daily_sd(climate, month), climate.daily_range_k / 2.0)
+        wanted += schoenau_kehrig(base_degc, mean, sd, count)
+        served += capped_degree_days(base_degc, mean, sd, count, heat_w / network.plant_w_k)
+        rough += erbs(base_degc, mean, MONTH_DAYS[month], spread) * count / MONTH_DAYS[month]
+    h = network.plant_w_k
+    return SeasonEnergy(
+        energy_kwh(served, h), energy_kwh(wanted, h), energy_kwh(rough, h), sum(days.values())
+    )
+
+
+def base_temperature(here: Living) -> float:
+    """Return the temperature the thermostat holds on average: the middle of its band [°C]."""
+    return here.heat.setpoint_degc + here.source.band_k / 2.0
+
+
+def hourly_season(
+    here: Living, supply: Supply, days: dict[int, int], weather: Weather | None = None
+) -> Season:
+    """Return the hourly walk over the months in which the shelter stands (imports numpy)."""
+    import numpy as np
+
+    from enclosure.checks.climate import month_of
+    from enclosure.checks.season import Heater, steady_season
+    from enclosure.checks.weather import made_year
+
+    assert here.climate is not None or weather is not None
+    hours = weather
+    if hours is None and here.climate is not None:
+        hours = made_year(here.climate)
+    assert hours is not None
+    months = np.array([month_of(int(day)) for day in hours.day[::24]]).repeat(24)[: len(hours.day)]
+    winter = hours.only(np.isin(months, tuple(days))) if days else hours
+    heater = Heater(
+        supply.heat_w / (here.source.heat_share or 1.0), here.heat.setpoint_degc, here.source.band_k
+    )
+    return steady_season(winter.outside_degc, here.network, heater)
+
+
+def energy_row(
+    here: Living, supply: Supply, climate: Climate, currency: str, limit: float, walk: Season | None = None
+) -> Check:
+    """Return energy and cost of a season."""
+    days = days_standing(climate, limit)
+    base = base_temperature(here)
+    closed = season_energy(climate, here.network, supply.heat_w, base, days)
+    price = here.heat.price_kwh
+    share = here.source.heat_share or 1.0
+    lines = [
+        Line(
+            "degree-days, heat given",
+            "N s (z Phi + phi), capped by the heater",
+            "",
+            closed.heat_kwh,
+            "kWh",
+            "Schoenau and Kehrig 1990",
+        ),
+        Line("heat an unlimited source would give", "the same, uncapped", "", closed.wanted_kwh, "kWh"),
+        Line(
+            "by Erbs, unlimited",
+            "s_m N^1.5 (h/2 + ln cosh(a h)/2a + 0.2041)",
+            "",
+            closed.erbs_kwh,
+            "kWh",
+            "Erbs 1983",
+        ),
+        Line(
+            "cost",
+            "kWh / heat share x price",
+            f"{closed.heat_kwh:.0f} / {share:g} x {price:g}",
+            closed.heat_kwh / share * price,
+            currency,
+        ),
+    ]
+    inputs = [
+        f"{closed.days} days standing",
+        f"held on average {degc(base)}",
+        f"price {price:g} {currency} a kWh",
+        f"about {closed.heat_kwh / share * price:.0f} {currency} a winter",
+    ]
+    words = [
+        "no sun and no stored heat: an upper bound of the energy",
+        "the thermostat holds the middle of its band",
+    ]
+    given, wanted = closed.heat_kwh, closed.wanted_kwh
+    if walk is not None:
+        given, wanted = walk.heat_kwh, walk.wanted_kwh
+        below = limit if limit < here.heat.setpoint_degc else here.heat.setpoint_degc
+        lines += [
+            Line("hourly walk, heat given", "sum over hours", "", walk.heat_kwh, "kWh"),
+            Line("coldest hour round the plant", "", "", walk.coldest_degc, "°C"),
+            Line(f"hours below {below:.0f} °C", "", "", float(walk.hours_below(below)), "h"),
+            Line("imbalance of the walk", "(in - out - stored) / all", "", walk.imbalance, ""),
+        ]
+        inputs.append(f"coldest hour of the walk {degc(walk.coldest_degc)}")
+    return Check(
+        "season-energy",
+        "Heat of a winter, given and wanted",
+        given,
+        wanted,
+        "kWh",
+        min(1.0, ratio(given, wanted)),
+        "degree-days after Schoenau and Kehrig 1990; Erbs 1983 beside it",
+        "handbook",
+        inputs=tuple(inputs),
+        assumptions=tuple(words),
+        working=tuple(lines),
+        advice=True,
+    )
+
+
+def ground_gain(here: Living, climate: Climate, plant_degc: float) -> float:
+    """Return the heat that soil a metre down gives in mid-winter [W], a rough figure.
+
+    References:
+        1.2 W/m²K from a floor to soil at 1 m: from memory, 1.0 to 1.5.
+    """
+    mean = sum(climate.monthly_mean_degc) / 12.0
+    swing = (max(climate.monthly_mean_degc) - min(climate.monthly_mean_degc)) / 2.0
+    day = coldest_day(climate)
+    soil = ground_temperature(1.0, day, mean, swing, day, SOIL_DIFFUSIVITY)
+    return GROUND_U_W_M2K * here.floor_m2 * (soil - plant_degc)
+
+
+def ground_row(climate: Climate) -> Check:
+    """Return soil temperature by depth in the coldest time, and how deep bare ground freezes."""
+    mean = sum(climate.monthly_mean_degc) / 12.0
+    swing = (max(climate.monthly_mean_degc) - min(climate.monthly_mean_degc)) / 2.0
+    depth = frost_depth(mean, swing, SOIL_DIFFUSIVITY)
+    lines = tuple(
+        Line(
+            f"coldest at {z:g} m", "Tm - A exp(-z sqrt(pi/365a))", "", coldest_at_depth(z, mean, swing), "°C"
+        )
+        for z in (0.1, 0.3, 0.6, 1.0, 1.5)
+    )
+    return note(
+        "ground-frost",
+        "Depth to which bare ground freezes",
+        depth,
+        "m",
+        "Kusuda and Achenbach 1965",
+        "handbook",
+        inputs=(f"yearly mean {degc(mean)}", f"half range of the monthly means {swing:.1f} K"),
+        assumptions=(
+            "surface as warm as the air; diffusivity 0.05 m²/day; bare soil",
+            "snow, mulch and the freezing heat of water keep it several kelvin warmer: an upper bound of "
+            "the depth",
+        ),
+        working=lines,
+    )
+
+
+def calendar_row(events: tuple[Event, ...]) -> Check:
+    """Return the dates of the season as a row."""
+    if not events:
+        return note(
+            "season-calendar",
+            "Dates of the season",
+            0.0,
+            "days standing",
+            "usual course of the year",
+            "handbook",
+            inputs=("no night below the plant's limit is likely here: no shelter is needed in a usual year",),
+        )
+    start = next(event.after_days for event in events if event.key == "raise")
+    end = next(event.after_days for event in events if event.key == "take-down")
+    return note(
+        "season-calendar",
+        "Dates of the season",
+        float(end - start),
+        "days standing",
+        "usual course of the year",
+        "handbook",
+        inputs=tuple(f"{event.title}: {event.date_text}" for event in events),
+        assumptions=tuple(f"{event.date_text}: {event.reason}" for event in events),
+    )
