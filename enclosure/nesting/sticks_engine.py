@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 
 from enclosure.nesting import sticks_greedy
-from enclosure.nesting.model import StickJob, StickPlan
+from enclosure.nesting.model import Status, StickJob, StickPlan
+from enclosure.nesting.sticks_counts import Counts
 from enclosure.nesting.sticks_plan import Run, build, drop_surplus
 from enclosure.nesting.sticks_problem import Problem, reduce_job, shortage
 from enclosure.nesting.sticks_search import Meter, OutOfWork, Search
@@ -27,10 +29,8 @@ def run_job(
 
     search = Search(problem, meter, tell)
     sticks_greedy.start(search)
-    try:
+    with suppress(OutOfWork):
         improve(search)
-    except OutOfWork:
-        pass
     runs = drop_surplus(problem, read_runs(search))
     if problem.emergency:
         _refuse_emergency(job, problem, runs)
@@ -39,17 +39,20 @@ def run_job(
     if not problem.exact:
         bound = min(bound, _relaxed_bound(job, meter, price))
     patterns = build(job, problem, runs)
-    status = "proved" if bound == price else "gap"
+    status: Status = "proved" if bound == price else "gap"
     return StickPlan(patterns, price * problem.money, bound * problem.money, status, meter.done)
 
 
 def improve(search: Search) -> None:
     """Search until the price is proved or the work is spent."""
+    search.length_bound()
+    if search.proved:
+        return
     search.root()
     if search.proved:
         return
     search.dive(rounds=30)
-    if search.proved:
+    if search.proved or (len(search.problem.bins) > 1 and _by_counts(search)):
         return
     if search.close(nodes=200, most=3_000) and search.proved:
         return
@@ -66,6 +69,17 @@ def improve(search: Search) -> None:
             search.close(nodes=400 * turn, most=4_000 * turn)
             if search.proved:
                 return
+
+
+def _by_counts(search: Search) -> bool:
+    """Go over the vectors of stick counts with growing effort; return whether the price is proved."""
+    counts = Counts(search)
+    for turn in range(8):
+        if counts.run(dives=5 + 3 * turn, nodes=100 * 4**turn, most=2_000 * 3**turn):
+            return True
+        if counts.too_many:
+            return False
+    return False
 
 
 def read_runs(search: Search) -> list[Run]:
@@ -130,9 +144,7 @@ def _relaxed_bound(job: StickJob, meter: Meter, price: int) -> int:
     problem = reduce_job(job, relaxed=True)
     search = Search(problem, Meter(meter.limit, meter.deadline))
     sticks_greedy.start(search)
-    try:
+    with suppress(OutOfWork):
         improve(search)
-    except OutOfWork:
-        pass
     meter.done += search.meter.done
     return min(search.bound, price)

@@ -120,7 +120,7 @@ class Master:
             side = tuple((row, -1) for row in stick.rows)
             if stick.copies_row >= 0:
                 side = (*side, (stick.copies_row, 1))
-            self._append(-1, np.zeros(self.kinds, dtype=np.int64), problem.bins[stick.bin].price, side)
+            self.append(-1, np.zeros(self.kinds, dtype=np.int64), problem.bins[stick.bin].price, side)
 
     @property
     def columns(self) -> int:
@@ -135,14 +135,15 @@ class Master:
         self.known[key] = self.columns
         place = self.layout.slots[slot]
         side = ((place.row, 1),) if place.row >= 0 else ()
-        self._append(slot, counts, place.price, side)
+        self.append(slot, counts, place.price, side)
         return True
 
     def place(self, slot: int, counts: IntArray) -> int:
         """Return the column of a known pattern."""
         return self.known[(slot, counts.astype(np.int32).tobytes())]
 
-    def _append(self, slot: int, counts: IntArray, cost: int, side: tuple[tuple[int, int], ...]) -> None:
+    def append(self, slot: int, counts: IntArray, cost: int, side: tuple[tuple[int, int], ...]) -> None:
+        """Add a column whatever is known: -1 for a stick of stretches, -2 for parts left over."""
         self.slot_of.append(slot)
         self.counts.append(counts)
         self.costs.append(cost)

@@ -118,7 +118,8 @@ class Table:
             rest, value = (np.concatenate([part[index] for part in parts]) for index in (0, 1))
             counts = np.concatenate([part[2] for part in parts])
         room = np.where(counts < self.limits, self.sizes, np.iinfo(np.int64).max)
-        return counts[room.min(axis=1) > rest].astype(np.int64)
+        largest: IntArray = counts[room.min(axis=1) > rest].astype(np.int64)
+        return largest
 
 
 def _add_kind(before: IntArray, after: IntArray, size: int, limit: int, worth: int) -> None:

@@ -182,6 +182,12 @@ class Search:
                 return None if price > ceiling + TINY else solved
         return self.master.solve()
 
+    def length_bound(self) -> None:
+        """Set the bound that counts lengths alone."""
+        assert self.price is not None
+        table, kinds = self.table(self.sizes, self.wanted)
+        self.raise_bound(self.lagrangian(table, kinds, self.wanted, self.limits, self.price))
+
     def root(self) -> None:
         """Bring the linear program to its end and set the bound."""
         self.master.set_residual(self.wanted, self.limits)
@@ -207,16 +213,18 @@ class Search:
 
     # --- dives ------------------------------------------------------------------
 
-    def dive(self, *, skip: int = 0, rounds: int = 6) -> bool:
+    def dive(self, *, skip: int = 0, rounds: int = 6, limits: IntArray | None = None) -> bool:
         """Round the linear program down stick by stick; return whether a better plan came out.
 
         Args:
             skip: Which of the likeliest columns to take first is drawn from the
                 first `skip` + 1.
             rounds: Rounds of new patterns at each step.
+            limits: Right-hand sides of the side rows, when not those of the problem.
         """
         assert self.price is not None
-        wanted, limits = self.wanted.copy(), self.limits.copy()
+        wanted = self.wanted.copy()
+        limits = (self.limits if limits is None else limits).copy()
         taken: dict[int, int] = {}
         spent = 0
         while True:
@@ -245,13 +253,16 @@ class Search:
 
     # --- whole-number programs --------------------------------------------------
 
-    def whole_number(self, columns: list[int], *, nodes: int, ceiling: int, complete: bool) -> bool:
+    def whole_number(
+        self, columns: list[int], *, nodes: int, ceiling: int, complete: bool, limits: IntArray | None = None
+    ) -> bool:
         """Solve over the columns given; raise the bound when they are all that matter."""
         solver = quiet_highs()
-        kinds, rows = len(self.sizes), len(self.sizes) + len(self.limits)
+        limits = self.limits if limits is None else limits
+        kinds, rows = len(self.sizes), len(self.sizes) + len(limits)
         infinity = float("inf")
-        lower = np.concatenate([self.wanted.astype(float), np.full(len(self.limits), -np.inf)])
-        upper = np.concatenate([np.full(kinds, np.inf), self.limits.astype(float)])
+        lower = np.concatenate([self.wanted.astype(float), np.full(len(limits), -np.inf)])
+        upper = np.concatenate([np.full(kinds, np.inf), limits.astype(float)])
         empty = np.zeros(0, dtype=np.int32)
         solver.addRows(rows, lower, upper, 0, empty, empty, np.zeros(0))
         for column in columns:
@@ -281,7 +292,7 @@ class Search:
         if len(values) and info.primal_solution_status == 2:
             times = np.rint(values).astype(np.int64)
             solution = [(columns[place], int(times[place])) for place in np.flatnonzero(times).tolist()]
-            if self._covers(solution):
+            if self._covers(solution, limits):
                 improved = self.offer(solution)
         if complete:
             assert self.price is not None
@@ -292,8 +303,8 @@ class Search:
                 self.raise_bound(min(reached, self.price, ceiling + 1))
         return improved
 
-    def _covers(self, solution: Solution) -> bool:
-        wanted, limits = self.wanted.copy(), self.limits.copy()
+    def _covers(self, solution: Solution, limits: IntArray) -> bool:
+        wanted, limits = self.wanted.copy(), limits.copy()
         for column, times in solution:
             self.master.shift(column, times, wanted, limits)
         return not wanted.any() and bool(np.all(limits >= 0))
