@@ -1,0 +1,112 @@
+"""What is on each cut sheet and each cut stick: parts with marks, cuts in order, rests?
+
+Joins a cutting plan with the marks behind its kinds (see nesting.plans) for
+whoever draws it. Units: 1/10 000 mm as in the plan, unless a name says mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from enclosure.nesting.model import UNITS_PER_MM, SheetKind, StickKind
+from enclosure.nesting.plans import MarkDealer, MaterialSheets, MaterialSticks, Plans
+from enclosure.nesting.replay import CutStep, Left, Placed, cut_sequence, leftovers, placements
+from enclosure.shape.model import Design, Point, SheetCut
+
+
+def mm(units: int) -> float:
+    """Return plan units as mm."""
+    return units / UNITS_PER_MM
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPage:
+    """One sheet pattern: `marks` holds for each part the marks that its copies get."""
+
+    sheets: MaterialSheets
+    kind: SheetKind
+    copies: int
+    parts: tuple[Placed, ...]
+    marks: tuple[tuple[str, ...], ...]
+    cuts: tuple[CutStep, ...]
+    rests: tuple[Left, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StickRow:
+    """One stick: pieces as (mark, start, length) in cutting order."""
+
+    kind: StickKind
+    pieces: tuple[tuple[str, int, int], ...]
+
+    @property
+    def rest(self) -> int:
+        """Return what is left beyond the last piece."""
+        end = max((start + length for _, start, length in self.pieces), default=0)
+        return self.kind.length - end
+
+
+def sheet_pages(plans: Plans) -> Iterator[SheetPage]:
+    """Yield all patterns of all sheet materials, with the marks handed out in plan order."""
+    for sheets in plans.sheet_jobs:
+        dealer = MarkDealer(sheets.marks)
+        kinds = {kind.key: kind for kind in sheets.job.sheets}
+        for pattern in sheets.plan.patterns:
+            parts = tuple(placements(sheets.job, pattern))
+            dealt = [[dealer.take(part.key) for part in parts] for _ in range(pattern.copies)]
+            yield SheetPage(
+                sheets, kinds[pattern.sheet], pattern.copies, parts, tuple(zip(*dealt, strict=True)),
+                tuple(cut_sequence(sheets.job, pattern)), tuple(leftovers(sheets.job, pattern)),
+            )
+
+
+def stick_rows(sticks: MaterialSticks) -> list[StickRow]:
+    """Return every stick of a material, copies one by one because their marks differ."""
+    dealer = MarkDealer(sticks.marks)
+    kinds = {kind.key: kind for kind in sticks.job.sticks}
+    lengths = {part.key: part.length for part in sticks.job.parts}
+    return [
+        StickRow(
+            kinds[pattern.stick],
+            tuple((dealer.take(piece.key), piece.start, lengths[piece.key]) for piece in pattern.pieces),
+        )
+        for pattern in sticks.plan.patterns
+        for _ in range(pattern.copies)
+    ]
+
+
+def gives(page: SheetPage, step: CutStep) -> tuple[str, str]:
+    """Return what a cut leaves on its near and far side: marks of a part, or the name of a piece."""
+    kerf = page.sheets.job.kerf
+    x, y = step.start
+
+    def marks(name: str, found: Callable[[Placed], bool]) -> str:
+        for part, names in zip(page.parts, page.marks, strict=True):
+            if part.key == name and found(part):
+                return " / ".join(names)
+        return name
+
+    if step.axis == "x":
+        return (marks(step.near, lambda p: p.x + p.width == x and p.y == y),
+                marks(step.far, lambda p: p.x == x + kerf and p.y == y))
+    if step.axis == "y":
+        return (marks(step.near, lambda p: p.y + p.height == y and p.x == x),
+                marks(step.far, lambda p: p.y == y + kerf and p.x == x))
+    return (marks(step.near, lambda p: not p.flipped and step.start in p.outline),
+            marks(step.far, lambda p: p.flipped and p.x == x and p.y <= y + 2 * kerf <= p.y + p.height + 2 * kerf))
+
+
+def own_outline(design: Design, part: Placed, marks: Sequence[str]) -> tuple[Point, ...] | None:
+    """Return the outline [mm on the sheet] that is cut out of a part's rectangle afterwards, or None."""
+    box = ((part.x, part.y), (part.x + part.width, part.y),
+           (part.x + part.width, part.y + part.height), (part.x, part.y + part.height))
+    if set(part.outline) != set(box) or part.turned:
+        return None
+    cut = next((p.cut for p in design.parts if p.mark == marks[0]), None)
+    if not isinstance(cut, SheetCut):
+        return None
+    corners = {(0.0, 0.0), (cut.width_mm, 0.0), (cut.width_mm, cut.height_mm), (0.0, cut.height_mm)}
+    if all(any(abs(x - a) + abs(y - b) < 0.2 for a, b in corners) for x, y in cut.outline):
+        return None
+    return tuple((mm(part.x) + x, mm(part.y) + y) for x, y in cut.outline)

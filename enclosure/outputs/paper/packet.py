@@ -1,0 +1,274 @@
+"""What does the grower hold at the yard, at the saw and on the flat? The packet.
+
+Cover with a picture and key sizes; buying list; a page or more for every stick
+material and every sheet; panels; frames with dimensions; base ring and anchors;
+hardware by bag; the panel in its track. Every page answers one question.
+
+Units: mm on paper; money in whole cents.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from enclosure.nesting.model import Cut
+from enclosure.nesting.plans import Plans
+from enclosure.outputs.drawing.axonometric import FRONT_RIGHT
+from enclosure.outputs.drawing.neighbours import panels_of
+from enclosure.outputs.drawing.sheet_pages import mm, sheet_pages
+from enclosure.outputs.paper.frame import Book, Draw, heading
+from enclosure.outputs.paper.layer import BODY, DRAWN, WHITE, Sheet
+from enclosure.outputs.paper.packet_details import detail_draw
+from enclosure.outputs.paper.packet_frames import base_draw, frame_draws
+from enclosure.outputs.paper.packet_sheets import sheet_draws
+from enclosure.outputs.paper.packet_sticks import stick_draws
+from enclosure.outputs.paper.scale import fit_scale
+from enclosure.outputs.paper.scene import Scene, paint
+from enclosure.outputs.paper.table import Column, Row, Table
+from enclosure.outputs.paper.words import FACE_WORDS, Words, money, natural, words_of
+from enclosure.shape.model import Design, Part, SheetCut
+
+
+def write_packet(design: Design, plans: Plans, path: Path) -> None:
+    """Write packet.pdf."""
+    book = Book(design, "Cutting packet", design.paper)
+    words = words_of(design)
+    room, high = book.area()
+    book.add("Cover", _cover(book, design, plans, words), chapter="Cover")
+    _add_buying(book, plans, words, room, high)
+    for sticks in plans.stick_jobs:
+        for title, draw in stick_draws(design, sticks, words, high):
+            book.add(title, draw, chapter="At the saw: sticks")
+    for title, draw in sheet_draws(design, sheet_pages(plans), words, room, high):
+        book.add(title, draw, chapter="At the saw: sheets")
+    _add_panels(book, design, words, room, high)
+    for frame in design.frames:
+        for title, draw in frame_draws(design, frame, words, room, high):
+            book.add(title, draw, chapter="Frames")
+    book.add("Base ring and anchors", base_draw(design, words), chapter="On the ground")
+    detail = detail_draw(design, words)
+    if detail is not None:
+        book.add("Panel in its track", detail, chapter="Details")
+    _add_hardware(book, design, words, room, high)
+    book.write(path)
+
+
+# --- cover ---------------------------------------------------------------------------------
+
+
+def _cover(book: Book, design: Design, plans: Plans, words: Words) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        left, bottom, right, top = sheet.area
+        sheet.text(design.name[:1].upper() + design.name[1:], left, top - 11, right - left, 10.0, bold=True, least=5)
+        plant = design.plant
+        line = (f"Winter shelter for: {plant.name}, {words.length(plant.height_mm, feet=True)} high, "
+                f"{plant.winters} {'winter' if plant.winters == 1 else 'winters'}")
+        sheet.text(line, left, top - 18, right - left, DRAWN)
+        marks = [part.mark for part in design.parts]
+        foot = bottom + 92
+        paint(sheet, Scene(design), FRONT_RIGHT, (left + 4, foot + 5, right - 4, top - 24), marks, (), quiet=True)
+        sheet.text("Seen from front and right", right, foot + 1, 60, 1.8, align="right")
+        middle = left + (right - left) * 0.56
+        rows = tuple(Row(pair) for pair in _key_sizes(design, plans, words))
+        table = Table((Column("Key sizes", 34, "left", True), Column("", 62)), rows, 2.2)
+        table.draw(sheet, left, foot - 2, middle - left - 4)
+        _contents(sheet, book, (middle, bottom, right, foot - 2))
+
+    return draw
+
+
+def _key_sizes(design: Design, plans: Plans, words: Words) -> list[tuple[str, str]]:
+    def triple(values: tuple[float, float, float]) -> str:
+        return " × ".join(words.bare(value) for value in values) + (" in" if words.units == "inch" else " mm")
+
+    roofs = {"flat": "flat", "mono": f"single fall {design.fall_deg:.1f}° to the {design.falls_to}",
+             "gable": f"gable {design.fall_deg:.1f}°, ridge along {design.falls_to}"}
+    panels = design.panels()
+    heaviest = max((p.mass_kg for p in panels), default=0.0)
+    rows = [
+        ("Outside", f"{triple(design.outside_mm)} (width, depth, height)"),
+        ("Clear inside", triple(design.clear_mm)),
+        ("Clearance", f"sides {words.length(design.side_clearance_mm)}, top {words.length(design.top_clearance_mm)}"),
+        ("Roof", roofs.get(design.roof, design.roof)),
+        ("Skins", ", ".join(dict.fromkeys(design.material(p.material).name for p in panels))),
+        ("Panels", f"{len(panels)}, the heaviest {words.mass(heaviest)}"),
+        ("Whole mass", words.mass(sum(p.mass_kg for p in design.parts))),
+        ("Raising", f"{design.raising_method}, {design.people} {'person' if design.people == 1 else 'people'}"),
+    ]
+    if plans.buying:
+        rows.append(("To buy", f"{money(plans.total_cents)} {plans.currency} (example prices)"))
+    return rows
+
+
+def _contents(sheet: Sheet, book: Book, box: tuple[float, float, float, float]) -> None:
+    left, bottom, right, top = box
+    firsts: dict[str, int] = {}
+    for number, (_, chapter, _, _) in enumerate(book.pages, start=1):
+        firsts.setdefault(chapter, number)
+    rows = tuple(Row((chapter, str(number))) for chapter, number in firsts.items() if chapter != "Cover")
+    end = Table((Column("In this packet", 60), Column("Page", 14, "right")), rows, 2.2).draw(
+        sheet, left, top, right - left
+    )
+    y = end - 2
+    for warning in book.design.warnings:
+        if y - 9 < bottom:
+            break
+        y = sheet.paragraph(f"Note: {warning}", left, y, right - left, 2.0, most=4) - 0.8
+
+
+# --- lists ---------------------------------------------------------------------------------
+
+
+def _table_pages(book: Book, title: str, chapter: str, note: str, table: Table, room: float, high: float) -> None:
+    pages = table.pages(room, high - 28, high - 28)
+    for number, part in enumerate(pages):
+        name = title if number == 0 else f"{title} (continued)"
+        book.add(name, _listed(name, note if number == 0 else "", part), chapter=chapter)
+
+
+def _listed(title: str, note: str, table: Table) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        y = heading(sheet, title, note)
+        table.draw(sheet, sheet.area[0], y, sheet.area[2] - sheet.area[0])
+
+    return draw
+
+
+def _add_buying(book: Book, plans: Plans, words: Words, room: float, high: float) -> None:
+    rows: list[Row] = []
+    for group in dict.fromkeys(line.group for line in plans.buying):
+        lines = [line for line in plans.buying if line.group == group]
+        rows.append(Row((f"{group[:1].upper()}{group[1:]}: {money(sum(line.total_cents for line in lines))}",), True))
+        rows.extend(
+            Row((line.name, line.size_text, f"{line.count} {line.unit}", money(line.unit_price_cents),
+                 money(line.total_cents), line.note))
+            for line in lines
+        )
+    rows.append(Row((f"All together: {money(plans.total_cents)} {plans.currency}",), True))
+    columns = (Column("What", 56), Column("Size", 32), Column("How many", 24, "right"), Column("Each", 20, "right"),
+               Column("Price", 22, "right"), Column("Note", 30))
+    note = f"Prices in {plans.currency or 'the currency of the stock file'}. {plans.prices_note}".strip()
+    if "invented" not in note.lower():
+        note += " Prices are those of the stock file; ask for real ones."
+    table = Table(columns, tuple(rows), 2.2)
+    _table_pages(book, "Buying list", "At the yard", note, table, room, high)
+    cuts = _yard_cuts(plans, words)
+    if cuts:
+        yard = Table((Column("Sheet", 24, "left", True), Column("Material", 60), Column("Crosscut at", 90)),
+                     tuple(Row(row) for row in cuts), 2.2)
+        _table_pages(
+            book, "Crosscuts to ask the yard for", "At the yard",
+            "Cuts right across a whole sheet, measured from its lower edge. They make the sheets easier to carry; "
+            "all rips and the panels themselves are cut at home. Ask for them only if the yard cuts square.",
+            yard, room, high,
+        )
+
+
+def _yard_cuts(plans: Plans, words: Words) -> list[tuple[str, str, str]]:
+    """Return the crosscuts through whole sheets that stand first in the cutting plans."""
+    found = []
+    number = 1
+    for sheets in plans.sheet_jobs:
+        kinds = {kind.key: kind for kind in sheets.job.sheets}
+        for pattern in sheets.plan.patterns:
+            places, node, at = [], pattern.root, kinds[pattern.sheet].trim
+            while isinstance(node, Cut) and node.axis == "y":
+                places.append(words.length(mm(at + node.at)))
+                at += node.at + sheets.job.kerf
+                node = node.far  # type: ignore[assignment]
+            span = str(number) if pattern.copies == 1 else f"{number} to {number + pattern.copies - 1}"
+            if places and not kinds[pattern.sheet].owned:
+                found.append((span, sheets.name, ", ".join(places)))
+            number += pattern.copies
+    return found
+
+
+def _add_panels(book: Book, design: Design, words: Words, room: float, high: float) -> None:
+    faces = [face for face in FACE_WORDS if any(p.face == face for p in design.panels())]
+    if not faces:
+        return
+    book.add("Where each panel goes", _panel_map(design, faces), chapter="Panels")
+    rows = tuple(
+        Row((part.mark, part.address, words.size(part) + _shape(part, words), words.mass(part.mass_kg),
+             _tape(part, words)))
+        for part in sorted(design.panels(), key=lambda p: (natural(p.mark), p.layer))
+    )
+    columns = (Column("Panel", 14, "right", True), Column("Where", 50), Column("Width × height", 56),
+               Column("Mass", 20, "right"), Column("Tape: solid top / breather foot", 44))
+    _table_pages(book, "Panels", "Panels", "Sizes as cut; weather face out, flutes as on the label.",
+                 Table(columns, rows, 2.2), room, high)
+
+
+def _shape(part: Part, words: Words) -> str:
+    """Return the corner heights of a panel that is no rectangle."""
+    if not isinstance(part.cut, SheetCut):
+        return ""
+    cut = part.cut
+    left = [y for x, y in cut.outline if x < 0.5]
+    right = [y for x, y in cut.outline if cut.width_mm - x < 0.5]
+    if len(cut.outline) == 4 and left and right and abs(max(left) - max(right)) < 0.5:
+        return ""
+    if len(cut.outline) <= 4 and left and right:
+        return f"; left edge {words.bare(max(left) - min(left))}, right edge {words.bare(max(right) - min(right))}"
+    return "; corners " + ", ".join(f"({words.bare(x)}, {words.bare(y)})" for x, y in cut.outline)
+
+
+def _tape(part: Part, words: Words) -> str:
+    if not any(part.tape_mm):
+        return "none"
+    return f"{words.length(part.tape_mm[0])} / {words.length(part.tape_mm[1])}"
+
+
+def _panel_map(design: Design, faces: list[str]) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        left, bottom, right, _ = sheet.area
+        y = heading(sheet, "Where each panel goes", "Each wall seen from outside; roofs seen from above.")
+        columns = 2 if len(faces) > 1 else 1
+        lines = -(-len(faces) // columns)
+        wide, high = (right - left) / columns, (y - bottom) / lines
+        biggest = [0.0, 0.0]
+        every = {face: panels_of(design, face) for face in faces}
+        boxes = {}
+        for face, patches in every.items():
+            edges = [one.box for one in patches]
+            box = (min(e[0] for e in edges), min(e[1] for e in edges), max(e[2] for e in edges),
+                   max(e[3] for e in edges))
+            boxes[face] = box
+            biggest = [max(biggest[0], box[2] - box[0]), max(biggest[1], box[3] - box[1])]
+        divisor = fit_scale((biggest[0], biggest[1]), (0, 0, wide - 10, high - 16)).divisor
+        for place, face in enumerate(faces):
+            row, column = divmod(place, columns)
+            x, foot = left + column * wide + 5, y - (row + 1) * high + 4
+            sheet.text(FACE_WORDS[face], x + (wide - 10) / 2, foot + high - 9, wide - 10, DRAWN, align="centre",
+                       bold=True)
+            box = boxes[face]
+            shift = (wide - 10 - (box[2] - box[0]) / divisor) / 2
+            for one in every[face]:
+                points = [(x + shift + (a - box[0]) / divisor, foot + (b - box[1]) / divisor) for a, b in one.outline]
+                sheet.polygon(points, WHITE, "wide", 0.35)
+                xs, ys = [p[0] for p in points], [p[1] for p in points]
+                size = min(7.0, (max(ys) - min(ys)) * 0.6)
+                middle = ((max(xs) + min(xs)) / 2, (max(ys) + min(ys) - size) / 2)
+                sheet.text(one.part.mark, *middle, max(xs) - min(xs) - 1, size, align="centre", bold=True)
+        sheet.text(f"Scale 1 : {divisor:g}", left, bottom + 0.5, 40, 2.0)
+
+    return draw
+
+
+def _add_hardware(book: Book, design: Design, words: Words, room: float, high: float) -> None:
+    rows: list[Row] = []
+    for bag in dict.fromkeys(fixing.bag for fixing in design.fixings):
+        rows.append(Row((f"Bag: {bag}",), True))
+        for fixing in design.fixings:
+            if fixing.bag == bag:
+                rows.append(Row((fixing.name, _amount(fixing.unit, fixing.amount, words), "")))
+    columns = (Column("Hardware", 90), Column("In the bag", 34, "right"), Column("Put back (tick)", 40))
+    note = "One bag each, the name of the bag written on it. Counted from the places where each one goes."
+    if rows:
+        _table_pages(book, "Hardware by bag", "Hardware", note, Table(columns, tuple(rows), BODY), room, high)
+
+
+def _amount(unit: str, amount: float, words: Words) -> str:
+    if unit == "m":
+        return words.length(amount * 1000, feet=True) if words.units == "inch" else f"{amount:.1f} m"
+    return f"{round(amount)}"

@@ -1,0 +1,142 @@
+"""How does a panel sit in its track on the hottest and on the coldest day? Drawn from the model's own values.
+
+A section along one axis of a panel, its middle broken out, at an enlarged
+scale: as cut, at the hottest (grown, clearance left on both sides) and at the
+coldest (shrunk and pushed hard to one side, cover left on the other). Change a
+slot, a clearance or a movement in the model and the drawing changes.
+
+Units: mm on paper; the drawing is 2 : 1 or 1 : 1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from enclosure.outputs.paper.dimension import chain_across
+from enclosure.outputs.paper.frame import Draw, heading
+from enclosure.outputs.paper.layer import BODY, GLASS, METAL, WHITE, Box, Sheet
+from enclosure.outputs.paper.words import Words
+from enclosure.shape.model import Design, Fit, Part
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """Gap and cover at both ends of a panel in one state [mm]."""
+
+    name: str
+    gap_left: float
+    gap_right: float
+    cover_left: float
+    cover_right: float
+
+
+def seats(fit: Fit, axis: int) -> tuple[Seat, Seat, Seat]:
+    """Return the panel as cut, at the hottest and at the coldest, along one axis (0 across, 1 along)."""
+    clearance, movement = fit.clearance_mm[axis], fit.movement_mm[axis]
+    span = fit.hottest_degc - fit.coldest_degc
+    growth = movement * (fit.hottest_degc - fit.cut_degc) / span if span else 0.0
+    shrink = movement - growth
+    slot = fit.slot_depth_mm
+    hot = clearance - growth / 2
+    cold = 2 * clearance + shrink
+    return (
+        Seat("as cut", clearance, clearance, slot - clearance, slot - clearance),
+        Seat("hottest", hot, hot, slot - hot, slot - hot),
+        Seat("coldest", 0.0, cold, slot, slot - cold),
+    )
+
+
+def tightest(design: Design) -> tuple[Part, int] | None:
+    """Return the panel and axis with the least cover to spare on the coldest day, or None without track."""
+    best: tuple[float, Part, int] | None = None
+    for part in design.panels():
+        if part.fit is None:
+            continue
+        for axis in (0, 1):
+            spare = part.fit.cover_cold_mm[axis] - part.fit.least_cover_mm
+            if best is None or spare < best[0] - 1e-9:
+                best = (spare, part, axis)
+    return (best[1], best[2]) if best else None
+
+
+def detail_draw(design: Design, words: Words) -> Draw | None:
+    """Return the drawing, or None when no panel lies in track."""
+    found = tightest(design)
+    if found is None:
+        return None
+    part, axis = found
+    fit = part.fit
+    assert fit is not None
+
+    def draw(sheet: Sheet) -> None:
+        left, bottom, right, _ = sheet.area
+        way = "height" if axis else "width"
+        note = (
+            f"Panel {part.mark} ({part.address}), section along its {way}: the panel with the least cover to spare. "
+            f"Cut at {words.temperature(fit.cut_degc)}; movement from coldest to hottest "
+            f"{words.fine(fit.movement_mm[axis])}. The panel is never screwed or glued: it must slide in its track."
+        )
+        y = heading(sheet, "Panel in its track, hot and cold", note)
+        thick = design.material(part.material).thickness_mm
+        wall = next((m.thickness_mm for m in design.materials if m.kind == "track"), 1.5)
+        scale = 2.0 if fit.slot_depth_mm <= 28 else 1.0
+        high = (y - bottom) / 3
+        temperatures = (fit.cut_degc, fit.hottest_degc, fit.coldest_degc)
+        for place, (seat, degc) in enumerate(zip(seats(fit, axis), temperatures, strict=True)):
+            box = (left, y - (place + 1) * high, right, y - place * high)
+            _section(sheet, seat, fit, words, box, scale, thick, wall, f"{seat.name}, {words.temperature(degc)}")
+        sheet.text(f"Scale {scale:g} : 1", left, bottom + 1, 40, 2.0)
+
+    return draw
+
+
+def _section(
+    sheet: Sheet, seat: Seat, fit: Fit, words: Words, box: Box, scale: float, thick: float, wall: float, title: str
+) -> None:
+    left, bottom, right, top = box
+    sheet.text(title[:1].upper() + title[1:], left, top - 6, right - left, 3.5, bold=True)
+    middle = (bottom + top) / 2 - 2
+    half = (thick + 1.0) / 2 * scale
+    slot = fit.slot_depth_mm * scale
+    web = wall * scale
+    x0, x1 = left + 24, right - 24
+    for x, way in ((x0, 1.0), (x1, -1.0)):
+        _channel(sheet, x, middle, way, slot, web, half)
+    panel = thick * scale / 2
+    start, end = x0 + web + seat.gap_left * scale, x1 - web - seat.gap_right * scale
+    centre = (x0 + x1) / 2
+    for a, b in ((start, centre - 3), (centre + 3, end)):
+        sheet.rect(a, middle - panel, b - a, 2 * panel, GLASS, "wide", 0.35)
+    for x in (centre - 3, centre + 3):
+        sheet.rect(x - 0.4, middle - panel - 0.4, 0.8, 2 * panel + 0.8, WHITE, None)
+        steps = [(x, middle - panel - 2), (x - 1, middle - 0.8), (x + 1, middle + 0.8), (x, middle + panel + 2)]
+        for p, q in zip(steps, steps[1:], strict=False):
+            sheet.line(p, q, "narrow", 0.2)
+    for edge, web_face, mouth, way in (
+        (start, x0 + web, x0 + web + slot, 1.0), (end, x1 - web, x1 - web - slot, -1.0)
+    ):
+        gap, cover = (seat.gap_left, seat.cover_left) if way > 0 else (seat.gap_right, seat.cover_right)
+        places = sorted((web_face, edge, mouth))
+        figures = [words.fine(gap), words.fine(cover)]
+        if way < 0:
+            figures.reverse()
+        y = middle - half - web - 12
+        for low, high, figure in zip(places, places[1:], figures, strict=False):
+            if high - low > 0.15:
+                chain_across(sheet, [low, high], y, [figure], middle - half - web, 2.0)
+                y -= 9
+    sheet.text("clearance behind the edge, cover in the slot", centre, middle - half - web - 12, x1 - x0 - 110, 1.8,
+               align="centre")
+    least = f"least cover {words.fine(fit.least_cover_mm)}"
+    sheet.text(least, centre, middle + panel + 6, x1 - x0 - 70, BODY, align="centre")
+
+
+def _channel(sheet: Sheet, x: float, middle: float, way: float, slot: float, web: float, half: float) -> None:
+    """Draw a channel whose back lies at x and whose mouth opens toward `way`."""
+    mouth = x + way * (web + slot)
+    face = x + way * web
+    outline = [
+        (x, middle - half - web), (mouth, middle - half - web), (mouth, middle - half), (face, middle - half),
+        (face, middle + half), (mouth, middle + half), (mouth, middle + half + web), (x, middle + half + web),
+    ]
+    sheet.polygon(outline, METAL, "wide", 0.35)

@@ -1,0 +1,302 @@
+"""What does each frame look like, and where does the base ring lie? Drawings to scale with dimensions.
+
+A frame is seen from outside, as it stands or, for a roof, as one looks down on
+the slope. Members are drawn as they are; what lies behind them (gussets and
+diagonals on the inside) is dashed. Chains give the centre lines of bays and
+tiers from the left and from the foot; the diagonals are for squaring.
+
+Units: mm on paper.
+"""
+
+from __future__ import annotations
+
+import math
+
+from enclosure.outputs.drawing.axonometric import hull
+from enclosure.outputs.drawing.neighbours import on_plane
+from enclosure.outputs.drawing.solids import body_of
+from enclosure.outputs.paper.dimension import aligned, chain_across, chain_up
+from enclosure.outputs.paper.frame import Draw, heading
+from enclosure.outputs.paper.layer import BODY, NARROW_MM, PALE, WHITE, WOOD, Sheet, text_width
+from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
+from enclosure.outputs.paper.table import Column, Row, Table
+from enclosure.outputs.paper.words import FACE_WORDS, Words, ends, natural
+from enclosure.shape.model import Design, Frame, Part, Point, StickCut
+
+_BEHIND = ("gusset", "diagonal")
+
+
+def frame_title(frame: Frame) -> str:
+    """Return the name of a frame."""
+    name = FACE_WORDS[frame.face]
+    return f"Frame of the {name}" + (f", tier {frame.level}" if frame.level > 1 else "")
+
+
+def frame_draws(design: Design, frame: Frame, words: Words, room: float, high: float) -> list[tuple[str, Draw]]:
+    """Return title and drawing of the pages of one frame."""
+    parts = [
+        p for p in design.parts
+        if p.face == frame.face and p.level == frame.level and p.kind in ("member", "batten", *_BEHIND)
+    ]
+    rows = tuple(_row(design, part, words) for part in sorted(parts, key=lambda p: natural(p.mark)))
+    columns = (Column("Mark", 14, "left", True), Column("Part", 30), Column("Size", 42), Column("Ends", 40),
+               Column("Material", 52))
+    table = Table(columns, rows, 2.0)
+    least = high * 0.5
+    first, *later = table.pages(room, high - 14 - least, high - 14)
+    title = frame_title(frame)
+    found = [(title, _draw(design, frame, parts, words, first, title))]
+    for more in later:
+        found.append((f"{title} (list continued)", _list(more, title)))
+    return found
+
+
+def _row(design: Design, part: Part, words: Words) -> Row:
+    extra = ends(part.cut) if isinstance(part.cut, StickCut) else ""
+    return Row((part.mark, part.role + (", lifts out" if part.lift_out else ""), words.size(part), extra,
+                design.material(part.material).name))
+
+
+def _list(table: Table, title: str) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        y = heading(sheet, title, "List continued.")
+        table.draw(sheet, sheet.area[0], y, sheet.area[2] - sheet.area[0])
+
+    return draw
+
+
+def _draw(design: Design, frame: Frame, parts: list[Part], words: Words, table: Table, title: str) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        left, bottom, right, _ = sheet.area
+        where = "Seen from outside, square to the slope." if frame.face.startswith("ROOF") else "Seen from outside."
+        y = heading(sheet, title, f"{where} Dimensions in {words.unit_word}. Dashed: on the inside.")
+        room = right - left
+        foot = bottom + table.total(room) + 3
+        across = [a for a, _ in frame.outline]
+        upward = [b for _, b in frame.outline]
+        size = (max(across) - min(across), max(upward) - min(upward))
+        place = fit_scale(size, (left + 26, foot + 25, right - 22, y - 7), (min(across), min(upward)))
+        _members(sheet, frame, parts, place)
+        _dimensions(sheet, frame, words, place)
+        _diagonals(sheet, frame, words, place)
+        _marks(sheet, frame, parts, place)
+        sheet.text(place.words, left, foot + 1, 30, 2.0)
+        scale_bar(sheet, place, words, left + 32, foot + 1)
+        table.draw(sheet, left, foot - 2, room)
+
+    return draw
+
+
+def _outlines(frame: Frame, part: Part) -> list[tuple[Point, ...]]:
+    return [hull([on_plane(frame.plane, corner) for corner in body_of(solid, 0).corners]) for solid in part.solids]
+
+
+def _members(sheet: Sheet, frame: Frame, parts: list[Part], place: Fitting) -> None:
+    for part in parts:
+        if part.kind not in _BEHIND:
+            for outline in _outlines(frame, part):
+                sheet.polygon([place.at(p) for p in outline], WOOD, "wide", 0.45)
+    for part in parts:
+        if part.kind in _BEHIND:
+            for outline in _outlines(frame, part):
+                sheet.polygon([place.at(p) for p in outline], None, "hidden", 0.25)
+
+
+def _dimensions(sheet: Sheet, frame: Frame, words: Words, place: Fitting) -> None:
+    across = [a for a, _ in frame.outline]
+    upward = [b for _, b in frame.outline]
+    low_a, high_a, low_b = min(across), max(across), min(upward)
+    left_top = max(b for a, b in frame.outline if a - low_a < 1)
+    right_top = max(b for a, b in frame.outline if high_a - a < 1)
+    foot = place.at((low_a, low_b))
+    lines = [low_a, *frame.bay_lines_mm, high_a]
+    if frame.bay_lines_mm:
+        xs = [place.at((a, 0))[0] for a in lines]
+        chain_across(sheet, xs, foot[1] - 8, [words.bare(b - a) for a, b in zip(lines, lines[1:], strict=False)],
+                     foot[1])
+    ends_x = [place.at((low_a, 0))[0], place.at((high_a, 0))[0]]
+    chain_across(sheet, ends_x, foot[1] - 17, [words.bare(high_a - low_a)], foot[1])
+    heights = sorted({low_b, *frame.transom_lines_mm, *frame.tier_lines_mm, left_top})
+    heights = [b for place_, b in enumerate(heights) if place_ == 0 or b - heights[place_ - 1] > 1]
+    x = ends_x[0]
+    if len(heights) > 2:
+        ys = [place.at((0, b))[1] for b in heights]
+        chain_up(sheet, ys, x - 9, [words.bare(b - a) for a, b in zip(heights, heights[1:], strict=False)], x)
+    chain_up(sheet, [foot[1], place.at((0, left_top))[1]], x - 18, [words.bare(left_top - low_b)], x)
+    far = ends_x[1]
+    chain_up(sheet, [foot[1], place.at((0, right_top))[1]], far + 13, [words.bare(right_top - low_b)], far)
+    peak = max(upward)
+    if peak > max(left_top, right_top) + 1:
+        a = next(a for a, b in frame.outline if b == peak)
+        tip = place.at((a, peak))
+        sheet.text(words.bare(peak - low_b), tip[0], tip[1] + 2.5, 30, BODY, align="centre")
+
+
+def _diagonals(sheet: Sheet, frame: Frame, words: Words, place: Fitting) -> None:
+    """Draw the two diagonals of the frame's four outer corners with their lengths."""
+    corners = _four_corners(frame)
+    for (a, b), share in (((corners[0], corners[2]), 0.64), ((corners[1], corners[3]), 0.64)):
+        start, end = place.at(a), place.at(b)
+        sheet.line(start, end, "centre", NARROW_MM)
+        x, y = start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
+        figure = words.bare(math.hypot(b[0] - a[0], b[1] - a[1]))
+        wide = text_width(figure, BODY) + 1.0
+        sheet.text(figure, x, y - BODY / 2, wide, BODY, align="centre", paper=True)
+
+
+def _four_corners(frame: Frame) -> tuple[Point, Point, Point, Point]:
+    low_a, high_a = min(a for a, _ in frame.outline), max(a for a, _ in frame.outline)
+    left = [p for p in frame.outline if p[0] - low_a < 1]
+    right = [p for p in frame.outline if high_a - p[0] < 1]
+    return (
+        min(left, key=lambda p: p[1]), min(right, key=lambda p: p[1]),
+        max(right, key=lambda p: p[1]), max(left, key=lambda p: p[1]),
+    )
+
+
+def _marks(sheet: Sheet, frame: Frame, parts: list[Part], place: Fitting) -> None:
+    """Write each mark on its member, at a spot clear of other text."""
+    for part in sorted(parts, key=lambda p: (p.kind in _BEHIND, natural(p.mark))):
+        outline = _outlines(frame, part)[0]
+        points = [place.at(p) for p in outline]
+        height = 2.3 if part.kind not in _BEHIND else 1.9
+        wide = text_width(part.mark, height, "DejaVuSans-Bold") + 1.0
+        for x, y in _spots(points):
+            box = (x - wide / 2, y - height * 0.85, x + wide / 2, y + height * 0.85)
+            if sheet.is_free(box, 0.2):
+                sheet.rect(box[0], box[1], wide, box[3] - box[1], WHITE, "narrow", 0.15)
+                sheet.text(part.mark, x, y - height / 2, wide, height, align="centre", bold=True)
+                break
+
+
+def _spots(points: list[Point]) -> list[Point]:
+    """Return places along the longer axis of a shape, the middle first, then beside it."""
+    middle = (sum(p[0] for p in points) / len(points), sum(p[1] for p in points) / len(points))
+    far = max(points, key=lambda p: math.dist(p, middle))
+    twin = min(points, key=lambda p: math.dist(p, (2 * middle[0] - far[0], 2 * middle[1] - far[1])))
+    shares = (0.5, 0.4, 0.6, 0.3, 0.7, 0.22, 0.78)
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    upright = max(ys) - min(ys) > max(xs) - min(xs)
+    on = [
+        (middle[0], min(ys) + s * (max(ys) - min(ys))) if upright else (min(xs) + s * (max(xs) - min(xs)), middle[1])
+        for s in shares
+    ]
+    if abs(far[0] - twin[0]) > 15 and abs(far[1] - twin[1]) > 15:  # a slanted part: along its length
+        on = [(twin[0] + s * (far[0] - twin[0]), twin[1] + s * (far[1] - twin[1])) for s in shares]
+    beside = [(x + dx, y + dy) for x, y in on for dx, dy in ((6, 0), (-6, 0), (0, 5), (0, -5), (9, 6), (-9, 6))]
+    return on + beside
+
+
+# --- base ring and anchors ---------------------------------------------------------------
+
+
+def base_draw(design: Design, words: Words) -> Draw:
+    """Return the drawing of the base ring, the frame's foot and the anchor posts, seen from above."""
+
+    def draw(sheet: Sheet) -> None:
+        left, bottom, right, _ = sheet.area
+        base = design.base
+        note = f"Seen from above, front at the foot of the page. Dimensions in {words.unit_word}."
+        y = heading(sheet, "Base ring and anchors", note)
+        box, low = _plan_extent(design)
+        place = fit_scale(box, (left + 30, bottom + 66, right - 30, y - 14), low)
+        _ring(sheet, design, words, place)
+        _posts(sheet, design, words, place)
+        _north(sheet, design, right - 12, y - 14)
+        sheet.text(place.words, left, bottom + 42, 30, 2.0)
+        scale_bar(sheet, place, words, left + 32, bottom + 42)
+        lines = _base_words(design, words)
+        line_y = bottom + 39.0
+        for line in lines:
+            line_y = sheet.paragraph(line, left, line_y, right - left, BODY, most=2) - 0.6
+        if not base.ring_length_mm:
+            return
+
+    return draw
+
+
+def _plan_extent(design: Design) -> tuple[tuple[float, float], Point]:
+    xs = [0.0, design.outside_mm[0], *(p.x_mm for p in design.anchors)]
+    ys = [0.0, design.outside_mm[1], *(p.y_mm for p in design.anchors)]
+    edge = 60.0 if design.base.ring_length_mm else 0.0
+    low = (min(xs) - edge, min(ys) - edge)
+    return (max(xs) + edge - low[0], max(ys) + edge - low[1]), low
+
+
+def _ring(sheet: Sheet, design: Design, words: Words, place: Fitting) -> None:
+    wide, deep = design.outside_mm[0], design.outside_mm[1]
+    base = design.base
+    corners: list[Point] = [(0, 0), (wide, 0), (wide, deep), (0, deep)]
+    if base.ring_length_mm:
+        x0, y0 = (wide - base.ring_length_mm) / 2, (deep - base.ring_width_mm) / 2
+        x1, y1 = x0 + base.ring_length_mm, y0 + base.ring_width_mm
+        outer = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+        inset = base.brick_mm[1]
+        inner = [(x0 + inset, y0 + inset), (x1 - inset, y0 + inset), (x1 - inset, y1 - inset), (x0 + inset, y1 - inset)]
+        sheet.polygon([place.at(p) for p in outer], PALE, "wide")
+        sheet.polygon([place.at(p) for p in inner], WHITE, "wide")
+        a, b = place.at(outer[0]), place.at(outer[2])
+        sheet.line(a, b, "centre")
+        sheet.line(place.at(outer[1]), place.at(outer[3]), "centre")
+        aligned(sheet, place.at(outer[0]), place.at(outer[2]), words.bare(base.diagonal_mm), share=0.3)
+        low = place.at(outer[0])
+        chain_across(sheet, [low[0], b[0]], a[1] - 18, [words.bare(base.ring_length_mm)], a[1])
+        chain_up(sheet, [low[1], b[1]], a[0] - 18, [words.bare(base.ring_width_mm)], a[0])
+    sheet.polygon([place.at(p) for p in corners], None, "hidden", 0.3)
+    foot = place.at((0, 0))
+    far = place.at((wide, deep))
+    chain_across(sheet, [foot[0], far[0]], foot[1] - 27, [words.bare(wide)], foot[1])
+    chain_up(sheet, [foot[1], far[1]], far[0] + 20, [words.bare(deep)], far[0])
+    middle = place.at((wide / 2, 0))
+    sheet.text("FRONT", middle[0], middle[1] - 8, 40, 3.5, align="centre", bold=True, paper=True)
+
+
+def _posts(sheet: Sheet, design: Design, words: Words, place: Fitting) -> None:
+    for post in design.anchors:
+        x, y = place.at((post.x_mm, post.y_mm))
+        sheet.circle(x, y, 1.4, WHITE, 0.5)
+        sheet.line((x - 2.4, y), (x + 2.4, y), "narrow", 0.18)
+        sheet.line((x, y - 2.4), (x, y + 2.4), "narrow", 0.18)
+        right = post.x_mm > design.outside_mm[0] / 2
+        sheet.text(post.mark, x + (3.2 if right else -3.2), y + 1.6, 14, 3.5, align="left" if right else "right",
+                   bold=True)
+        off = f"{words.bare(post.x_mm)}, {words.bare(post.y_mm)}"
+        sheet.text(off, x + (3.2 if right else -3.2), y - 2.2, 26, 1.8, align="left" if right else "right")
+
+
+def _north(sheet: Sheet, design: Design, x: float, y: float) -> None:
+    """Draw a north arrow: the front of the plan points to the front's bearing."""
+    turn = math.radians(design.front_bearing_deg + 90.0)  # north measured from the page's right, anticlockwise
+    angle = math.degrees(turn)
+    # the front looks down the page (270 degrees); north lies `bearing` anticlockwise of that direction
+    angle = 270.0 + design.front_bearing_deg
+    turn = math.radians(angle)
+    tip = (x + 8 * math.cos(turn), y + 8 * math.sin(turn))
+    tail = (x - 8 * math.cos(turn), y - 8 * math.sin(turn))
+    sheet.line(tail, tip, "wide")
+    sheet.arrow(tip, angle, 4.0)
+    sheet.text("N", tip[0] + 3.4 * math.cos(turn), tip[1] + 3.4 * math.sin(turn) - 1.7, 6, 3.5, align="centre",
+               bold=True)
+
+
+def _base_words(design: Design, words: Words) -> list[str]:
+    base = design.base
+    lines = []
+    if base.ring_length_mm:
+        size = " × ".join(words.bare(side) for side in base.brick_mm)
+        lines.append(
+            f"Ring: {base.bricks} bricks of {size}, joint {words.bare(base.joint_mm)}; buy {base.bricks_to_buy} with "
+            f"spares. Both diagonals must be {words.length(base.diagonal_mm)}; stretch two strings and move the "
+            "corners until they are."
+        )
+        lines.append("Level the ring along all four sides and across the corners before anything stands on it.")
+    if design.anchors:
+        heights = sorted({h for post in design.anchors for h in post.tie_heights_mm})
+        lines.append(
+            f"Posts: x and y from the frame's front left corner. Wire ties at "
+            f"{' and '.join(words.length(h) for h in heights)} above the ring."
+        )
+    if base.bed_depth_mm:
+        lines.append(f"Bed: {words.length(base.bed_depth_mm)} deep, lined; soil crowned "
+                     f"{words.length(base.crown_mm)} toward the trunk.")
+    return lines

@@ -1,0 +1,233 @@
+"""How is each sheet cut? One page a pattern: the sheet to scale, every cut numbered in order.
+
+A cut is set from the left or the lower edge of the piece in hand. Cuts of one
+direction follow each other, so that the fence is turned least. Cut 3 leaves the
+pieces 3a (near side) and 3b (far side) until they carry a mark.
+
+Units: mm on paper.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from enclosure.nesting.replay import CutStep, Left, Placed
+from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, mm, own_outline
+from enclosure.outputs.paper.dimension import chain_across, chain_up
+from enclosure.outputs.paper.frame import Draw, heading
+from enclosure.outputs.paper.layer import BOLD, DRAWN, PALE, WHITE, WOOD, Box, Sheet, text_width
+from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
+from enclosure.outputs.paper.table import Column, Row, Table
+from enclosure.outputs.paper.words import Words
+from enclosure.shape.model import Design, Point
+
+_LIST_MM = 78.0
+_AXIS = {"x": "rip", "y": "crosscut", "slope": "slope"}
+_BUBBLE = 1.9
+
+
+def sheet_draws(design: Design, pages: Iterable[SheetPage], words: Words, room: float, high: float) -> list[tuple[str, Draw]]:
+    """Return title and drawing of every page: the drawing with its list, longer lists on pages of their own."""
+    found: list[tuple[str, Draw]] = []
+    listed = list(pages)
+    number = 1
+    for page in listed:
+        span = f"{number}" if page.copies == 1 else f"{number} to {number + page.copies - 1}"
+        title = f"Sheet {span}: {page.sheets.name}"
+        rows = tuple(_row(page, step, words) for step in page.cuts)
+        columns = (Column("Cut", 8, "right", True), Column("How", 15), Column("Set at", 20, "right"),
+                   Column("Of", 12), Column("Gives", 24, "left", True))
+        table = Table(columns, rows, 2.0)
+        first, *later = table.pages(_LIST_MM, high - 66, high - 25)
+        found.append((title, _draw(design, page, words, title, first, bool(later))))
+        for more in later:
+            found.append((f"{title} (cuts continued)", _more(more, title)))
+        number += page.copies
+    return found
+
+
+def _row(page: SheetPage, step: CutStep, words: Words) -> Row:
+    near, far = gives(page, step)
+    how = ("trim " if step.trim else "") + _AXIS[step.axis]
+    left = "" if step.trim else " + ".join(name for name in (near, far) if name)
+    return Row((str(step.number), how, words.bare(mm(step.at)), step.piece, left))
+
+
+def _more(table: Table, title: str) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        y = heading(sheet, title, "Cuts continued.")
+        table.draw(sheet, sheet.area[0], y, 120)
+
+    return draw
+
+
+def _draw(design: Design, page: SheetPage, words: Words, title: str, table: Table, more: bool) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        left, bottom, right, _ = sheet.area
+        note = ("Weather face up; never turn the sheet over. " if _flutes(design, page) else "")
+        note += (f"Stock {words.pair(mm(page.kind.width), mm(page.kind.height))}"
+                 f"{', from the rack' if page.kind.owned else ''}"
+                 f"{f', {page.copies} sheets cut alike' if page.copies > 1 else ''}. "
+                 f"Kerf {words.fine(mm(page.sheets.job.kerf))}.")
+        y = heading(sheet, title, note)
+        place = fit_scale((mm(page.kind.width), mm(page.kind.height)),
+                          (left + 10, bottom + 12, right - _LIST_MM - 8, y - 2))
+        _sheet(sheet, design, page, words, place)
+        caption = f"{place.words}, {words.unit_word}"
+        sheet.text(caption, left, bottom + 1, 60, 2.0)
+        scale_bar(sheet, place, words, left + 62, bottom + 1)
+        x = right - _LIST_MM
+        end = table.draw(sheet, x, y, _LIST_MM)
+        _legend(sheet, design, page, words, (x, bottom, right, end - 3), more)
+
+    return draw
+
+
+def _flutes(design: Design, page: SheetPage) -> bool:
+    try:
+        return design.material(page.sheets.material).flutes
+    except KeyError:
+        return False
+
+
+def _sheet(sheet: Sheet, design: Design, page: SheetPage, words: Words, place: Fitting) -> None:
+    wide, high = mm(page.kind.width), mm(page.kind.height)
+    corners = [place.at(p) for p in ((0, 0), (wide, 0), (wide, high), (0, high))]
+    sheet.polygon(corners, PALE, "wide", 0.6)
+    for rest in page.rests:
+        _rest(sheet, rest, words, place)
+    for part, marks in zip(page.parts, page.marks, strict=True):
+        _part(sheet, design, part, marks, words, place)
+    for step in page.cuts:
+        a, b = (place.at((mm(x), mm(y))) for x, y in (step.start, step.end))
+        sheet.line(a, b, "narrow", 0.3)
+    left, low = corners[0]
+    chain_across(sheet, [left, corners[1][0]], low - 6, [words.bare(wide)], low)
+    chain_up(sheet, [low, corners[3][1]], left - 5.5, [words.bare(high)], left)
+    for step in page.cuts:
+        if not step.trim:
+            a, b = (place.at((mm(x), mm(y))) for x, y in (step.start, step.end))
+            _bubble(sheet, str(step.number), a, b)
+    if _flutes(design, page):
+        right, top = corners[2]
+        x = right + 3.5
+        sheet.line((x, low + 2), (x, low + 22), "narrow", 0.3)
+        sheet.arrow((x, low + 22), 90)
+        sheet.arrow((x, low + 2), -90)
+        sheet.text("flutes", x + 2.8, low + 12, 20, 1.9, align="centre", turned=True)
+
+
+def _part(
+    sheet: Sheet, design: Design, part: Placed, marks: tuple[str, ...], words: Words, place: Fitting
+) -> None:
+    corners = [place.at((mm(x), mm(y))) for x, y in part.outline]
+    sheet.polygon(corners, WHITE, "wide", 0.45)
+    own = own_outline(design, part, marks)
+    if own is not None:
+        sheet.polygon([place.at(p) for p in own], WOOD, "cut", 0.35)
+    xs, ys = [p[0] for p in corners], [p[1] for p in corners]
+    box = (min(xs), min(ys), max(xs), max(ys))
+    lines = [" / ".join(marks), f"{words.bare(mm(part.width))} × {words.bare(mm(part.height))}"]
+    if part.turned:
+        lines.append("turned")
+    if part.flipped:
+        lines.append("upside down")
+    if own is not None:
+        lines.append("then the slope")
+    _words_inside(sheet, lines, box)
+
+
+def _words_inside(sheet: Sheet, lines: list[str], box: Box) -> None:
+    """Write a mark with its size into a box, upright when that leaves larger letters."""
+    wide, high = box[2] - box[0] - 1.2, box[3] - box[1] - 1.2
+    heights = [1.0, *(0.5 for _ in lines[1:])]
+
+    def best(across: float, upward: float) -> float:
+        by_height = upward / (sum(heights) * 1.5)
+        by_width = min(
+            across / max(0.1, text_width(line, h, BOLD if place == 0 else "DejaVuSansCondensed"))
+            for place, (line, h) in enumerate(zip(lines, heights, strict=True))
+        )
+        return min(5.0, by_height, by_width)
+
+    level, upright = best(wide, high), best(high, wide)
+    turned = upright > 1.15 * level
+    unit = max(level, upright) if turned else level
+    total = sum(h * unit * 1.5 for h in heights)
+    middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    at = total / 2
+    for place, (line, share) in enumerate(zip(lines, heights, strict=True)):
+        height = unit * share
+        at -= height * 1.25
+        room = high if turned else wide
+        anchor = (middle[0] - at, middle[1]) if turned else (middle[0], middle[1] + at)
+        if height >= 0.9:
+            sheet.text(line, anchor[0], anchor[1], room + 0.2, height, align="centre", bold=place == 0,
+                       least=height * 0.8, turned=turned)
+        at -= height * 0.25
+
+
+def _rest(sheet: Sheet, rest: Left, words: Words, place: Fitting) -> None:
+    a = place.at((mm(rest.x), mm(rest.y)))
+    b = place.at((mm(rest.x + rest.width), mm(rest.y + rest.height)))
+    corners: list[Point] = [a, (b[0], a[1]), b, (a[0], b[1])]
+    sheet.polygon(corners, WHITE if rest.keep else PALE, "narrow", 0.2)
+    sheet.hatch(corners, 4.5 if rest.keep else 1.5)
+    size = f"{words.bare(mm(rest.width))} × {words.bare(mm(rest.height))}"
+    if rest.keep and min(b[0] - a[0], b[1] - a[1]) > 6:
+        text = f"offcut {size}"
+        wide, high = b[0] - a[0], b[1] - a[1]
+        turned = high > wide
+        middle = ((a[0] + b[0]) / 2 + (0.9 if turned else 0), (a[1] + b[1]) / 2 - (0 if turned else 0.9))
+        sheet.text(text, *middle, max(wide, high) - 2, 2.0, align="centre", turned=turned, paper=True, least=1.4)
+
+
+def _bubble(sheet: Sheet, number: str, a: Point, b: Point) -> None:
+    """Write the number of a cut in a circle on its line, where nothing is written yet."""
+    length = math.dist(a, b)
+    shares = [0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9, 0.04, 0.96]
+    radius = _BUBBLE if length > 2.4 * _BUBBLE else 1.5
+    spots = [(a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1])) for s in shares]
+    chosen = next(
+        (p for p in spots if sheet.is_free((p[0] - radius, p[1] - radius, p[0] + radius, p[1] + radius), 0.1)),
+        None,
+    )
+    if chosen is None:
+        along = ((b[0] - a[0]) / max(length, 0.1), (b[1] - a[1]) / max(length, 0.1))
+        beyond = [(b[0] + d * along[0], b[1] + d * along[1]) for d in (2.2, 6.2, 10.2)]
+        chosen = next((p for p in beyond if sheet.is_free(
+            (p[0] - radius, p[1] - radius, p[0] + radius, p[1] + radius), 0.1)), spots[0])
+        sheet.line(b, chosen, "narrow", 0.18)
+    sheet.circle(chosen[0], chosen[1], radius, WHITE, 0.25)
+    sheet.text(number, chosen[0], chosen[1] - 0.95, 2 * radius - 0.5, 1.9, align="centre", bold=True, least=1.2)
+
+
+def _legend(
+    sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Box, more: bool
+) -> None:
+    left, bottom, right, top = box
+    area = page.kind.width * page.kind.height
+    used = sum(_area(part.outline) for part in page.parts) / area
+    lines = [
+        f"Parts cover {100 * used:.0f} % of the sheet.",
+        f"Set at: from the left edge of the piece for a rip, from its lower edge for a crosscut, {words.unit_word}.",
+        "Wide hatch: offcut to keep. Close hatch: waste.",
+    ]
+    if page.kind.trim:
+        lines.append("Trim cuts clean the four edges of the sheet first.")
+    if any(own_outline(design, p, m) is not None for p, m in zip(page.parts, page.marks, strict=True)):
+        lines.append("Dotted: cut the slope last, see the panel list.")
+    if more:
+        lines.append("The list of cuts goes on overleaf.")
+    y = top
+    for line in lines:
+        if y - 8 < bottom:
+            break
+        y = sheet.paragraph(line, left, y, right - left, 2.0) - 0.6
+    sheet.text("", left, bottom, 10, DRAWN)
+
+
+def _area(outline: tuple[tuple[int, int], ...]) -> float:
+    pairs = zip(outline, outline[1:] + outline[:1], strict=True)
+    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in pairs)) / 2

@@ -1,0 +1,125 @@
+"""How is each stick cut? Every stick to scale, pieces in cutting order, running positions.
+
+Positions are measured from the squared end, so that the tape is hooked once and
+all marks are drawn without moving it. The kerf lies beyond each mark.
+
+Units: mm on paper.
+"""
+
+from __future__ import annotations
+
+from enclosure.nesting.plans import MaterialSticks
+from enclosure.outputs.drawing.sheet_pages import StickRow, mm, stick_rows
+from enclosure.outputs.paper.frame import Draw, heading
+from enclosure.outputs.paper.layer import BOLD, METAL, PALE, SLIM, SMALLEST, WOOD, Box, Sheet, text_width
+from enclosure.outputs.paper.words import Words, ends
+from enclosure.shape.model import Design, StickCut
+
+_BLOCK_MM = 27.0
+_BAR_MM = 8.0
+
+
+def stick_draws(design: Design, sticks: MaterialSticks, words: Words, high: float) -> list[tuple[str, Draw]]:
+    """Return title and drawing of the pages of one material."""
+    rows = stick_rows(sticks)
+    each = max(1, int((high - 26) // _BLOCK_MM))
+    count = -(-len(rows) // each)
+    found = []
+    for place in range(0, len(rows), each):
+        number = place // each + 1
+        title = f"Sticks: {sticks.name}" + (f" ({number} of {count})" if count > 1 else "")
+        found.append((title, _draw(design, sticks, words, rows[place : place + each], place, len(rows), title)))
+    return found
+
+
+def _draw(
+    design: Design, sticks: MaterialSticks, words: Words, rows: list[StickRow], first: int, total: int, title: str
+) -> Draw:
+    def draw(sheet: Sheet) -> None:
+        left, _, right, _ = sheet.area
+        note = (
+            f"Square the first end, hook the tape there and mark all positions; saw on the far side of each mark. "
+            f"Positions in {words.unit_word}, kerf {words.fine(mm(sticks.job.kerf))}."
+        )
+        y = heading(sheet, title, note)
+        longest = max(kind.length for kind in sticks.job.sticks)
+        scale = (right - left) / mm(longest)
+        for place, row in enumerate(rows):
+            box = (left, y - _BLOCK_MM, right, y)
+            _stick(sheet, design, sticks, words, row, f"{first + place + 1} of {total}", box, scale)
+            y -= _BLOCK_MM
+
+    return draw
+
+
+def _stick(
+    sheet: Sheet, design: Design, sticks: MaterialSticks, words: Words, row: StickRow, number: str, box: Box,
+    scale: float,
+) -> None:
+    left, _, right, top = box
+    rest = row.rest - sticks.job.kerf
+    tail = f", offcut {words.length(mm(rest))}" if mm(rest) > 5 else ""
+    squared = f", square off {words.fine(mm(row.kind.squaring))}" if row.kind.squaring else ""
+    owned = " from the rack" if row.kind.owned else ""
+    line = f"Stick {number}: {words.length(mm(row.kind.length), feet=False)}{owned}{squared}{tail}"
+    sheet.text(line, left, top - 3.6, right - left, 2.5, bold=True)
+    low = top - 5.6 - _BAR_MM
+    metal = design.material(sticks.material).kind == "track"
+    sheet.rect(left, low, mm(row.kind.length) * scale, _BAR_MM, PALE, "wide", 0.35)
+    for start, end in row.kind.defects:
+        x = left + mm(start) * scale
+        wide = mm(end - start) * scale
+        sheet.hatch([(x, low), (x + wide, low), (x + wide, low + _BAR_MM), (x, low + _BAR_MM)], 1.0)
+    levels: list[float] = []
+    for mark, start, length in row.pieces:
+        _piece(sheet, design, words, mark, (left + mm(start) * scale, low, mm(length) * scale), metal)
+        _position(sheet, words.bare(mm(start + length - row.kind.squaring)),
+                  left + mm(start + length) * scale, low, right, levels)
+
+
+def _piece(
+    sheet: Sheet, design: Design, words: Words, mark: str, place: tuple[float, float, float], metal: bool
+) -> None:
+    x, low, wide = place
+    cut = design.part(mark).cut
+    slant = (0.0, 0.0)
+    if isinstance(cut, StickCut):
+        slant = (_slant(cut.start_deg), _slant(cut.end_deg))
+    high = low + _BAR_MM
+    sheet.polygon(
+        [(x + max(0.0, -slant[0]), low), (x + wide - max(0.0, -slant[1]), low),
+         (x + wide - max(0.0, slant[1]), high), (x + max(0.0, slant[0]), high)],
+        METAL if metal else WOOD, "wide", 0.35,
+    )
+    length = words.bare(cut.length_mm) if isinstance(cut, StickCut) else ""
+    extra = ends(cut) if isinstance(cut, StickCut) else ""
+    middle = x + wide / 2
+    if wide > text_width(mark, 1.8, BOLD) + 0.6:
+        sheet.text(mark, middle, low + 4.4, wide - 0.6, 2.6, align="centre", bold=True, least=1.8)
+        line = f"{length}, {extra}" if extra and text_width(f"{length}, {extra}", 1.5, SLIM) < wide else length
+        if text_width(length, 1.2, SLIM) < wide:
+            sheet.text(line, middle, low + 1.2, wide - 0.4, 1.9, align="centre", least=1.2)
+    else:
+        sheet.text(mark, middle + 0.7, low + _BAR_MM / 2, _BAR_MM - 0.6, 1.7, align="centre", bold=True, turned=True,
+                   least=1.0)
+
+
+def _slant(deg: float) -> float:
+    """Return how far an angled end leans on the drawing: enough to be seen, not to scale."""
+    if abs(deg) < 0.05:
+        return 0.0
+    return (1.6 if deg > 0 else -1.6)
+
+
+def _position(sheet: Sheet, figure: str, x: float, low: float, right: float, levels: list[float]) -> None:
+    """Write a running position under a saw mark, on the first of three levels that is free."""
+    wide = text_width(figure, SMALLEST, SLIM)
+    start = min(x - wide / 2, right - wide)
+    level = next((n for n, end in enumerate(levels) if end + 1.0 < start), None)
+    if level is None:
+        levels.append(0.0)
+        level = len(levels) - 1
+    levels[level] = start + wide
+    base = low - 3.6 - level * 3.0
+    sheet.line((x, low), (x, base + 2.1), "narrow", 0.18)
+    sheet.text(figure, start, base, wide + 0.5, SMALLEST)
