@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from enclosure.nesting.sheets.closure import Space, Tree
+from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.points import Grid, IntArray
 
 Counts = NDArray[np.uint8]
@@ -58,12 +58,14 @@ def close_bounded(
     axis = first if total % 2 == 1 else ("x" if first == "y" else "y")
     for _ in range(total):
         _, values, used = levels[-1]
+        closed = levels[-2][1] if len(levels) >= 3 else None
         if axis == "x":
-            values, used = _join(values, used, space.xs, caps)
+            values, used = _join(values, used, closed, space.xs, caps)
         else:
             values, used = _join(
                 np.ascontiguousarray(values.transpose(2, 1, 0)),
                 np.ascontiguousarray(used.transpose(2, 1, 0, 3)),
+                None if closed is None else closed.transpose(2, 1, 0),
                 space.ys,
                 caps,
             )
@@ -93,7 +95,9 @@ def _leaves(
     return values, used
 
 
-def _join(values: IntArray, used: Counts, grid: Grid, caps: Counts) -> tuple[IntArray, Counts]:
+def _join(
+    values: IntArray, used: Counts, closed: IntArray | None, grid: Grid, caps: Counts
+) -> tuple[IntArray, Counts]:
     """Return the closure along the first axis, uses staying within the caps."""
     length, batch, across = values.shape
     kinds = used.shape[3]
@@ -101,32 +105,39 @@ def _join(values: IntArray, used: Counts, grid: Grid, caps: Counts) -> tuple[Int
     used = used.reshape(length, batch * across, kinds).copy()
     cap = np.repeat(caps, across, axis=0)
     everywhere = np.arange(batch * across)
+    gain = values[1:] > values[:-1]
+    if closed is not None:
+        gain &= values[1:] > closed[1:].reshape(length - 1, batch * across)
+    near = np.flatnonzero(gain.any(axis=1)) + 1
+    atom_values, atom_used = values[near], used[near]
+    values = np.concatenate([values, np.full((1, batch * across), -(1 << 40), dtype=np.int64)])
     for index in range(1, length):
         row = values[index]
         better = np.flatnonzero(values[index - 1] > row)
         row[better] = values[index - 1, better]
         used[index, better] = used[index - 1, better]
-        count = grid.near[index]
+        count = int(np.searchsorted(near, index, side="right"))
         if count == 0:
             continue
-        far = grid.far[index]
+        far = grid.far(index, near[:count])
         sums = values[far]
-        sums += values[1 : count + 1]
+        sums += atom_values[:count]
         columns = everywhere
         for attempt in range(3):
             best = sums.argmax(axis=0) if attempt == 0 else sums[:, columns].argmax(axis=0)
             total = sums[best, columns]
-            gain = np.flatnonzero(total > row[columns])
-            if not len(gain):
+            more = np.flatnonzero(total > row[columns])
+            if not len(more):
                 break
-            columns, best, total = columns[gain], best[gain], total[gain]
-            both = used[best + 1, columns] + used[far[best], columns]
+            columns, best, total = columns[more], best[more], total[more]
+            both = atom_used[best, columns] + used[far[best], columns]
             proper = (both <= cap[columns]).all(axis=1)
             done = columns[proper]
             row[done] = total[proper]
             used[index, done] = both[proper]
             columns, best = columns[~proper], best[~proper]
             sums[best, columns] = -1
+    values = values[:-1]
     return values.reshape(length, batch, across), used.reshape(length, batch, across, kinds)
 
 
@@ -166,9 +177,15 @@ def _read(tables: BoundedTables, member: int, depth: int, i: int, j: int) -> Tre
             if child is not None:
                 children.append(child)
             continue
-        near, far = np.arange(1, grid.near[spot] + 1), grid.far[spot]
+        near = np.arange(1, spot + 1)
+        far = grid.far(spot, near)
+        near, far = near[far < spot], far[far < spot]
         hit = np.flatnonzero(
-            (line[near] + line[far] == here) & (count[near] + count[far] == uses).all(axis=1)
+            (base[near] + line[far] == here) & (base_count[near] + count[far] == uses).all(axis=1)
         )
-        pending.extend((int(near[hit[0]]), int(far[hit[0]])))
+        spots = int(near[hit[0]]), int(far[hit[0]])
+        child = _read(tables, member, depth - 1, *((spots[0], j) if axis == "x" else (i, spots[0])))
+        if child is not None:
+            children.append(child)
+        pending.append(spots[1])
     return (axis, tuple(children)) if children else None

@@ -46,3 +46,9 @@ class Budget:
         """Report a plan; remember when the caller wants no more."""
         if self.progress is not None and not self.progress(plan):
             self.cancelled = True
+
+    def left(self) -> float | None:
+        """Return the processor seconds left, None when they are not limited."""
+        if self.seconds is None:
+            return None
+        return max(0.0, self.seconds - (time.process_time() - self.started))

@@ -12,14 +12,22 @@ from collections import Counter
 
 import numpy as np
 
+from enclosure.nesting.sheets.space import Tree
 from enclosure.nesting.sheets.counts import fractional_bound
 from enclosure.nesting.sheets.masters import FloatArray, LinearMaster
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.pricing import CountCut, Priced, Pricer
 from enclosure.nesting.sheets.state import State
-from enclosure.nesting.sheets.trees import drop_surplus
+from enclosure.nesting.sheets.trees import drop_surplus, min_size, part_counts
 
-DUAL_SCALE = float(1 << 26)
+TABLE_TOP = float(1 << 29)
+
+
+def whole_values(state: State, values: FloatArray) -> IntArray:
+    """Return the values as integers, scaled so that no table entry can pass `TABLE_TOP`."""
+    rate = float((values / state.leaf_area_of_kind).max())
+    area = max(s.width * s.height for s in state.problem.stocks)
+    return np.floor(values * (TABLE_TOP / max(rate * area, 1e-9)) + 1e-6).astype(np.int64)
 
 
 class Columns:
@@ -60,8 +68,7 @@ class Columns:
 
     def price(self, pricer: Pricer, values: FloatArray) -> Priced:
         """Price at float values; keep the cut, put readable patterns into master and pool."""
-        scale = DUAL_SCALE / max(float(values.max()), 1e-9)
-        whole = np.floor(values * scale + 1e-6).astype(np.int64)
+        whole = whole_values(self.state, values)
         priced = pricer.price(whole)
         self.state.budget.spend(pricer.work())
         self.cuts.append(priced.cut)
@@ -76,26 +83,34 @@ class Columns:
         for stock, tree in enumerate(priced.trees):
             if tree is None:
                 continue
-            used = np.zeros(self.state.kinds, dtype=np.int64)
-            pending = [tree]
-            while pending:
-                node = pending.pop()
-                if node[0] == "leaf":
-                    for part in self.state.problem.leaves[node[1]].parts:
-                        used[part] += 1
-                else:
-                    pending.extend(node[1])
-            over = np.flatnonzero(used > self.state.demand)
-            if len(over):
-                self.overused.update(over.tolist())
-                left = Counter(dict(enumerate(self.state.problem.demand)))
-                proper = self.state.add_pattern(stock, drop_surplus(tree, left, self.state.problem))
-                if proper is not None:
-                    self.add(stock, proper)
-            else:
-                self.state.add_pattern(stock, tree)
+            used = self.tree_uses(tree)
             new = self.add(stock, used) or new
+            self.keep_proper(stock, tree, used)
         return new
+
+    def tree_uses(self, tree: Tree) -> IntArray:
+        """Return how often each kind is in a tree."""
+        used = np.zeros(self.state.kinds, dtype=np.int64)
+        for part, times in part_counts(tree, self.state.problem).items():
+            used[part] = times
+        return used
+
+    def keep_proper(self, stock: int, tree: Tree, used: IntArray) -> None:
+        """Put a pattern into pool and master, without the parts beyond demand."""
+        over = np.flatnonzero(used > self.state.demand)
+        proper: Tree | None = tree
+        if len(over):
+            self.overused.update(over.tolist())
+            proper = drop_surplus(tree, Counter(dict(enumerate(self.state.problem.demand))), self.state.problem)
+        if proper is None:
+            return
+        width, height = min_size(proper, self.state.problem)
+        sheet = self.state.problem.stocks[stock]
+        if width > sheet.width or height > sheet.height:
+            return
+        uses = self.state.add_pattern(stock, proper)
+        if uses is not None:
+            self.add(stock, uses)
 
     def run(self, pricer: Pricer, rounds: int, share: float = 1.0, smooth: float = 0.5) -> bool:
         """Generate columns; return True when the master is proved optimal for the relaxation."""

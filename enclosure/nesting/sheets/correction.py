@@ -11,11 +11,11 @@ from __future__ import annotations
 import numpy as np
 
 from enclosure.nesting.sheets.bounded import close_bounded, read_bounded
-from enclosure.nesting.sheets.closure import Space, Tree
+from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.problem import least_area
-from enclosure.nesting.sheets.state import State
+from enclosure.nesting.sheets.state import State, make_space
 from enclosure.nesting.sheets.trees import Layout
 
 SCALE = float(1 << 20)
@@ -26,21 +26,26 @@ class Filler:
 
     Args:
         state: Shared knowledge.
-        space: Low or exact grids over the whole demand.
+        batch: How many fillings run side by side.
+        places: Most places along x and y, about.
         seed: Of the random choices.
     """
 
-    def __init__(self, state: State, space: Space, seed: int = 1) -> None:
-        self.state, self.space = state, space
+    def __init__(self, state: State, batch: int, places: tuple[int, int] = (60, 120), seed: int = 1) -> None:
+        self.state, self.batch, self.places = state, batch, places
         self.area: FloatArray = np.array(least_area(state.problem), dtype=np.float64)
         self.sizes: FloatArray = np.array([s.width * s.height for s in state.problem.stocks], dtype=np.float64)
-        self.ends = [(space.xs.floor(s.width), space.ys.floor(s.height)) for s in state.problem.stocks]
         self.generator = np.random.default_rng(seed)
+        self.space = self._space()
 
-    def start_values(self, batch: int) -> FloatArray:
+    def _space(self) -> Space:
+        """Return a low space; where places are left out, other ones each time."""
+        return make_space(self.state.problem, self.state.demand, self.places, False, None, self.generator)
+
+    def start_values(self) -> FloatArray:
         """Return areas to slightly different powers, scaled to about a million."""
         unit = self.area / self.area.max()
-        powers = 1.0 + 0.08 * self.generator.standard_normal(batch)
+        powers = 1.0 + 0.08 * self.generator.standard_normal(self.batch)
         powers[0] = 1.02
         return np.maximum(SCALE * unit[None, :] ** powers[:, None], 1.0)
 
@@ -62,6 +67,8 @@ class Filler:
         left = np.repeat(state.demand[None, :], batch, axis=0)
         stock_left = np.repeat(limits[None, :], batch, axis=0)
         corrected = values.copy()
+        if not (self.space.xs.exact and self.space.ys.exact):
+            self.space = self._space()
         layouts: list[list[Layout]] = [[] for _ in range(batch)]
         open_rows = list(range(batch))
         while open_rows and not state.budget.over():
@@ -126,11 +133,13 @@ class Filler:
         caps = np.minimum(left, 255).astype(np.uint8)
         tables = close_bounded(self.space, worth, caps, state.part_uses, state.problem.stages, first)
         places = len(self.space.xs.at) * len(self.space.ys.at) * len(values)
-        state.budget.spend(8.0 + self.space.round_work() * 6 * len(values) + places * (10 + state.kinds) * 6e-6)
+        state.budget.spend(8.0 + places * (10 + state.kinds) * 6e-6)
+        xs, ys = self.space.xs, self.space.ys
+        ends = [(xs.floor(s.width), ys.floor(s.height)) for s in state.problem.stocks]
         out = []
         for member in range(len(values)):
             found: dict[int, tuple[Tree, IntArray]] = {}
-            for stock, (i, j) in enumerate(self.ends):
+            for stock, (i, j) in enumerate(ends):
                 tree = read_bounded(tables, member, i, j)
                 if tree is not None:
                     state.add_pattern(stock, tree)

@@ -29,20 +29,22 @@ def fractional_bound(cut: CountCut, prices: IntArray, limits: IntArray) -> float
     return float("inf")
 
 
-def integer_bound(cuts: list[CountCut], prices: IntArray, limits: IntArray, nodes: int = 2000) -> tuple[int | None, int]:
-    """Return the least price of whole sheet counts that satisfy all cuts, and the work.
+def integer_bound(
+    cuts: list[CountCut], prices: IntArray, limits: IntArray, nodes: int = 2000
+) -> tuple[int | None, int, IntArray | None]:
+    """Return the least price of whole sheet counts that satisfy all cuts, the work, and such counts.
 
     None means that no counts satisfy them: the stock cannot hold the parts. Cuts
     are loosened by a billionth so that rounding inside the solver cannot raise the bound.
     """
     kept = _strongest(cuts)
     if not kept:
-        return 0, 0
+        return 0, 0, None
     if len(prices) == 1:
         count = max(-(-cut.need // max(int(cut.worth[0]), 1)) for cut in kept)
         if limits[0] >= 0 and count > limits[0]:
-            return None, 0
-        return int(count * prices[0]), 0
+            return None, 0, None
+        return int(count * prices[0]), 0, np.array([count])
     rows = np.array([cut.worth for cut in kept], dtype=np.float64)
     need = np.array([cut.need for cut in kept], dtype=np.float64)
     rows = rows / need[:, None]
@@ -57,10 +59,10 @@ def integer_bound(cuts: list[CountCut], prices: IntArray, limits: IntArray, node
         nodes,
     )
     if answer.counts is None:
-        return (None, answer.steps) if answer.optimal else (0, answer.steps)
+        return (None, answer.steps, None) if answer.optimal else (0, answer.steps, None)
     if answer.optimal:
-        return int((answer.counts * prices).sum()), answer.steps
-    return max(0, ceil(answer.dual - 1e-6 - 1e-9 * abs(answer.dual))), answer.steps
+        return int((answer.counts * prices).sum()), answer.steps, answer.counts
+    return max(0, ceil(answer.dual - 1e-6 - 1e-9 * abs(answer.dual))), answer.steps, None
 
 
 def _strongest(cuts: list[CountCut], most: int = 400) -> list[CountCut]:

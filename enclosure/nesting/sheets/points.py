@@ -43,15 +43,16 @@ class Grid:
 
     Args:
         at: Kept places, ascending, first 0.
-        near: For each place the count n so that near pieces 1..n are tried.
-        far: For each place the index of the far piece for near pieces 1..n.
+        least: For each kept place the least true place it stands for when it is the near piece.
+        beside: For each length from 0 to the last place the index of the piece that is
+            left over; one entry more, at the end, for lengths below zero: `len(at)`.
         high: True when rounding goes up (values are upper bounds).
         exact: True when no place was left out.
     """
 
     at: IntArray
-    near: tuple[int, ...]
-    far: tuple[IntArray, ...]
+    least: IntArray
+    beside: IntArray
     high: bool
     exact: bool
 
@@ -63,9 +64,9 @@ class Grid:
         """Return the index of the least place not below `value` (may be past the end)."""
         return int(np.searchsorted(self.at, value, side="left"))
 
-    def work(self, across: int) -> float:
-        """Return the additions of one closure along this axis, in millions."""
-        return sum(self.near) * across / 1e6 + 0.01 * len(self.at)
+    def far(self, index: int, near: IntArray) -> IntArray:
+        """Return the far piece at place `index` beside each near piece; `len(at)` where it does not fit."""
+        return self.beside[np.maximum(self.at[index] - self.least[near], -1)]
 
 
 def make_grid(every: IntArray, keep: IntArray | None, high: bool) -> Grid:
@@ -76,27 +77,20 @@ def make_grid(every: IntArray, keep: IntArray | None, high: bool) -> Grid:
     """
     at = every if keep is None else np.union1d(np.array([0], dtype=np.int64), keep)
     exact = len(at) == len(every)
+    lengths = np.arange(int(at[-1]) + 1, dtype=np.int64)
     if high and not exact:
-        first = np.searchsorted(every, at[:-1], side="right")
-        least = np.concatenate([[0], every[first]])
+        least = np.concatenate([[0], every[np.searchsorted(every, at[:-1], side="right")]])
+        true = every[np.searchsorted(every, lengths, side="right") - 1]
+        beside = np.searchsorted(at, true, side="left")
     else:
         least = at
-    near: list[int] = []
-    far: list[IntArray] = []
-    for index, place in enumerate(at):
-        count = int(np.searchsorted(least, place // 2, side="right")) - 1 if index else 0
-        beside = place - least[1 : count + 1]
-        if high and not exact:
-            true = every[np.searchsorted(every, beside, side="right") - 1]
-            other = np.searchsorted(at, true, side="left")
-        else:
-            other = np.searchsorted(at, beside, side="right") - 1
-        near.append(max(count, 0))
-        far.append(other.astype(np.int64))
-    return Grid(at, tuple(near), tuple(far), high, exact)
+        beside = np.searchsorted(at, lengths, side="right") - 1
+    return Grid(at, least, np.append(beside, len(at)).astype(np.int64), high, exact)
 
 
-def thin(every: IntArray, must: list[int], limit: int, least_gap: int) -> IntArray | None:
+def thin(
+    every: IntArray, must: list[int], limit: int, least_gap: int, generator: np.random.Generator | None = None
+) -> IntArray | None:
     """Return at most about `limit` of the reachable places, None when all may stay.
 
     Kept are the places in `must` and, between them, places so spread that no gap
@@ -109,6 +103,8 @@ def thin(every: IntArray, must: list[int], limit: int, least_gap: int) -> IntArr
     room = max(limit - len(wanted), 8)
     step = max(1, min(-(-top // room), least_gap))
     low = np.arange(0, top + 1, step, dtype=np.int64)
+    if generator is not None:
+        low = np.maximum(low - generator.integers(0, step, len(low)), 0)
     spread = every[np.minimum(np.searchsorted(every, low, side="left"), len(every) - 1)]
     fixed = np.array(sorted(wanted), dtype=np.int64)
     fixed = fixed[np.isin(fixed, every)]

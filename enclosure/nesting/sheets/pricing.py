@@ -18,11 +18,11 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from enclosure.nesting.sheets.closure import Space, Tree
+from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.points import Grid, IntArray
 from enclosure.nesting.sheets.problem import Problem
 
-Table = NDArray[np.int64]
+Table = NDArray[np.int32]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +57,16 @@ class Pricer:
         caps = [min(int(demand[k]), self._most(k)) for k in counted]
         self.states = list(product(*[range(c + 1) for c in caps]))
         number = {s: n for n, s in enumerate(self.states)}
-        self.splits: list[tuple[IntArray, IntArray]] = []
-        for state in self.states:
-            ones = list(product(*[range(c + 1) for c in state]))
-            twos = [tuple(a - b for a, b in zip(state, one, strict=True)) for one in ones]
-            self.splits.append((np.array([number[o] for o in ones]), np.array([number[t] for t in twos])))
+        self.minus = np.full((len(self.states), len(self.states)), -1, dtype=np.int64)
+        for state, s in enumerate(self.states):
+            for one, o in enumerate(self.states):
+                rest = tuple(a - b for a, b in zip(s, o, strict=True))
+                self.minus[state, one] = number.get(rest, -1)
+        self.less = [
+            [number[(*s[:k], s[k] - 1, *s[k + 1 :])] for k in range(len(s)) if s[k]] for s in self.states
+        ]
         self.leaf_from = self._leaf_states(number)
+        self.last_work = 0.0
         ends = [(space.xs.floor(s.width), space.ys.floor(s.height)) for s in problem.stocks]
         self.ends = ends
 
@@ -83,14 +87,14 @@ class Pricer:
             out.append(np.array(fits, dtype=np.int64) if fits and lone else None)
         return out
 
-    def pairs(self) -> int:
-        """Return the number of ways to divide states between two pieces."""
-        return sum(len(a) for a, _ in self.splits)
-
     def work(self) -> float:
-        """Return the work of one pricing in units."""
+        """Return the work of one pricing in units (measured on the run before when there was one)."""
+        if self.last_work:
+            return self.last_work
         rounds = self.problem.stages * 1.0 if self.problem.stages else 2.5
-        return self.space.round_work() * self.pairs() * rounds
+        atoms = 3 * len(self.problem.leaves)
+        cells = len(self.space.xs.at) * len(self.space.ys.at) * len(self.states)
+        return rounds * (cells * atoms * 1e-6 + 0.01 * (len(self.space.xs.at) + len(self.space.ys.at)))
 
     def price(self, values: IntArray) -> Priced:
         """Return cut and patterns at the given integer value of each kind."""
@@ -111,7 +115,7 @@ class Pricer:
 
     def _base(self, worth: IntArray) -> Table:
         """Return leaf values as (x, state, y)."""
-        table = np.zeros((len(self.space.xs.at), len(self.states), len(self.space.ys.at)), dtype=np.int64)
+        table = np.zeros((len(self.space.xs.at), len(self.states), len(self.space.ys.at)), dtype=np.int32)
         for leaf, states in enumerate(self.leaf_from):
             i, j = int(self.space.leaf_x[leaf]), int(self.space.leaf_y[leaf])
             if states is not None and i < table.shape[0] and j < table.shape[2]:
@@ -128,13 +132,19 @@ class Pricer:
         axis = first if stages is None or stages % 2 == 1 else ("x" if first == "y" else "y")
         if stages is None:
             axis = "x"
+        self.last_work = 0.0
         while stages is None or len(levels) <= stages:
             last = levels[-1][1]
+            closed = levels[-2][1] if len(levels) >= 3 else None
             if axis == "x":
-                after = self._join(last, self.space.xs)
+                after = self._join(last, closed, self.space.xs)
             else:
                 after = np.ascontiguousarray(
-                    self._join(np.ascontiguousarray(last.transpose(2, 1, 0)), self.space.ys).transpose(2, 1, 0)
+                    self._join(
+                        np.ascontiguousarray(last.transpose(2, 1, 0)),
+                        None if closed is None else np.ascontiguousarray(closed.transpose(2, 1, 0)),
+                        self.space.ys,
+                    ).transpose(2, 1, 0)
                 )
             if stages is None and len(levels) >= 3 and np.array_equal(after, last):
                 break
@@ -142,39 +152,71 @@ class Pricer:
             axis = "y" if axis == "x" else "x"
         return levels
 
-    def _join(self, values: Table, grid: Grid) -> Table:
-        """Return the closure along the first axis; states are divided between the two pieces."""
-        out = values.copy()
-        single = len(self.states) == 1
-        for index in range(1, len(out)):
+    def _atoms(self, values: Table, closed: Table | None) -> tuple[IntArray, IntArray]:
+        """Return the near pieces worth trying, as (place, state).
+
+        A near piece must be worth more than a smaller one, than one with less of a
+        counted kind, and than what was already there when this axis was last closed.
+        """
+        gain = values[1:] > values[:-1]
+        if closed is not None:
+            gain &= values[1:] > closed[1:]
+        for state, less in enumerate(self.less):
+            for other in less:
+                gain[:, state] &= values[1:, state] > values[1:, other]
+        place, state = np.nonzero(gain.any(axis=2))
+        return place + 1, state
+
+    def _join(self, values: Table, closed: Table | None, grid: Grid) -> Table:
+        """Return the closure along the first axis; states are divided between the two pieces.
+
+        Args:
+            values: Values as (place along the axis, state, place across).
+            closed: Values when this axis was last closed: these need no joining again.
+            grid: The axis.
+        """
+        length, states, across = values.shape
+        place, one = self._atoms(values, closed)
+        out = np.concatenate([values, np.full((1, states, across), -1, dtype=values.dtype)])
+        out[-1] = np.iinfo(values.dtype).min // 4
+        state, entry = np.nonzero(self.minus[:, one] >= 0)
+        near, near_state = place[entry], one[entry]
+        rest = self.minus[state, near_state]
+        order = np.argsort(near, kind="stable") if states == 1 else np.arange(len(near))
+        state, near, near_state, rest = state[order], near[order], near_state[order], rest[order]
+        starts = np.flatnonzero(np.diff(state, prepend=-1)) if len(state) else np.zeros(0, dtype=np.int64)
+        groups = state[starts] if len(state) else state
+        piece = values[near, near_state]
+        least = grid.least[near]
+        ends = np.searchsorted(near, np.arange(length), side="right") if states == 1 else None
+        for index in range(1, length):
             row = out[index]
             np.maximum(row, out[index - 1], out=row)
-            count = grid.near[index]
-            if not count:
-                continue
-            far = grid.far[index]
-            if single:
-                both = out[far]
-                both += out[1 : count + 1]
-                np.maximum(row, both.max(axis=0), out=row)
-                continue
-            near_rows, far_rows = out[1 : count + 1], out[far]
-            for state, (one, two) in enumerate(self.splits):
-                both = near_rows[:, one]
-                both += far_rows[:, two]
-                np.maximum(row[state], both.max(axis=(0, 1)), out=row[state])
-        return out
+            if ends is not None:
+                count = int(ends[index])
+                if count == 0:
+                    continue
+                both = out[grid.beside[np.maximum(grid.at[index] - least[:count], -1)], 0]
+                both += piece[:count]
+                np.maximum(row[0], both.max(axis=0), out=row[0])
+            elif len(near):
+                far = grid.beside[np.maximum(grid.at[index] - least, -1)]
+                both = out[far, rest]
+                both += piece
+                best = np.maximum.reduceat(both, starts, axis=0)
+                row[groups] = np.maximum(row[groups], best)
+        self.last_work += length * (len(near) + 2) * across * 1e-6 + 0.008 * length
+        return out[:-1]
 
     def _read(
         self, levels: list[tuple[str, Table]], worth: IntArray, depth: int, spot: tuple[int, int, int]
     ) -> Tree | None:
         """Return the pattern behind a value; joins are found again by looking for their sum."""
         axis, table = levels[depth]
-        value = table[spot]
-        if value <= 0:
+        if table[spot] <= 0:
             return None
         if depth == 0:
-            return self._leaf_at(worth, int(value), spot)
+            return self._leaf_at(worth, int(table[spot]), spot)
         i, state, j = spot
         before = levels[depth - 1][1]
         line, base, grid, at = (
@@ -191,25 +233,39 @@ class Pricer:
                 continue
             while place and line[place - 1, now] == here:
                 place -= 1
-            if base[place, now] == here:
-                child = self._read(
-                    levels, worth, depth - 1, (place, now, j) if axis == "x" else (i, now, place)
-                )
-                if child is not None:
-                    children.append(child)
-                continue
-            one, two = self.splits[now]
-            sums = line[1 : grid.near[place] + 1][:, one] + line[grid.far[place]][:, two]
-            hit, split = np.unravel_index(int(np.argmax(sums)), sums.shape)
-            if sums[hit, split] != here:
-                return None
-            pending.append((int(hit) + 1, int(one[split])))
-            pending.append((int(grid.far[place][hit]), int(two[split])))
+            found = (place, now, 0, 0)
+            if base[place, now] != here:
+                split = self._split(line, base, grid, place, now)
+                if split is None:
+                    return None
+                found = split
+                pending.append((found[2], found[3]))
+            child = self._read(
+                levels, worth, depth - 1, (found[0], found[1], j) if axis == "x" else (i, found[1], found[0])
+            )
+            if child is not None:
+                children.append(child)
         if not children:
             return None
         if len(children) == 1 and self.problem.stages is None:
             return children[0]
         return (axis, tuple(children))
+
+    def _split(
+        self, line: Table, base: Table, grid: Grid, place: int, now: int
+    ) -> tuple[int, int, int, int] | None:
+        """Return near and far piece, each (place, state), whose values make up the value at `place`."""
+        near = np.arange(1, place + 1)
+        far = grid.far(place, near)
+        near, far = near[far < place], far[far < place]
+        for one in range(len(self.states)):
+            two = int(self.minus[now, one])
+            if two < 0:
+                continue
+            hit = np.flatnonzero(base[near, one] + line[far, two] == line[place, now])
+            if len(hit):
+                return int(near[hit[0]]), one, int(far[hit[0]]), two
+        return None
 
     def _leaf_at(self, worth: IntArray, value: int, spot: tuple[int, int, int]) -> Tree | None:
         """Return a leaf of that value at the place (exactly there when stages are limited)."""

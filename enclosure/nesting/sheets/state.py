@@ -9,9 +9,9 @@ import numpy as np
 from enclosure.nesting.model import SheetPlan
 from enclosure.nesting.sheets.bounded import Counts
 from enclosure.nesting.sheets.budget import Budget
-from enclosure.nesting.sheets.closure import Space, Tree
+from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.points import IntArray, make_grid, reachable, thin
-from enclosure.nesting.sheets.problem import Problem
+from enclosure.nesting.sheets.problem import Problem, least_area
 from enclosure.nesting.sheets.shelves import downgrade
 from enclosure.nesting.sheets.trees import Layout, exact_layouts, part_counts, to_patterns
 
@@ -38,6 +38,7 @@ class State:
         for index, leaf in enumerate(problem.leaves):
             for part in leaf.parts:
                 self.part_uses[index, part] += 1
+        self.leaf_area_of_kind = np.array(least_area(problem), dtype=np.float64)
         self.leaf_area = np.array([x.width * x.height for x in problem.leaves], dtype=np.int64)
         self.pool: list[tuple[int, IntArray, Tree]] = []
         self._seen: dict[tuple[int, bytes], int] = {}
@@ -106,11 +107,25 @@ class State:
 
 
 def make_space(
-    problem: Problem, left: IntArray, limit_x: int, limit_y: int, high: bool = False
+    problem: Problem,
+    left: IntArray,
+    limits: tuple[int, int],
+    high: bool = False,
+    also: tuple[set[int], set[int]] | None = None,
+    generator: np.random.Generator | None = None,
 ) -> Space:
-    """Return the grids for the demand `left`, each with at most about the given number of places."""
+    """Return the grids for the demand `left`.
+
+    Args:
+        problem: The job.
+        left: Copies wanted of each kind.
+        limits: Most places along x and y, about.
+        high: Round up (values are upper bounds) where places are left out, else down.
+        also: Places along x and y that stay in any case when they can be reached.
+        generator: Shifts the other places that stay, at random.
+    """
     sides = []
-    for axis, limit in (("x", limit_x), ("y", limit_y)):
+    for number, (axis, limit) in enumerate(zip("xy", limits, strict=True)):
         sizes = [(x.width if axis == "x" else x.height) for x in problem.leaves]
         copies: dict[int, int] = {}
         for size, leaf in zip(sizes, problem.leaves, strict=True):
@@ -120,9 +135,9 @@ def make_space(
         wanted = [(s, c) for s, c in sorted(copies.items()) if c > 0 and s <= ends[-1]]
         every = np.union1d(reachable(wanted, ends[-1]), np.array(ends, dtype=np.int64))
         single = [s for s, _ in wanted]
-        must = single + ends
+        must = single + ends + (sorted(also[number]) if also is not None else [])
         gap = min(single) if single else ends[-1]
-        keep = thin(every, must, limit, gap)
+        keep = thin(every, must, limit, gap, generator)
         grid = make_grid(every, keep, high)
         place = np.array([grid.ceil(s) for s in sizes], dtype=np.int64)
         sides.append((grid, place))

@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from enclosure.nesting.model import Cut, Node, Pair, Part, Pattern, Rest
-from enclosure.nesting.sheets.closure import Tree
+from enclosure.nesting.sheets.space import Tree
 from enclosure.nesting.sheets.problem import Problem
 
 

@@ -1,0 +1,85 @@
+"""Which known patterns together cover the demand at least price?
+
+A linear master over the proper patterns of the pool gives reduced costs: a
+pattern whose reduced cost is not below the gap between the best price and the
+linear price cannot be in a better mix. The cheapest of the others go into an
+integer program.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from enclosure.nesting.sheets.masters import FloatArray, LinearMaster, solve_integer
+from enclosure.nesting.sheets.state import State
+from enclosure.nesting.sheets.trees import Layout
+
+
+class Mixer:
+    """Combines the patterns of the pool.
+
+    Args:
+        state: Shared knowledge.
+    """
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        top = float(max(state.prices.max(), 1))
+        self.master = LinearMaster(state.demand, state.limits, np.full(state.kinds, 3.0 * top))
+        self.done = 0
+        self.duals: FloatArray | None = None
+        self.tried = 0
+
+    def linear(self) -> tuple[float, FloatArray, FloatArray]:
+        """Return the linear price over the pool, the reduced costs and the column values."""
+        pool = self.state.pool
+        for stock, used, _ in pool[self.done :]:
+            self.master.add(used, stock, float(self.state.prices[stock]))
+        self.done = len(pool)
+        price, duals, stock_duals, values, steps = self.master.solve()
+        self.state.budget.spend(0.3 + steps * 0.02)
+        self.duals = duals
+        used = np.array([u for _, u, _ in pool], dtype=np.float64)
+        stock = np.array([s for s, _, _ in pool], dtype=np.int64)
+        reduced = self.state.prices[stock] - used @ duals - stock_duals[stock]
+        return price, reduced, values
+
+    def mix(self, nodes: int, most: int) -> bool:
+        """Offer the best integer combination found; return True when it is better."""
+        state = self.state
+        if not state.pool or state.done():
+            return False
+        price, reduced, values = self.linear()
+        gap = state.price - price if state.best is not None else float("inf")
+        order = np.argsort(reduced, kind="stable")
+        order = order[reduced[order] < gap - 1e-6][:most]
+        if not len(order):
+            return False
+        used = np.array([state.pool[p][1] for p in order], dtype=np.int64)
+        stock = np.array([state.pool[p][0] for p in order], dtype=np.int64)
+        finite = np.flatnonzero(state.limits >= 0)
+        rows = np.vstack([used.T, (stock[None, :] == finite[:, None]).astype(np.int64)])
+        low = np.concatenate([state.demand.astype(np.float64), np.full(len(finite), -np.inf)])
+        high = np.concatenate([np.full(state.kinds, np.inf), state.limits[finite].astype(np.float64)])
+        with np.errstate(divide="ignore"):
+            need = np.where(used > 0, -(-state.demand[None, :] // np.maximum(used, 1)), 0).max(axis=1)
+        below = float(state.price) - 0.5 if state.best is not None else None
+        answer = solve_integer(
+            state.prices[stock].astype(np.float64),
+            rows,
+            low,
+            high,
+            need.astype(np.float64),
+            nodes,
+            seconds=state.budget.left(),
+            below=below,
+        )
+        state.budget.spend(1.0 + answer.steps * 0.02 + 0.01 * len(order))
+        if answer.counts is None:
+            return False
+        return state.offer(
+            [
+                Layout(state.pool[order[i]][0], state.pool[order[i]][2], int(answer.counts[i]))
+                for i in np.flatnonzero(answer.counts)
+            ]
+        )

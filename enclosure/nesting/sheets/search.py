@@ -1,0 +1,131 @@
+"""In which order are bounds, plans and proofs sought?
+
+1. Shelves and the linear relaxation: a first plan, a first bound, values of the parts.
+2. Sheets filled at these values, the patterns mixed.
+3. Sheet counts below the best price, cheapest first: each is refuted, filled, or
+   stays open; the bound is the price of the cheapest that is not refuted.
+4. More of the same with finer grids, more kinds counted exactly, other values.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from enclosure.errors import CuttingError
+from enclosure.nesting.sheets.columns import Columns
+from enclosure.nesting.sheets.correction import SCALE, Filler
+from enclosure.nesting.sheets.counts import integer_bound, list_counts, satisfies
+from enclosure.nesting.sheets.masters import FloatArray
+from enclosure.nesting.sheets.mixing import Mixer
+from enclosure.nesting.sheets.points import IntArray
+from enclosure.nesting.sheets.pricing import Pricer
+from enclosure.nesting.sheets.refute import Refuter
+from enclosure.nesting.sheets.shelves import shelf_plan
+from enclosure.nesting.sheets.state import State, make_space
+
+MOST_COUNTS = 300
+BATCH = 8
+
+
+class Search:
+    """One search, from the first plan to the last proof.
+
+    Args:
+        state: Shared knowledge.
+    """
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        self.mixer = Mixer(state)
+        self.columns = Columns(state)
+        self.filler = Filler(state, BATCH)
+        self.values: FloatArray = self.filler.start_values()
+        self.turn = 0
+
+    def run(self) -> None:
+        """Search until proved, spent or cancelled."""
+        state = self.state
+        first = shelf_plan(state.problem)
+        if first is not None:
+            state.offer(first)
+        if state.kinds > 600 or state.done():
+            return
+        self.bound_linear()
+        self.fill_round(state.limits, False)
+        self.mixer.mix(20, 250)
+        level = 0
+        while not state.done():
+            self.fill_round(state.limits, False)
+            self.mixer.mix(50, 300)
+            if not state.done():
+                self.try_counts(level)
+            level += 1
+
+    def bound_linear(self) -> None:
+        """Generate columns and raise the bound by whole sheet counts."""
+        state = self.state
+        self.columns.add_pool()
+        pricer = Pricer(state.problem, make_space(state.problem, state.demand, (100, 300), True), state.demand)
+        self.columns.run(pricer, 300, 0.5)
+        self.raise_bound()
+
+    def raise_bound(self) -> IntArray | None:
+        """Raise the bound to the least price of counts that satisfy all cuts; return these counts."""
+        state = self.state
+        bound, work, counts = integer_bound(self.columns.cuts, state.prices, state.limits)
+        state.budget.spend(0.05 * work)
+        if bound is None:
+            raise CuttingError(
+                "the stock is too small for the parts: no numbers of the sheets in stock can hold them",
+                "add sheets or offcuts to your stock file, or let a sheet kind be bought without limit",
+            )
+        state.raise_bound(bound)
+        return counts
+
+    def fill_round(self, limits: IntArray, fixed: bool) -> None:
+        """Fill a batch of plans, offer them and correct the values."""
+        state = self.state
+        values = self.values
+        duals = self.mixer.duals if self.turn % 2 else self.columns.values
+        if duals is not None and duals.max() > 0:
+            noise = self.filler.generator.uniform(0.95, 1.05, (2, state.kinds))
+            floor = 0.3 * self.filler.area / self.filler.area.max()
+            unit = duals / duals.max()
+            values[:2] = np.maximum(np.maximum(unit, floor) * noise * SCALE, 1.0)
+        layouts, left, self.values = self.filler.fill(values, limits, "yx"[self.turn % 2], fixed)
+        self.turn += 1
+        for plan, rest in zip(layouts, left, strict=True):
+            if not rest.any():
+                state.offer(plan)
+
+    def try_counts(self, level: int) -> None:
+        """Refute or fill sheet counts below the best price."""
+        state = self.state
+        refuter = Refuter(state, self.columns, (120 * (level + 1), 300 * (level + 1)))
+        most_work = 40.0 * (level + 1)
+        below = state.price
+        complete = False
+        vectors: list[IntArray] = []
+        while not complete and below > state.bound:
+            vectors, complete = list_counts(
+                self.columns.cuts, state.prices, state.limits, state.bound, below, MOST_COUNTS
+            )
+            state.budget.spend(2.0)
+            if not complete:
+                below = state.bound + (below - state.bound) // 4
+        is_open: list[IntArray] = []
+        for counts in vectors:
+            price = int((counts * state.prices).sum())
+            if state.done() or price >= state.price:
+                break
+            if not satisfies(counts, self.columns.cuts) or refuter.test(counts, most_work):
+                continue
+            if not is_open:
+                state.raise_bound(min(price, state.price))
+            is_open.append(counts)
+            self.fill_round(counts, True)
+            self.mixer.mix(30, 300)
+            if len(is_open) >= 4:
+                return
+        if complete and not is_open and not state.budget.over():
+            state.raise_bound(min(below, state.price))
