@@ -15,6 +15,7 @@ from enclosure.shape.context import Context
 from enclosure.shape.fit import floor_to
 from enclosure.shape.frame import lowered, top_line, under
 from enclosure.shape.grid import FrameGrid
+from enclosure.shape.lengths import longest_stick
 from enclosure.shape.model import Part, Point, SheetCut, StickCut
 from enclosure.shape.space import area, box, extent, level_at, ordered, slab, tidy
 from enclosure.stock.model import Board, Timber
@@ -96,7 +97,7 @@ def _gusset(ctx: Context, grid: FrameGrid, board: Board, shape: tuple[Point, ...
     return Part("", "gusset", "gusset", grid.face, grid.level, 0, 0, board.key, cut, (solid,), mass)
 
 
-def _diagonal_timber(ctx: Context) -> Timber:
+def _diagonal_timber(ctx: Context, rise: float) -> Timber:
     chosen = ctx.brief.frame.diagonal
     if chosen:
         return ctx.stock.timbers[chosen]
@@ -106,14 +107,15 @@ def _diagonal_timber(ctx: Context) -> Timber:
             "no timber 15 to 25 mm thick is in the stock for the diagonals",
             "list one (a 1x2 or a lath), or name one in frame.diagonal",
         )
-    return min(thin, key=lambda t: (t.width_mm, t.thickness_mm, t.key))
+    tall = [t for t in thin if longest_stick(ctx, t.key) > 1.1 * rise]
+    return min(tall or thin, key=lambda t: (t.width_mm, t.thickness_mm, t.key))
 
 
 def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
     left, bottom, right, top = extent(grid.outline)
     if right - left <= (top - bottom) / 2:
         return []
-    timber = _diagonal_timber(ctx)
+    timber = _diagonal_timber(ctx, top - bottom)
     board = gusset_board(ctx)
     inset = (grid.depth + (board.thickness_mm if board else 0.0)) if grid.through else 0.0
     clear_of = inset + (_leg(grid) + 20.0 if has_gussets(ctx, grid) else 60.0)
@@ -123,7 +125,16 @@ def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
         return []
     ceiling = _inside_ceiling(grid, timber.thickness_mm)
     roof_at_end = level_at(under(box(left, bottom, right, 1e5), ceiling), end)
-    run, rise = end - start, roof_at_end - bottom
+    rise = roof_at_end - bottom
+    longest = longest_stick(ctx, timber.key) - 2 * width
+    if longest <= rise * 1.02:
+        raise DesignError(
+            f"the diagonal of the {grid.face} must reach {rise:.0f} mm up; the longest {timber.name} in stock leaves "
+            f"{longest:.0f} mm",
+            "name a longer timber in frame.diagonal, or let the walls be split into more tiers (frame.levels)",
+        )
+    # A brace in one stick: on a long wall it stands steeper and stops short of the far corner.
+    run = min(end - start, math.sqrt(longest**2 - rise**2) + width)
     angle = math.atan2(rise, run)
     for _ in range(30):
         # The strip's corners must stay inside start..end, so its axis is steeper than the corners' line.

@@ -20,6 +20,7 @@ from enclosure.shape.frame import frame_members
 from enclosure.shape.glazing import glazing
 from enclosure.shape.grid import FrameGrid, roof_grids, roof_line, wall_grids
 from enclosure.shape.hardware import hardware
+from enclosure.shape.lengths import within_stock
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import numbered
 from enclosure.shape.materials import materials_of
@@ -106,7 +107,7 @@ def _assemble(ctx: Context) -> Design:
         members = frame_members(ctx, grid)
         drafts += members + bracing(ctx, grid) + glazing(ctx, grid, members)
     drafts += ridge_board(ctx, roof) + lining(ctx)
-    parts = numbered(drafts)
+    parts = numbered([piece for draft in drafts for piece in within_stock(ctx, draft)])
     eave = min(roof(x, y) for x in (0.0, ctx.outside_width) for y in (0.0, ctx.outside_depth))
     out = max(ctx.out(grid.skin) for grid in walls)
     posts = anchors(ctx, out, eave)
