@@ -1,0 +1,249 @@
+"""The rows of the sheet for posts, stakes and wires, and the depth they are driven to.
+
+The depth is not asked in the brief: the least of the usual depths at which
+every anchor row passes is taken and printed; when none does, the deepest.
+"""
+
+from __future__ import annotations
+
+from enclosure.checks.anchor_demand import Ratio, Survey, ratios, survey
+from enclosure.checks.anchors import (
+    GUY_BREAK_N,
+    LIMIT_STATE_RAISE,
+    POST_OUTLINE_M,
+    POST_SAFETY,
+    POST_WIDTH_M,
+    POST_YIELD_NM,
+    STAKE_SAFETY,
+    WIRE_BREAK_N,
+    WIRE_SAFETY,
+    Ground,
+    Hold,
+    Tied,
+    ground_of,
+    hold_of,
+    ties,
+)
+from enclosure.checks.case import Case
+from enclosure.checks.model import Check, Line, SourceKind
+from enclosure.checks.stability import Grip
+
+DEPTHS_M = (0.45, 0.60, 0.75, 0.90, 1.05, 1.20)
+"""Depths to which a post is driven by hand (common practice, no source)."""
+
+ASSUMED = (
+    "posts stand in ground that has been rained on; the top 300 mm hold nothing against a pull",
+    "frost lifts posts and thaw loosens them: drive them again and tighten the wires each March",
+    "posts are studded steel tees 1-3/8 in wide; wires are two turns of 2 mm",
+)
+
+_NAMES = {
+    "anchor-pull": "pull on the worst post",
+    "anchor-side": "side force on the worst post",
+    "post-bending": "bending of the worst post",
+    "tie-wire": "pull in the worst wire",
+    "guy-wire": "pull in the worst slanting wire",
+    "stake-pull": "slanting pull on the worst stake",
+}
+_CLAUSES: dict[str, tuple[str, SourceKind]] = {
+    "anchor-pull": ("IBC 2018 1810.3.3 friction, a sixth of table 1806.2 (from memory)", "memory"),
+    "anchor-side": ("IBC 2018 equation 18-1, table 1806.2, 1806.3.4", "published"),
+    "post-bending": ("yield moment of the tee / 1.67 (from memory)", "memory"),
+    "tie-wire": ("breaking load / 3; common practice, no source", "practice"),
+    "guy-wire": ("breaking load / 3; common practice, no source", "practice"),
+    "stake-pull": ("stake tests in lawn, half when wet, / 2", "handbook"),
+}
+
+
+def grip_of(case: Case, depth: float, tied: tuple[Tied, ...] | None = None) -> Grip:
+    """Return the anchors of a design driven to a depth [m]."""
+    ground = ground_of(case.site.soil)
+    raise_by = LIMIT_STATE_RAISE if case.wind.limit_state else 1.0
+    return Grip(ties(case.design) if tied is None else tied, ground, depth, hold_of(ground, depth, raise_by))
+
+
+def least_depth(
+    case: Case, found: Survey, tied: tuple[Tied, ...] | None = None
+) -> tuple[Grip, tuple[Ratio, ...]]:
+    """Return the anchors at the least depth that passes, or at the greatest when none does."""
+    for depth in DEPTHS_M:
+        grip = grip_of(case, depth, tied)
+        rows = ratios(found, grip.ground, depth, grip.hold)
+        if found.stands and all(r.utilisation <= 1.0 for r in rows):
+            break
+    return grip, rows
+
+
+def anchor_checks(case: Case, found: Survey, grip: Grip, rows: tuple[Ratio, ...]) -> tuple[Check, ...]:
+    """Return one row for each kind of demand on the anchors."""
+    if not found.stands:
+        return (_falls(case, found, grip),)
+    return tuple(_row(case, found, grip, ratio) for ratio in rows)
+
+
+def _falls(case: Case, found: Survey, grip: Grip) -> Check:
+    lost = next(h.blow.name for h in found.helds if not h.answer.found)
+    return Check(
+        "anchor-pull",
+        "the anchors cannot hold the shelter in any way",
+        2.0,
+        1.0,
+        "",
+        2.0,
+        "statics",
+        "published",
+        (case.wind.words, grip.words(), f"wind from the {lost}"),
+        ("no balance of forces exists",),
+    )
+
+
+def _row(case: Case, found: Survey, grip: Grip, ratio: Ratio) -> Check:
+    clause, kind = _CLAUSES[ratio.kind]
+    demand = ratio.demand
+    blow = next(h.blow for h in found.helds if h.blow.name == demand.blow)
+    inputs = (
+        case.wind.words,
+        grip.words(),
+        f"worst: {demand.mark}, wind from the {demand.blow}",
+        *_lengths(grip),
+    )
+    lines = (
+        *blow.lines,
+        *_demand_lines(found, ratio),
+        *_capacity_lines(ratio, grip.ground, grip.depth_m, grip.hold),
+    )
+    return Check(
+        ratio.kind,
+        _NAMES[ratio.kind],
+        ratio.asked,
+        ratio.given,
+        ratio.unit,
+        ratio.utilisation,
+        clause,
+        kind,
+        inputs,
+        ASSUMED,
+        working=lines,
+        governs=(demand.mark,),
+    )
+
+
+def _lengths(grip: Grip) -> tuple[str, ...]:
+    close = [t for t in grip.tied if not t.is_guy]
+    if not close:
+        return ()
+    tall = max(max(t.heights_m) for t in close) + grip.depth_m
+    return (f"posts at least {tall:.1f} m long to reach from that depth to the upper tie",)
+
+
+def _demand_lines(found: Survey, ratio: Ratio) -> tuple[Line, ...]:
+    demand = ratio.demand
+    one = next(h for h in found.helds if h.blow.name == demand.blow)
+    pressed = sum(f for s, f in zip(one.supports, one.answer.forces, strict=True) if s.sense == "push")
+    lines = [
+        Line("R", "mu N", f"friction while the corners press {-pressed:.0f} N", one.friction_n, "N", "mu 0.4")
+    ]
+    for support, force in one.of(demand.mark):
+        lines.append(
+            Line(support.name, "from the balance of forces", "", force, "N", "rigid body on springs")
+        )
+    if ratio.kind == "post-bending":
+        lines.append(
+            Line(
+                "M",
+                "sum of H z",
+                f"{demand.side_n:.0f} N at {demand.at_m:.2f} m",
+                demand.moment_nm,
+                "N m",
+                "statics",
+            )
+        )
+    if demand.press_n:
+        lines.append(Line("press", "wires push into the frame", "", demand.press_n, "N", "statics"))
+    return tuple(lines)
+
+
+def _capacity_lines(ratio: Ratio, ground: Ground, depth: float, hold: Hold) -> tuple[Line, ...]:
+    raised = f" x {hold.raise_by:g}" if hold.raise_by != 1.0 else ""
+    given, unit = ratio.given, ratio.unit
+    if ratio.kind == "anchor-pull":
+        return (
+            Line("f", "bearing / 6", ground.name, ground.friction, "kPa", "IBC 2018 1810.3.3 (from memory)"),
+            Line(
+                "T",
+                "f o (d - 0.30) wet",
+                f"{ground.friction:.2f} x {POST_OUTLINE_M} x ({depth:.2f} - 0.30) x {ground.share:g}{raised}",
+                given,
+                unit,
+                "top 0.30 m left out: common practice, no source",
+            ),
+        )
+    if ratio.kind == "anchor-side":
+        height = ratio.demand.at_m
+        a = depth**2 / (depth + 1.09 * height)
+        return (
+            Line(
+                "s",
+                "lateral x 2 x wet x 4/3",
+                ground.name,
+                ground.lateral,
+                "kPa/m",
+                "IBC 2018 table 1806.2, 1806.3.4, 1806.1",
+            ),
+            Line(
+                "A",
+                "d² / (d + 1.09 h)",
+                f"{depth:.2f}² / ({depth:.2f} + 1.09 x {height:.2f})",
+                a,
+                "m",
+                "18-1 solved for A",
+            ),
+            Line(
+                "P",
+                "A (s d/3) b / 2.34",
+                f"{a:.3f} x {ground.lateral:.1f} x {depth:.2f}/3 x {POST_WIDTH_M} / 2.34{raised}",
+                given,
+                unit,
+                "IBC 2018 equation 18-1",
+            ),
+        )
+    if ratio.kind == "post-bending":
+        return (
+            Line(
+                "M",
+                "My / 1.67",
+                f"{POST_YIELD_NM:.0f} / {POST_SAFETY:g}{raised}",
+                given,
+                unit,
+                "nominal tee (from memory)",
+            ),
+        )
+    if ratio.kind in ("tie-wire", "guy-wire"):
+        broken = WIRE_BREAK_N if ratio.kind == "tie-wire" else GUY_BREAK_N
+        return (
+            Line(
+                "T",
+                "break / 3",
+                f"{broken:.0f} / {WIRE_SAFETY:g}{raised}",
+                given,
+                unit,
+                "common practice, no source",
+            ),
+        )
+    return (
+        Line(
+            "T",
+            "4448 (d/0.914)² wet / 2",
+            f"d {depth:.2f} m{raised}",
+            given,
+            unit,
+            f"stake tests, safety {STAKE_SAFETY:g}; growth with d² is common practice, no source",
+        ),
+    )
+
+
+def standing(case: Case) -> tuple[Survey, Grip, tuple[Ratio, ...]]:
+    """Return the survey of all winds with the anchors at their least depth."""
+    found = survey(case)
+    grip, rows = least_depth(case, found)
+    return found, grip, rows

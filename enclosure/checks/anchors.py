@@ -1,0 +1,264 @@
+"""Do the posts and wires hold the shelter?
+
+A post stands close beside a wall and is wired to it at two heights: it holds
+the frame down by friction in the ground and sideways by leaning on the ground.
+A post that stands farther off than `GUY_FROM_M` is a stake with slanting wires
+(guys) from both tie heights.
+
+The shelter is a rigid body on springs (`equilibrium`); friction under the sill
+follows from what the corners press on the bricks.
+
+Units: N, m, kPa.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from enclosure.checks import soil
+from enclosure.checks.blows import Blow
+from enclosure.checks.case import Case
+from enclosure.checks.equilibrium import Answer, Support, hold
+from enclosure.shape.model import Anchor, Design
+from enclosure.tables.read import number, row
+
+FRICTION = 0.4
+"""Timber sill on brick (common practice, no source)."""
+
+POST_WIDTH_M = 0.035
+POST_OUTLINE_M = 0.14
+POST_E_I = 4936.0
+"""Studded tee 1-3/8 x 1-3/8 x 1/8 in: width, outline gripped, 200 GPa x 0.0593 in⁴ [N m²] (from memory)."""
+POST_YIELD_NM = 340.0
+POST_SAFETY = 1.67
+WIRE_BREAK_N = 2200.0
+"""Two turns of 2 mm soft galvanised wire at 350 MPa (from memory)."""
+WIRE_SAFETY = 3.0
+GUY_BREAK_N = 8000.0
+"""Wire rope of 4 mm (from memory); used for slanting wires."""
+GUY_FROM_M = 0.30
+STAKE_BREAK_N = 4448.0
+STAKE_DEPTH_M = 0.914
+STAKE_SAFETY = 2.0
+"""Stake 1 x 36 in in average lawn holds about 1000 lb of slanting pull (stake tests quoted by a fabric
+industry article); half in wet ground."""
+
+CORNER_STIFFNESS = 2e6
+KEY_STIFFNESS = 2e3
+"""Sill keyed on its ring against twisting: a hundredth of a post, so that it takes next to nothing."""
+POST_STIFFNESS = 2e5
+POST_SIDE_STIFFNESS = 1e4
+"""Upward, and sideways: the side hold is reached at about half an inch, as the code's doubled values imply."""
+WIRE_E_A = 2 * 6.28e5
+LIMIT_STATE_RAISE = 1.5
+"""Allowable holds are raised by this beside factored loads (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """The soil, as the post feels it.
+
+    Args:
+        name: Name for people.
+        lateral: Lateral bearing per metre, doubled for an isolated pole, a third more for wind [kPa/m].
+        friction: Friction along the post [kPa].
+        share: Share left by water: 0.5, or 1 where the row is halved already.
+    """
+
+    name: str
+    lateral: float
+    friction: float
+    share: float
+
+
+def ground_of(key: str) -> Ground:
+    """Return the ground for a soil of the table.
+
+    Raises:
+        RangeError: The soil is not in the table.
+
+    References:
+        [IBC] table 1806.2; 1806.3.4 (doubled); 1806.1 (a third more for wind); wet soil half, except
+        in a garden bed, whose row is half of clay already.
+    """
+    cells = row("soils", key)
+    lateral = number(cells, "lateral_psf_per_ft") or 0.0
+    bearing = number(cells, "bearing_psf") or 0.0
+    share = 1.0 if key == "garden" else soil.WET_FACTOR
+    return Ground(
+        cells["name"],
+        soil.lateral_bearing(lateral, doubled=True) * share * 4 / 3,
+        soil.shaft_friction(bearing) if bearing >= 100 else 0.0,
+        share,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """What one anchor may be asked for [N, N m].
+
+    Args:
+        pull_n: Straight up.
+        moment_nm: Bending of the post.
+        wire_n: Tie wire.
+        rope_n: Wire rope of a guy.
+        guy_n: Slanting pull on a stake.
+        raise_by: 1.5 beside factored loads, else 1.
+    """
+
+    pull_n: float
+    moment_nm: float
+    wire_n: float
+    rope_n: float
+    guy_n: float
+    raise_by: float
+
+
+def hold_of(ground: Ground, depth: float, raise_by: float = 1.0) -> Hold:
+    """Return the holds of a post driven `depth` metres deep."""
+    pull = soil.uplift_hold(depth, POST_OUTLINE_M, ground.friction, wet=False) * ground.share
+    wet = soil.WET_FACTOR
+    guy = STAKE_BREAK_N * (depth / STAKE_DEPTH_M) ** 2 * wet / STAKE_SAFETY
+    if ground.share == 1.0:
+        guy *= 0.5
+    return Hold(
+        pull * raise_by,
+        POST_YIELD_NM / POST_SAFETY * raise_by,
+        WIRE_BREAK_N / WIRE_SAFETY * raise_by,
+        GUY_BREAK_N / WIRE_SAFETY * raise_by,
+        guy * raise_by,
+        raise_by,
+    )
+
+
+def side_hold(ground: Ground, depth: float, height: float, raise_by: float = 1.0) -> float:
+    """Return the side force that a post bears at a height above the ground [N]."""
+    return soil.pole_load_free(depth, height, POST_WIDTH_M, ground.lateral) * raise_by
+
+
+@dataclass(frozen=True, slots=True)
+class Tied:
+    """One anchor, with where its wires meet the frame [m]."""
+
+    anchor: Anchor
+    frame: tuple[float, float]
+    away_m: float
+
+    @property
+    def is_guy(self) -> bool:
+        """True for a stake with slanting wires."""
+        return self.away_m >= GUY_FROM_M
+
+    @property
+    def heights_m(self) -> tuple[float, ...]:
+        """Heights of the ties [m]."""
+        return tuple(h / 1000.0 for h in self.anchor.tie_heights_mm)
+
+    def angle_deg(self, height: float) -> float:
+        """Return the angle of a guy from this height above the ground [deg]."""
+        return math.degrees(math.atan2(height, self.away_m))
+
+
+def ties(design: Design) -> tuple[Tied, ...]:
+    """Return every anchor with the nearest point of the frame."""
+    width, depth = design.outside_mm[0] / 1000.0, design.outside_mm[1] / 1000.0
+    tied = []
+    for anchor in design.anchors:
+        x, y = anchor.x_mm / 1000.0, anchor.y_mm / 1000.0
+        near = (min(max(x, 0.0), width), min(max(y, 0.0), depth))
+        tied.append(Tied(anchor, near, math.hypot(x - near[0], y - near[1])))
+    return tuple(tied)
+
+
+def supports(case: Case, tied: tuple[Tied, ...]) -> tuple[Support, ...]:
+    """Return the ground under the corners and all that the anchors do."""
+    width, depth = case.width_m, case.depth_m
+    found = [
+        Support(f"corner {name}", (x, y, 0.0), (0.0, 0.0, 1.0), CORNER_STIFFNESS, "push")
+        for name, x, y in (
+            ("front left", 0.0, 0.0),
+            ("front right", width, 0.0),
+            ("back right", width, depth),
+            ("back left", 0.0, depth),
+        )
+    ]
+    if any(one.is_guy for one in tied):
+        for corner in tuple(found):
+            x, y, _ = corner.point
+            for axis, direction in (("x", (1.0, 0.0, 0.0)), ("y", (0.0, 1.0, 0.0))):
+                found.append(
+                    Support(f"key {axis} {x:.3f} {y:.3f}", (x, y, 0.0), direction, KEY_STIFFNESS, "both")
+                )
+    for one in tied:
+        found += _guys(one) if one.is_guy else _close(one)
+    return tuple(found)
+
+
+def _close(one: Tied) -> list[Support]:
+    x, y = one.frame
+    mark, heights = one.anchor.mark, one.heights_m
+    low = heights[0]
+    springs = [Support(f"{mark} up", (x, y, low), (0.0, 0.0, 1.0), POST_STIFFNESS, "pull")]
+    for height in heights:
+        stiff = POST_SIDE_STIFFNESS if height == low else min(POST_SIDE_STIFFNESS, 3 * POST_E_I / height**3)
+        springs.append(Support(f"{mark} x {height:.3f}", (x, y, height), (1.0, 0.0, 0.0), stiff, "both"))
+        springs.append(Support(f"{mark} y {height:.3f}", (x, y, height), (0.0, 1.0, 0.0), stiff, "both"))
+    return springs
+
+
+def _guys(one: Tied) -> list[Support]:
+    x, y = one.frame
+    foot = (one.anchor.x_mm / 1000.0, one.anchor.y_mm / 1000.0, 0.0)
+    springs = []
+    for height in one.heights_m:
+        run = (x - foot[0], y - foot[1], height - foot[2])
+        length = math.sqrt(sum(c * c for c in run))
+        direction = (run[0] / length, run[1] / length, run[2] / length)
+        springs.append(
+            Support(
+                f"{one.anchor.mark} guy {height:.3f}", (x, y, height), direction, WIRE_E_A / length, "pull"
+            )
+        )
+    return springs
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One blow held: forces by anchor, presses at the corners, friction."""
+
+    blow: Blow
+    answer: Answer
+    supports: tuple[Support, ...]
+    friction_n: float
+
+    def force(self, name: str) -> float:
+        """Return the force in a support [N]; 0 when there is none of that name."""
+        for support, value in zip(self.supports, self.answer.forces, strict=True):
+            if support.name == name:
+                return value
+        return 0.0
+
+    def of(self, mark: str) -> list[tuple[Support, float]]:
+        """Return the supports of one anchor with their forces."""
+        return [
+            (s, f)
+            for s, f in zip(self.supports, self.answer.forces, strict=True)
+            if s.name.split(" ")[0] == mark
+        ]
+
+
+def held(case: Case, blow: Blow, tied: tuple[Tied, ...]) -> Held:
+    """Return how one blow is held, friction under the sill found by repetition."""
+    springs = supports(case, tied)
+    friction, answer = 0.0, hold(springs, blow.loads(0.0))
+    for _ in range(30):
+        if not answer.found:
+            return Held(blow, answer, springs, 0.0)
+        pressed = -sum(f for s, f in zip(springs, answer.forces, strict=True) if s.sense == "push")
+        wanted = min(FRICTION * pressed, blow.drag_n)
+        if abs(wanted - friction) < 1e-6 * max(1.0, blow.drag_n):
+            break
+        friction = wanted
+        answer = hold(springs, blow.loads(friction), answer.moved)
+    return Held(blow, answer, springs, friction)
