@@ -106,6 +106,7 @@ def normal_course(monthly_mean_degc: tuple[float, ...]) -> tuple[float, ...]:
     return tuple(days)
 
 
+@lru_cache(maxsize=32)
 def coldest_day(climate: Climate) -> int:
     """Return the day of the year, 1 to 365, whose usual fortnight is coldest."""
     course = normal_course(climate.monthly_mean_degc)
@@ -113,6 +114,7 @@ def coldest_day(climate: Climate) -> int:
     return 1 + min(range(365), key=lambda i: (around[i], i))
 
 
+@lru_cache(maxsize=512)
 def daily_sd(climate: Climate, month: int) -> float:
     """Return the spread of daily means in a month 0 to 11 [K], at least 1 K.
 

@@ -30,7 +30,14 @@ from enclosure.checks.live_season_rows import (
 from enclosure.checks.live_sun_rows import clear_day_row, clear_days, light_row, rule_row, vent_row
 from enclosure.checks.model import Check
 from enclosure.checks.rows import note
-from enclosure.checks.season_calendar import Event, days_standing, months_standing, season_events
+from enclosure.checks.season_calendar import (
+    Event,
+    cold_months,
+    days_by_month,
+    months_standing,
+    season_days,
+    season_events,
+)
 from enclosure.shape.model import Design
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
@@ -51,7 +58,7 @@ def calendar_of(design: Design, brief: Brief, site: Site, stock: Stock) -> tuple
     if here.climate is None:
         return ()
     days = clear_days(here.faces, here.climate, here.network.shelter_w_k)
-    return season_events(here.climate, plant_limit(here, brief), days)
+    return season_events(here.climate, plant_limit(here, brief), days, site.design_min_degc)
 
 
 def living_checks(
@@ -101,16 +108,17 @@ def living_checks(
             )
         )
         return tuple(rows)
-    months = months_standing(climate, limit) or tuple(range(12))
+    months = months_standing(climate, limit, site.design_min_degc) or cold_months(climate)
     days = clear_days(here.faces, climate, here.network.shelter_w_k)
-    walk = hourly_season(here, supply, days_standing(climate, limit), weather) if hourly or weather else None
+    standing_days = season_days(climate, limit, site.design_min_degc)
+    walk = hourly_season(here, supply, standing_days, weather) if hourly or weather else None
     rows += [
-        energy_row(here, supply, climate, stock.currency, limit, walk),
+        energy_row(here, supply, climate, stock.currency, limit, days_by_month(standing_days), walk),
         clear_day_row(here, climate, months),
         rule_row(here, climate),
         vent_row(here, climate, brief, months),
         light_row(here, climate),
         ground_row(climate),
-        calendar_row(season_events(climate, limit, days)),
+        calendar_row(season_events(climate, limit, days, site.design_min_degc)),
     ]
     return tuple(rows)

@@ -77,13 +77,18 @@ def _assumptions(here: Living) -> tuple[str, ...]:
 
 def _more_heat(here: Living, needed_w: float, supply: Supply, target: float) -> str:
     """Return the smallest changes that hold a temperature on the design night."""
-    share = here.source.heat_share or 1.0
+    share = (
+        supply.heat_w / here.heat.watts
+        if here.heat.watts and supply.heat_w
+        else here.source.heat_share or 1.0
+    )
     ways = []
     if needed_w / share <= supply.most_w:
         ways.append(f"install {needed_w / share:.0f} W of heat instead of {here.heat.watts:.0f} W")
     else:
-        best = state(here.network, supply.most_w, here.design_min_degc).plant_degc
-        lowest = lowest_outdoor(here.network, supply.most_w, target)
+        most = supply.most_w * share
+        best = state(here.network, most, here.design_min_degc).plant_degc
+        lowest = lowest_outdoor(here.network, most, target)
         ways.append(
             f"no heater on this circuit does it: its {supply.most_w:.0f} W hold {degc(best)} on the "
             "design night, "
@@ -92,9 +97,10 @@ def _more_heat(here: Living, needed_w: float, supply: Supply, target: float) -> 
         )
     if here.network.tent_w_k is None:
         tent = power_for(here.with_tent(), target, here.design_min_degc)
-        ways.append(
-            f"or put a tent round the plant with the heat inside it (bulbs or cable): {tent:.0f} W then do"
+        words = (
+            "bulbs or a cable inside the tent" if here.heat.tent else "a tent with bulbs or a cable inside it"
         )
+        ways.append(f"or {words}: {tent:.0f} W of heat then do")
     if here.source.name == "light string" and here.heat.watts > 1.0:
         count = strings_needed(needed_w, here.heat.watts, share)
         ways.append(f"or {count} strings of {here.heat.watts:.0f} W")
@@ -249,21 +255,23 @@ def layer_row(here: Living, supply: Supply, ground_w: float | None) -> Check:
     words = [
         "in steady cold a layer without heat under it is worth nothing: it only slows and shares out heat"
     ]
+    alone = 0.0
     if ground_w is not None:
-        lines.append(
-            Line("ground gives about", "1.2 W/m²K x floor x (soil - plant)", "", ground_w, "W", "from memory")
-        )
-        lines.append(
-            Line("rise by the ground alone", "Q/H shelter", "", ground_w / here.network.shelter_w_k, "K")
-        )
+        alone = ground_w / here.network.shelter_w_k
+        lines += [
+            Line(
+                "ground gives about", "1.2 W/m²K x floor x (soil - plant)", "", ground_w, "W", "from memory"
+            ),
+            Line("rise by the ground alone", "Q/H shelter", "", alone, "K"),
+        ]
         words.append(
             "the rule is met on short calm nights with stored heat, mild soil and cloth to the ground, "
             "not by U-values"
         )
     return note(
         "heat-layer-rule",
-        "What one sealed layer is worth (rule: 1.5 zones)",
-        by_heat,
+        "What one sealed layer is worth without heat (rule: 1.5 zones)",
+        alone,
         "K",
         "common practice, no source",
         "practice",
@@ -271,7 +279,9 @@ def layer_row(here: Living, supply: Supply, ground_w: float | None) -> Check:
         assumptions=tuple(words),
         inputs=(
             f"the rule says {kelvin(LAYER_RULE_K)}",
-            f"the model says {kelvin(by_heat)} with the heat installed, 0 K without",
+            f"the model says {kelvin(alone)} from the ground alone on a long cold night",
+            f"{needs:.0f} W of heat would make the rule true here; the heat installed makes "
+            f"{kelvin(by_heat)}",
         ),
     )
 
@@ -285,6 +295,9 @@ def frost_row(here: Living, supply: Supply) -> Check:
     flow = INSIDE_RESISTANCE["upward" if roof is not None and roof.tilt_deg < 60.0 else "horizontal"]
     surface = inner_surface(here.worst_u_w_m2k, inside, here.design_min_degc, flow)
     dry = dampest_dry(inside, surface) if inside > -40.0 else 100.0
+    way = "frost inside is to be expected; a lower U-value and an airing every mild noon lessen it"
+    if dry >= DAMP_AIR_PERCENT:
+        way = ""
     return Check(
         "damp-inner-surface",
         "Dew and frost on the inside on the design night",
@@ -301,8 +314,7 @@ def frost_row(here: Living, supply: Supply) -> Check:
             DRIP,
             "air it out on every mild noon: open a panel for ten minutes",
         ),
-        way_out="frost inside is to be expected; a skin with a lower U-value and an airing every mild "
-        "noon lessen it",
+        way_out=way,
         working=(
             Line(
                 "T inner face",
@@ -361,22 +373,28 @@ def power_cut_row(here: Living, limit: float | None) -> Check:
             f"{litres:.0f} litres of water inside would carry it over {NIGHT_HOURS:.0f} h, or a heater "
             f"that needs no mains; a temperature alarm wakes you in time"
         )
-    cap = min(bare, 999.0)
-    return Check(
+    return note(
         "power-cut",
         "Power cut: time until the plant's limit",
-        NIGHT_HOURS,
-        cap,
+        min(bare, 999.0),
         "h",
-        ratio(NIGHT_HOURS, cap),
         "Newton cooling; 8 h for a night is common practice, no source",
         "handbook",
-        inputs=(f"from {degc(start)} to {degc(least)}", f"outside {degc(outside)}"),
+        inputs=(
+            f"from {degc(start)} to {degc(least)}",
+            f"outside {degc(outside)}: {_span(bare)}; with {BARRELS_L:.0f} litres of water {_span(wet)}",
+        ),
         assumptions=("one lump of heat; ground and wind left out; barrels follow the air a little late",),
         way_out=way,
         working=tuple(lines),
-        advice=True,
     )
+
+
+def _span(hours: float) -> str:
+    """Return a time for people."""
+    if hours > 99.0:
+        return "no end in sight"
+    return f"{hours * 60.0:.0f} minutes" if hours < 2.0 else f"{hours:.1f} hours"
 
 
 def ride_through(

@@ -25,7 +25,7 @@ from enclosure.checks.live_heat_rows import Supply
 from enclosure.checks.live_inputs import Living
 from enclosure.checks.model import Check, Line
 from enclosure.checks.rows import degc, note, ratio
-from enclosure.checks.season_calendar import Event, days_standing
+from enclosure.checks.season_calendar import Event
 
 if TYPE_CHECKING:
     from enclosure.checks.season import Season
@@ -87,33 +87,35 @@ def base_temperature(here: Living) -> float:
 
 
 def hourly_season(
-    here: Living, supply: Supply, days: dict[int, int], weather: Weather | None = None
+    here: Living, supply: Supply, days: tuple[int, ...], weather: Weather | None = None
 ) -> Season:
-    """Return the hourly walk over the months in which the shelter stands (imports numpy)."""
+    """Return the hourly walk over the days of the year on which the shelter stands (imports numpy).
+
+    All hours are walked when there are no such days.
+    """
     import numpy as np
 
-    from enclosure.checks.climate import month_of
     from enclosure.checks.season import Heater, steady_season
     from enclosure.checks.weather import made_year
 
-    assert here.climate is not None or weather is not None
-    hours = weather
-    if hours is None and here.climate is not None:
-        hours = made_year(here.climate)
-    assert hours is not None
-    months = np.array([month_of(int(day)) for day in hours.day[::24]]).repeat(24)[: len(hours.day)]
-    winter = hours.only(np.isin(months, tuple(days))) if days else hours
-    heater = Heater(
-        supply.heat_w / (here.source.heat_share or 1.0), here.heat.setpoint_degc, here.source.band_k
-    )
+    if weather is None:
+        assert here.climate is not None
+        weather = made_year(here.climate)
+    winter = weather.only(np.isin(weather.day, np.array(days))) if days else weather
+    heater = Heater(supply.heat_w, here.heat.setpoint_degc, here.source.band_k)
     return steady_season(winter.outside_degc, here.network, heater)
 
 
 def energy_row(
-    here: Living, supply: Supply, climate: Climate, currency: str, limit: float, walk: Season | None = None
+    here: Living,
+    supply: Supply,
+    climate: Climate,
+    currency: str,
+    limit: float,
+    days: dict[int, int],
+    walk: Season | None = None,
 ) -> Check:
     """Return energy and cost of a season."""
-    days = days_standing(climate, limit)
     base = base_temperature(here)
     closed = season_energy(climate, here.network, supply.heat_w, base, days)
     price = here.heat.price_kwh

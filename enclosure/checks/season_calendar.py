@@ -13,16 +13,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from enclosure.checks.climate import (
+    MONTH_DAYS,
     MONTH_NAMES,
     Climate,
     coldest_day,
     day_month,
+    mid_day,
     month_of,
     night_chance,
 )
 from enclosure.checks.sun import ClearDay
 
-RAISE_CHANCE = 0.05
+RAISE_CHANCE = 0.02
 TAKE_DOWN_CHANCE = 0.02
 WRAP_DAYS_BEFORE = 7
 VENT_DEGC = 25.0
@@ -34,7 +36,7 @@ class Event:
     """One date of the season.
 
     Args:
-        key: wrap, raise, vent, open, take-down; unique.
+        key: wrap, raise, close, vent, open, take-down; unique.
         title: A few words.
         month: 1 to 12.
         day: Day of the month.
@@ -55,51 +57,59 @@ class Event:
         return f"{self.day} {MONTH_NAMES[self.month - 1]}"
 
 
-def standing(climate: Climate, limit_degc: float) -> tuple[int, int] | None:
+def standing(climate: Climate, limit_degc: float, design_min_degc: float = 99.0) -> tuple[int, int] | None:
     """Return (raise, take-down) as offsets from the coldest day, None when no shelter is needed.
 
     Args:
         climate: The place.
-        limit_degc: Lowest temperature the plant bears unsheltered.
+        limit_degc: Lowest temperature the plant bears unsheltered [°C].
+        design_min_degc: The design night; when it lies below the limit although no usual night
+            does, the shelter stands for the coldest part of the winter all the same [°C].
     """
     middle = coldest_day(climate)
     chances = {k: night_chance(climate, middle + k, limit_degc) for k in range(-182, 183)}
-    before = [k for k in range(-182, 1) if chances[k] > RAISE_CHANCE]
-    after = [k for k in range(183) if chances[k] > TAKE_DOWN_CHANCE]
+    most = max(chances.values())
+    rare = most <= RAISE_CHANCE and design_min_degc < limit_degc
+    up, down = (most / 4.0, most / 4.0) if rare else (RAISE_CHANCE, TAKE_DOWN_CHANCE)
+    before = [k for k in range(-182, 1) if chances[k] > up]
+    after = [k for k in range(183) if chances[k] > down]
     if not before and not after:
         return None
     return (min(before) if before else 0), (max(after) + 1 if after else 1)
 
 
-def months_standing(climate: Climate, limit_degc: float) -> tuple[int, ...]:
-    """Return the months 0 to 11 in which the shelter stands for at least ten days, in order of the season."""
-    span = standing(climate, limit_degc)
+def season_days(climate: Climate, limit_degc: float, design_min_degc: float = 99.0) -> tuple[int, ...]:
+    """Return the days of the year 1 to 365 on which the shelter stands, in order of the season."""
+    span = standing(climate, limit_degc, design_min_degc)
     if span is None:
         return ()
     middle = coldest_day(climate)
+    return tuple((middle + k - 1) % 365 + 1 for k in range(span[0], span[1] + 1))
+
+
+def cold_months(climate: Climate) -> tuple[int, ...]:
+    """Return the five months 0 to 11 round the coldest day, for a place that needs no shelter."""
+    middle = month_of(coldest_day(climate))
+    return tuple((middle + k) % 12 for k in range(-2, 3))
+
+
+def days_by_month(days: tuple[int, ...]) -> dict[int, int]:
+    """Return how many of some days of the year fall into each month 0 to 11, in order of the season."""
     count: dict[int, int] = {}
-    for k in range(span[0], span[1] + 1):
-        month = month_of(middle + k)
-        count[month] = count.get(month, 0) + 1
+    for day in days:
+        count[month_of(day)] = count.get(month_of(day), 0) + 1
+    return count
+
+
+def months_standing(climate: Climate, limit_degc: float, design_min_degc: float = 99.0) -> tuple[int, ...]:
+    """Return the months 0 to 11 in which the shelter stands for at least ten days, in order of the season."""
+    count = days_by_month(season_days(climate, limit_degc, design_min_degc))
     kept = tuple(month for month, days in count.items() if days >= 10)
     return kept or tuple(count)
 
 
-def days_standing(climate: Climate, limit_degc: float) -> dict[int, int]:
-    """Return how many days of each month 0 to 11 the shelter stands."""
-    span = standing(climate, limit_degc)
-    count: dict[int, int] = {}
-    if span is not None:
-        for k in range(span[0], span[1] + 1):
-            month = month_of(coldest_day(climate) + k)
-            count[month] = count.get(month, 0) + 1
-    return count
-
-
 def _inside_on(days: tuple[ClearDay, ...], day: int) -> float:
     """Return the likely clear-day temperature on a day, straight between mid-months [°C]."""
-    from enclosure.checks.climate import MONTH_DAYS, mid_day
-
     month = month_of(day)
     here = (day - 1) % 365 + 1
     step = 1 if here >= mid_day(month) else -1
@@ -114,40 +124,55 @@ def _event(key: str, title: str, day: int, first: int, reason: str) -> Event:
     return Event(key, title, month, of_month, reason, day - first)
 
 
-def season_events(climate: Climate, limit_degc: float, days: tuple[ClearDay, ...]) -> tuple[Event, ...]:
+def season_events(
+    climate: Climate, limit_degc: float, days: tuple[ClearDay, ...], design_min_degc: float = 99.0
+) -> tuple[Event, ...]:
     """Return the dates of the season in order, empty when the plant needs no shelter there.
 
     Args:
         climate: The place.
         limit_degc: Lowest temperature the plant bears unsheltered [°C].
         days: Clear days of the twelve months, for airing and opening.
+        design_min_degc: The design night [°C].
     """
-    span = standing(climate, limit_degc)
+    span = standing(climate, limit_degc, design_min_degc)
     if span is None:
         return ()
     middle = coldest_day(climate)
     up, down = middle + span[0], middle + span[1]
     first = up - WRAP_DAYS_BEFORE
+    usual = max(night_chance(climate, middle + k, limit_degc) for k in range(-30, 31)) > RAISE_CHANCE
+    if usual:
+        why_up = (
+            f"from here on more than {RAISE_CHANCE:.0%} of nights fall below the plant's limit of "
+            f"{limit_degc:.0f} °C"
+        )
+        why_down = (
+            f"fewer than {TAKE_DOWN_CHANCE:.0%} of nights still fall below the plant's limit; keep "
+            f"cloth at hand"
+        )
+    else:
+        why_up = (
+            f"no usual night falls below {limit_degc:.0f} °C here; for the hard winter the coldest "
+            f"weeks are covered"
+        )
+        why_down = "the coldest weeks are over"
     events = [
         _event(
             "wrap",
             "Tie and wrap the plant, level the ring, test the heat",
             first,
             first,
-            f"a week before raising, while it is dry and the hands are warm; {RAISE_CHANCE:.0%} of nights "
-            "reach the limit soon after",
+            f"{WRAP_DAYS_BEFORE} days before raising, while it is dry and mild",
         ),
-        _event(
-            "raise",
-            "Raise the shelter",
-            up,
-            first,
-            f"from here on more than {RAISE_CHANCE:.0%} of nights fall below the plant's limit of "
-            f"{limit_degc:.0f} °C",
-        ),
+        _event("raise", "Raise the shelter", up, first, why_up),
     ]
     hot = next((d for d in range(middle, down + 1) if _inside_on(days, d) > VENT_DEGC), None)
     too_hot = next((d for d in range(middle, down + 1) if _inside_on(days, d) > OPEN_DEGC), None)
+    early = [d for d in range(up, middle) if _inside_on(days, d) > OPEN_DEGC]
+    if early:
+        why = f"until then a clear noon is likely above {OPEN_DEGC:.0f} °C inside: leave a panel off by day"
+        events.append(_event("close", "Close the last panel for the winter", max(early) + 1, first, why))
     if hot is not None:
         why = f"a clear noon is likely above {VENT_DEGC:.0f} °C inside with everything closed"
         if hot == middle:
@@ -160,14 +185,5 @@ def season_events(climate: Climate, limit_degc: float, days: tuple[ClearDay, ...
         if hot is not None and too_hot == hot:
             why += "; the vent alone will not do"
         events.append(_event("open", "Take a panel or the roof off on clear days", too_hot, first, why))
-    events.append(
-        _event(
-            "take-down",
-            "Take the shelter down",
-            down,
-            first,
-            f"fewer than {TAKE_DOWN_CHANCE:.0%} of nights still fall below the plant's limit; keep cloth "
-            "at hand for a late frost",
-        )
-    )
+    events.append(_event("take-down", "Take the shelter down", down, first, why_down))
     return tuple(sorted(events, key=lambda event: event.after_days))

@@ -19,11 +19,11 @@ from enclosure.checks.heat_network import AIR_WH_M3K
 from enclosure.checks.ranges import within
 from enclosure.checks.solar import clear_sky, on_face, solar_noon_utc, sun_place
 
-# Sun that stays as sensible heat in the air, of what comes through the skin; (low, likely, high).
-# The high value is "all absorbed but 15 %", the low one half of it: evaporation, soil, plant, reflection.
-# Chosen so that the range brackets the growers' +20 °C inside at -5 °C: common practice, no source.
-SENSIBLE_SHARE = (0.50, 0.60, 0.85)
-DIRT_SHARE = (0.90, 1.0, 1.0)
+# Share of the sun let through, between the frame, that stays as sensible heat in the air: low, likely, high.
+# High is the textbook's "all absorbed but 15 %"; likely is set so that a twin-wall box reaches the growers'
+# +20 °C inside at -5 °C (a fit to common practice, no source); low keeps a quarter of what falls on the box.
+# The rest evaporates water, warms soil and plant, or is reflected out.
+KEPT_SHARE = (0.36, 0.48, 0.85)
 
 MICROMOL_PER_JOULE = 2.114
 DISCHARGE = 0.6
@@ -70,7 +70,7 @@ class ClearDay:
 
 def kept_share(which: int) -> float:
     """Return the share of transmitted, unshaded sun kept as heat: 0 low, 1 likely, 2 high."""
-    return SENSIBLE_SHARE[which] * DIRT_SHARE[which]
+    return KEPT_SHARE[which]
 
 
 def incident_and_passed(
@@ -110,7 +110,7 @@ def clear_day(
     The high value of the range takes snow on the ground when `snow` is set.
 
     References:
-        Steady balance T = To + f sum(tau A E) / H; f by `SENSIBLE_SHARE` (common practice, no source).
+        Steady balance T = To + f sum(tau A E) / H; f by `KEPT_SHARE`.
     """
     day = mid_day(month)
     best: ClearDay | None = None
