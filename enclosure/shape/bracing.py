@@ -81,10 +81,9 @@ def _gussets(ctx: Context, grid: FrameGrid) -> list[Part]:
         room = under(under_roof, ceiling)
         high, low = level_at(room, corner), level_at(room, corner + toward)
         foot = high - leg
-        triangle = ordered([(corner, foot), (corner + toward, min(low, high)), (corner, high)])
-        if low > high:
-            triangle = ordered([(corner, foot), (corner + toward, low), (corner, high)])
-        shapes.append(triangle)
+        # The far corner comes down to a length that can be marked out.
+        far = foot + floor_to(low - foot, ctx.step)
+        shapes.append(ordered([(corner, foot), (corner + toward, far), (corner, high)]))
     return [_gusset(ctx, grid, board, shape) for shape in shapes]
 
 
