@@ -38,9 +38,7 @@ def half_spaces(prism: Prism) -> tuple[np.ndarray, np.ndarray]:
 def disjoint(first: Prism, second: Prism) -> bool:
     balls = [np.array(body_of(prism, 0).corners) for prism in (first, second)]
     middles = [ball.mean(axis=0) for ball in balls]
-    spans = [
-        np.linalg.norm(ball - middle, axis=1).max() for ball, middle in zip(balls, middles, strict=True)
-    ]
+    spans = [np.linalg.norm(ball - middle, axis=1).max() for ball, middle in zip(balls, middles, strict=True)]
     reach = sum(spans)
     if np.linalg.norm(middles[0] - middles[1]) > reach:
         return True
@@ -49,7 +47,9 @@ def disjoint(first: Prism, second: Prism) -> bool:
     rows, limits = np.vstack([rows_a, rows_b]), np.concatenate([limits_a, limits_b])
     # greatest depth to which some point lies inside both
     answer = linprog(
-        [0, 0, 0, -1], A_ub=np.hstack([rows, np.ones((len(rows), 1))]), b_ub=limits,
+        [0, 0, 0, -1],
+        A_ub=np.hstack([rows, np.ones((len(rows), 1))]),
+        b_ub=limits,
         bounds=[(None, None)] * 3 + [(None, 1000)],
     )
     return bool(answer.status == 2 or -answer.fun < 1e-7)
@@ -180,10 +180,7 @@ def cube(x: float, y: float, z: float) -> Prism:
 
 
 def test_touching_boxes_side_by_side_make_no_ring() -> None:
-    boxes = [
-        cube(x * 50.0, y * 50.0, z * 50.0)
-        for x in range(5) for y in range(5) for z in range(5)
-    ]
+    boxes = [cube(x * 50.0, y * 50.0, z * 50.0) for x in range(5) for y in range(5) for z in range(5)]
     painted = paint_order(boxes, FRONT_RIGHT.toward)
     assert (painted.clashes, painted.cuts, painted.forced) == ((), 0, 0)
 
@@ -214,9 +211,7 @@ def test_a_cut_body_keeps_its_volume_and_faces_outward(seed: int) -> None:
     assert halves is not None
     parts = [volume(np.array(half.corners), half.faces) for half in halves]
     outline = prism.outline
-    area = sum(
-        a[0] * b[1] - b[0] * a[1] for a, b in zip(outline, outline[1:] + outline[:1], strict=True)
-    ) / 2
+    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(outline, outline[1:] + outline[:1], strict=True)) / 2
     assert min(parts) > 0
     assert sum(parts) == pytest.approx(area * prism.depth, rel=1e-6)
     for half in halves:
@@ -228,10 +223,7 @@ def test_a_cut_body_keeps_its_volume_and_faces_outward(seed: int) -> None:
 
 
 def test_hundreds_of_prisms_take_well_under_a_second() -> None:
-    boxes = [
-        cube(x * 61.0, y * 57.0, z * 53.0)
-        for x in range(8) for y in range(8) for z in range(7)
-    ]
+    boxes = [cube(x * 61.0, y * 57.0, z * 53.0) for x in range(8) for y in range(8) for z in range(7)]
     start = time.process_time()
     found = picture(boxes, FRONT_RIGHT)
     assert time.process_time() - start < 1.5

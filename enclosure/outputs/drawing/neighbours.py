@@ -68,8 +68,12 @@ def neighbours(patches: list[Patch], mark: str) -> dict[str, list[str]]:
         box = other.box
         beside = min(mine[3], box[3]) - max(mine[1], box[1]) > _REACH_MM
         over = min(mine[2], box[2]) - max(mine[0], box[0]) > _REACH_MM
-        gaps = {"left": mine[0] - box[2], "right": box[0] - mine[2], "above": box[1] - mine[3],
-                "below": mine[1] - box[3]}
+        gaps = {
+            "left": mine[0] - box[2],
+            "right": box[0] - mine[2],
+            "above": box[1] - mine[3],
+            "below": mine[1] - box[3],
+        }
         for side, level in (("left", beside), ("right", beside), ("above", over), ("below", over)):
             if level and -_REACH_MM / 2 < gaps[side] < _REACH_MM:
                 found[side].append(other.part.mark)

@@ -57,9 +57,7 @@ class Painted:
     forced: int
 
 
-def paint_order(
-    prisms: Sequence[Prism], toward: tuple[float, float, float], max_cuts: int = 60
-) -> Painted:
+def paint_order(prisms: Sequence[Prism], toward: tuple[float, float, float], max_cuts: int = 60) -> Painted:
     """Order prisms for painting.
 
     Args:

@@ -56,8 +56,13 @@ def sheet_pages(plans: Plans) -> Iterator[SheetPage]:
             parts = tuple(placements(sheets.job, pattern))
             dealt = [[dealer.take(part.key) for part in parts] for _ in range(pattern.copies)]
             yield SheetPage(
-                sheets, kinds[pattern.sheet], pattern.copies, parts, tuple(zip(*dealt, strict=True)),
-                tuple(cut_sequence(sheets.job, pattern)), tuple(leftovers(sheets.job, pattern)),
+                sheets,
+                kinds[pattern.sheet],
+                pattern.copies,
+                parts,
+                tuple(zip(*dealt, strict=True)),
+                tuple(cut_sequence(sheets.job, pattern)),
+                tuple(leftovers(sheets.job, pattern)),
             )
 
 
@@ -88,19 +93,30 @@ def gives(page: SheetPage, step: CutStep) -> tuple[str, str]:
         return name
 
     if step.axis == "x":
-        return (marks(step.near, lambda p: p.x + p.width == x and p.y == y),
-                marks(step.far, lambda p: p.x == x + kerf and p.y == y))
+        return (
+            marks(step.near, lambda p: p.x + p.width == x and p.y == y),
+            marks(step.far, lambda p: p.x == x + kerf and p.y == y),
+        )
     if step.axis == "y":
-        return (marks(step.near, lambda p: p.y + p.height == y and p.x == x),
-                marks(step.far, lambda p: p.y == y + kerf and p.x == x))
-    return (marks(step.near, lambda p: not p.flipped and step.start in p.outline),
-            marks(step.far, lambda p: p.flipped and p.x == x and p.y <= y + 2 * kerf <= p.y + p.height + 2 * kerf))
+        return (
+            marks(step.near, lambda p: p.y + p.height == y and p.x == x),
+            marks(step.far, lambda p: p.y == y + kerf and p.x == x),
+        )
+
+    def over(p: Placed) -> bool:
+        return p.flipped and p.x == x and p.y <= y + 2 * kerf <= p.y + p.height + 2 * kerf
+
+    return marks(step.near, lambda p: not p.flipped and step.start in p.outline), marks(step.far, over)
 
 
 def own_outline(design: Design, part: Placed, marks: Sequence[str]) -> tuple[Point, ...] | None:
     """Return the outline [mm on the sheet] that is cut out of a part's rectangle afterwards, or None."""
-    box = ((part.x, part.y), (part.x + part.width, part.y),
-           (part.x + part.width, part.y + part.height), (part.x, part.y + part.height))
+    box = (
+        (part.x, part.y),
+        (part.x + part.width, part.y),
+        (part.x + part.width, part.y + part.height),
+        (part.x, part.y + part.height),
+    )
     if set(part.outline) != set(box) or part.turned:
         return None
     cut = next((p.cut for p in design.parts if p.mark == marks[0]), None)

@@ -21,7 +21,11 @@ _ARROW = 2.2
 
 
 def chain_across(
-    sheet: Sheet, places: Sequence[float], y: float, figures: Sequence[str], feet: Sequence[float] | float,
+    sheet: Sheet,
+    places: Sequence[float],
+    y: float,
+    figures: Sequence[str],
+    feet: Sequence[float] | float,
     height: float = BODY,
 ) -> None:
     """Draw a level chain.
@@ -52,7 +56,11 @@ def chain_across(
 
 
 def chain_up(
-    sheet: Sheet, places: Sequence[float], x: float, figures: Sequence[str], feet: Sequence[float] | float,
+    sheet: Sheet,
+    places: Sequence[float],
+    x: float,
+    figures: Sequence[str],
+    feet: Sequence[float] | float,
     height: float = BODY,
 ) -> None:
     """Draw an upright chain; as `chain_across` with x and y exchanged."""
@@ -98,14 +106,22 @@ def _aside(sheet: Sheet, figure: str, x: float, y: float, height: float, *, turn
                 along = slide * (wide + 2)
                 if turned:
                     anchor = (x - off, y + along)
-                    box = (anchor[0] - height * 1.06, anchor[1] - wide / 2, anchor[0] + height * 0.33,
-                           anchor[1] + wide / 2)
+                    box = (
+                        anchor[0] - height * 1.06,
+                        anchor[1] - wide / 2,
+                        anchor[0] + height * 0.33,
+                        anchor[1] + wide / 2,
+                    )
                 else:
                     anchor = (x + along, y + off)
-                    box = (anchor[0] - wide / 2, anchor[1] - height * 0.33, anchor[0] + wide / 2,
-                           anchor[1] + height * 1.06)
+                    box = (
+                        anchor[0] - wide / 2,
+                        anchor[1] - height * 0.33,
+                        anchor[0] + wide / 2,
+                        anchor[1] + height * 1.06,
+                    )
                 if sheet.is_free(box):
-                    foot = ((anchor[0] + 0.4, anchor[1]) if turned else (anchor[0], anchor[1] - 0.6))
+                    foot = (anchor[0] + 0.4, anchor[1]) if turned else (anchor[0], anchor[1] - 0.6)
                     sheet.line((x, y), foot, "narrow", 0.13)
                     sheet.text(figure, anchor[0], anchor[1], wide + 1, height, align="centre", turned=turned)
                     return

@@ -119,11 +119,18 @@ class Book:
         half = high / 2
         sheet.rect(left, bottom, wide, high)
         sheet.line((left, bottom + half), (left + wide, bottom + half), "narrow")
-        upper = (("Owner", "", 52.0), ("Made with", f"enclosure {__version__}", 42.0),
-                 ("Approved by", "", 44.0), ("Document", self.document, 42.0))
-        lower = (("Title", f"{self.design.name}: {title}", 94.0),
-                 ("Number", design_version(self.design), 26.0), ("Date", "", 32.0),
-                 ("Page", f"{number} of {len(self.pages)}", 28.0))
+        upper = (
+            ("Owner", "", 52.0),
+            ("Made with", f"enclosure {__version__}", 42.0),
+            ("Approved by", "", 44.0),
+            ("Document", self.document, 42.0),
+        )
+        lower = (
+            ("Title", f"{self.design.name}: {title}", 94.0),
+            ("Number", design_version(self.design), 26.0),
+            ("Date", "", 32.0),
+            ("Page", f"{number} of {len(self.pages)}", 28.0),
+        )
         for fields, y in ((upper, bottom + half), (lower, bottom)):
             x = left
             for name, value, room in fields:

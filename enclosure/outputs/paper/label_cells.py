@@ -31,7 +31,11 @@ NUMBER_MM = 20.0
 SMALL_LEAST_MM = (40.0, 19.0)
 _REVERSIBLE = frozenset("01689")
 _KIND_WORDS = {
-    "member": "frame", "track": "track", "gusset": "gusset", "diagonal": "diagonal", "batten": "batten",
+    "member": "frame",
+    "track": "track",
+    "gusset": "gusset",
+    "diagonal": "diagonal",
+    "batten": "batten",
     "lining": "lining",
 }
 
@@ -79,9 +83,12 @@ def qr_text(facts: LabelFacts, part: Part) -> str:
     found = facts.beside(part)
     beside = "; ".join(f"{side} {', '.join(marks)}" for side, marks in found.items() if marks)
     lines = [
-        f"PANEL {part.mark}", part.address, facts.words.size(part).replace("×", "x"),
+        f"PANEL {part.mark}",
+        part.address,
+        facts.words.size(part).replace("×", "x"),
         "arrow up, OUTSIDE FACE out" + (f", {facts.flutes(part)}" if facts.flutes(part) else ""),
-        f"beside it: {beside}" if beside else "", f"{facts.design.name}, design {facts.version}",
+        f"beside it: {beside}" if beside else "",
+        f"{facts.design.name}, design {facts.version}",
     ]
     return "\n".join(line for line in lines if line)
 
@@ -170,7 +177,8 @@ def _outside_band(sheet: Sheet, box: Box) -> None:
     height = min(4.0, (box[3] - box[1]) * 0.55)
     base = (box[1] + box[3] - height) / 2
     middle = (box[0] + box[2]) / 2
-    sheet.text("OUTSIDE FACE", middle, base, box[2] - box[0] - 2, height, align="centre", bold=True, ink=WHITE)
+    room = box[2] - box[0] - 2
+    sheet.text("OUTSIDE FACE", middle, base, room, height, align="centre", bold=True, ink=WHITE)
 
 
 def _number(sheet: Sheet, mark: str, x: float, y: float, height: float, room: float) -> None:
@@ -187,10 +195,16 @@ def _up(sheet: Sheet, box: Box) -> None:
     head = min(half * 1.3, (top - foot) * 0.55)
     sheet.polygon(
         [
-            (middle, top), (left, top - head), (middle - half * 0.4, top - head), (middle - half * 0.4, foot),
-            (middle + half * 0.4, foot), (middle + half * 0.4, top - head), (right, top - head),
+            (middle, top),
+            (left, top - head),
+            (middle - half * 0.4, top - head),
+            (middle - half * 0.4, foot),
+            (middle + half * 0.4, foot),
+            (middle + half * 0.4, top - head),
+            (right, top - head),
         ],
-        BLACK, None,
+        BLACK,
+        None,
     )
     sheet.text("UP", middle, bottom + 0.4, right - left, 2.8, align="centre", bold=True)
 
@@ -268,8 +282,10 @@ def _plan(sheet: Sheet, design: Design, face: str, box: Box) -> None:
     x1, y0, y1 = x0 + scale * wide, foot, foot + scale * deep
     sheet.rect(x0, y0, x1 - x0, y1 - y0, None, "narrow")
     sides = {
-        "FRONT": ((x0, y0), (x1, y0)), "BACK": ((x0, y1), (x1, y1)),
-        "LEFT": ((x0, y0), (x0, y1)), "RIGHT": ((x1, y0), (x1, y1)),
+        "FRONT": ((x0, y0), (x1, y0)),
+        "BACK": ((x0, y1), (x1, y1)),
+        "LEFT": ((x0, y0), (x0, y1)),
+        "RIGHT": ((x1, y0), (x1, y1)),
     }
     if face in sides:
         sheet.line(*sides[face], "wide", 1.4)

@@ -71,8 +71,15 @@ def plain_sheet(paper: str, columns: int, rows: int) -> LabelSheet:
     """Return plain paper divided into cells, 10 mm of margin and 18 mm at the foot for the ruler."""
     width, height = paper_size(paper)
     return LabelSheet(
-        f"plain {paper}, {columns} across, {rows} down, cut along the lines", paper, columns, rows,
-        (width - 20) / columns, (height - 28) / rows, 10.0, 10.0, plain=True,
+        f"plain {paper}, {columns} across, {rows} down, cut along the lines",
+        paper,
+        columns,
+        rows,
+        (width - 20) / columns,
+        (height - 28) / rows,
+        10.0,
+        10.0,
+        plain=True,
     )
 
 
@@ -120,7 +127,15 @@ def _sheet(path: Path, table: Mapping[str, object]) -> LabelSheet:
         hint = f"choose one of {', '.join(PAPERS_MM)}"
         raise BriefError(f"the label sheet {path.name} names no known paper", hint)
     return LabelSheet(
-        str(table["name"]), str(table["paper"]), counts["columns"], counts["rows"], lengths["cell_width"],
-        lengths["cell_height"], lengths["top"], lengths["left"], lengths["gap_across"], lengths["gap_down"],
+        str(table["name"]),
+        str(table["paper"]),
+        counts["columns"],
+        counts["rows"],
+        lengths["cell_width"],
+        lengths["cell_height"],
+        lengths["top"],
+        lengths["left"],
+        lengths["gap_across"],
+        lengths["gap_down"],
         lengths["keep_inside"],
     )

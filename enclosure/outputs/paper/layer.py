@@ -170,8 +170,16 @@ class Sheet:
         return height
 
     def paragraph(
-        self, words: str, x: float, top: float, room: float, height: float = BODY,
-        *, bold: bool = False, most: int = 40, pitch: float = 1.75,
+        self,
+        words: str,
+        x: float,
+        top: float,
+        room: float,
+        height: float = BODY,
+        *,
+        bold: bool = False,
+        most: int = 40,
+        pitch: float = 1.75,
     ) -> float:
         """Write text in lines from `top` down and return where the next block may start."""
         y = top - height * 1.06
@@ -186,7 +194,9 @@ class Sheet:
         if box[0] < left or box[1] < bottom or box[2] > right or box[3] > top:
             return False
         return not any(
-            box[0] < other[2] + gap and other[0] < box[2] + gap and box[1] < other[3] + gap
+            box[0] < other[2] + gap
+            and other[0] < box[2] + gap
+            and box[1] < other[3] + gap
             and other[1] < box[3] + gap
             for other in self.taken
         )
@@ -228,8 +238,14 @@ class Sheet:
             self.ops(stroke_code(kind, width, ink), path + " s")
 
     def rect(
-        self, x: float, y: float, width: float, height: float, fill: Ink | None = None,
-        kind: LineKind | None = "wide", line: float | None = None,
+        self,
+        x: float,
+        y: float,
+        width: float,
+        height: float,
+        fill: Ink | None = None,
+        kind: LineKind | None = "wide",
+        line: float | None = None,
     ) -> None:
         """Draw a rectangle."""
         self.polygon([(x, y), (x + width, y), (x + width, y + height), (x, y + height)], fill, kind, line)

@@ -39,7 +39,7 @@ def write_packet(design: Design, plans: Plans, path: Path) -> None:
     for sticks in plans.stick_jobs:
         for title, draw in stick_draws(design, sticks, words, high):
             book.add(title, draw, chapter="At the saw: sticks")
-    for title, draw in sheet_draws(design, sheet_pages(plans), words, room, high):
+    for title, draw in sheet_draws(design, sheet_pages(plans), words, high):
         book.add(title, draw, chapter="At the saw: sheets")
     _add_panels(book, design, words, room, high)
     for frame in design.frames:
@@ -59,14 +59,26 @@ def write_packet(design: Design, plans: Plans, path: Path) -> None:
 def _cover(book: Book, design: Design, plans: Plans, words: Words) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, bottom, right, top = sheet.area
-        sheet.text(design.name[:1].upper() + design.name[1:], left, top - 11, right - left, 10.0, bold=True, least=5)
+        sheet.text(
+            design.name[:1].upper() + design.name[1:], left, top - 11, right - left, 10.0, bold=True, least=5
+        )
         plant = design.plant
-        line = (f"Winter shelter for: {plant.name}, {words.length(plant.height_mm, feet=True)} high, "
-                f"{plant.winters} {'winter' if plant.winters == 1 else 'winters'}")
+        line = (
+            f"Winter shelter for: {plant.name}, {words.length(plant.height_mm, feet=True)} high, "
+            f"{plant.winters} {'winter' if plant.winters == 1 else 'winters'}"
+        )
         sheet.text(line, left, top - 18, right - left, DRAWN)
         marks = [part.mark for part in design.parts]
         foot = bottom + 92
-        paint(sheet, Scene(design), FRONT_RIGHT, (left + 4, foot + 5, right - 4, top - 24), marks, (), quiet=True)
+        paint(
+            sheet,
+            Scene(design),
+            FRONT_RIGHT,
+            (left + 4, foot + 5, right - 4, top - 24),
+            marks,
+            (),
+            quiet=True,
+        )
         sheet.text("Seen from front and right", right, foot + 1, 60, 1.8, align="right")
         middle = left + (right - left) * 0.56
         rows = tuple(Row(pair) for pair in _key_sizes(design, plans, words))
@@ -81,19 +93,28 @@ def _key_sizes(design: Design, plans: Plans, words: Words) -> list[tuple[str, st
     def triple(values: tuple[float, float, float]) -> str:
         return " × ".join(words.bare(value) for value in values) + (" in" if words.units == "inch" else " mm")
 
-    roofs = {"flat": "flat", "mono": f"single fall {design.fall_deg:.1f}° to the {design.falls_to}",
-             "gable": f"gable {design.fall_deg:.1f}°, ridge along {design.falls_to}"}
+    roofs = {
+        "flat": "flat",
+        "mono": f"single fall {design.fall_deg:.1f}° to the {design.falls_to}",
+        "gable": f"gable {design.fall_deg:.1f}°, ridge along {design.falls_to}",
+    }
     panels = design.panels()
     heaviest = max((p.mass_kg for p in panels), default=0.0)
     rows = [
         ("Outside", f"{triple(design.outside_mm)} (width, depth, height)"),
         ("Clear inside", triple(design.clear_mm)),
-        ("Clearance", f"sides {words.length(design.side_clearance_mm)}, top {words.length(design.top_clearance_mm)}"),
+        (
+            "Clearance",
+            f"sides {words.length(design.side_clearance_mm)}, top {words.length(design.top_clearance_mm)}",
+        ),
         ("Roof", roofs.get(design.roof, design.roof)),
         ("Skins", ", ".join(dict.fromkeys(design.material(p.material).name for p in panels))),
         ("Panels", f"{len(panels)}, the heaviest {words.mass(heaviest)}"),
         ("Whole mass", words.mass(sum(p.mass_kg for p in design.parts))),
-        ("Raising", f"{design.raising_method}, {design.people} {'person' if design.people == 1 else 'people'}"),
+        (
+            "Raising",
+            f"{design.raising_method}, {design.people} {'person' if design.people == 1 else 'people'}",
+        ),
     ]
     if plans.buying:
         rows.append(("To buy", f"{money(plans.total_cents)} {plans.currency} (example prices)"))
@@ -119,7 +140,9 @@ def _contents(sheet: Sheet, book: Book, box: tuple[float, float, float, float]) 
 # --- lists ---------------------------------------------------------------------------------
 
 
-def _table_pages(book: Book, title: str, chapter: str, note: str, table: Table, room: float, high: float) -> None:
+def _table_pages(
+    book: Book, title: str, chapter: str, note: str, table: Table, room: float, high: float
+) -> None:
     pages = table.pages(room, high - 28, high - 28)
     for number, part in enumerate(pages):
         name = title if number == 0 else f"{title} (continued)"
@@ -138,30 +161,63 @@ def _add_buying(book: Book, plans: Plans, words: Words, room: float, high: float
     rows: list[Row] = []
     for group in dict.fromkeys(line.group for line in plans.buying):
         lines = [line for line in plans.buying if line.group == group]
-        rows.append(Row((f"{group[:1].upper()}{group[1:]}: {money(sum(line.total_cents for line in lines))}",), True))
+        rows.append(
+            Row((f"{group[:1].upper()}{group[1:]}: {money(sum(line.total_cents for line in lines))}",), True)
+        )
         rows.extend(
-            Row((line.name, line.size_text, f"{line.count} {line.unit}", money(line.unit_price_cents),
-                 money(line.total_cents), line.note))
+            Row(
+                (
+                    line.name,
+                    line.size_text,
+                    _count(line.count, line.unit),
+                    money(line.unit_price_cents),
+                    money(line.total_cents),
+                    "",
+                    line.note,
+                )
+            )
             for line in lines
         )
     rows.append(Row((f"All together: {money(plans.total_cents)} {plans.currency}",), True))
-    columns = (Column("What", 56), Column("Size", 32), Column("How many", 24, "right"), Column("Each", 20, "right"),
-               Column("Price", 22, "right"), Column("Note", 30))
-    note = f"Prices in {plans.currency or 'the currency of the stock file'}. {plans.prices_note}".strip()
+    columns = (
+        Column("What", 56),
+        Column("Size", 32),
+        Column("How many", 24, "right"),
+        Column("Each", 18, "right"),
+        Column("Price", 20, "right"),
+        Column("", 2),
+        Column("Note", 32),
+    )
+    said = plans.prices_note[:1].upper() + plans.prices_note[1:]
+    note = f"Prices in {plans.currency or 'the currency of the stock file'}. {said}".strip()
     if "invented" not in note.lower():
-        note += " Prices are those of the stock file; ask for real ones."
+        note = note.rstrip(".") + ". Prices are those of the stock file; ask for real ones."
     table = Table(columns, tuple(rows), 2.2)
     _table_pages(book, "Buying list", "At the yard", note, table, room, high)
     cuts = _yard_cuts(plans, words)
     if cuts:
-        yard = Table((Column("Sheet", 24, "left", True), Column("Material", 60), Column("Crosscut at", 90)),
-                     tuple(Row(row) for row in cuts), 2.2)
-        _table_pages(
-            book, "Crosscuts to ask the yard for", "At the yard",
-            "Cuts right across a whole sheet, measured from its lower edge. They make the sheets easier to carry; "
-            "all rips and the panels themselves are cut at home. Ask for them only if the yard cuts square.",
-            yard, room, high,
+        yard = Table(
+            (Column("Sheet", 24, "left", True), Column("Material", 60), Column("Crosscut at", 90)),
+            tuple(Row(row) for row in cuts),
+            2.2,
         )
+        _table_pages(
+            book,
+            "Crosscuts to ask the yard for",
+            "At the yard",
+            "Cuts right across a whole sheet, measured from its lower edge. They make the sheets easier to "
+            "carry; all rips and the panels themselves are cut at home. Ask for them only if the yard cuts square.",
+            yard,
+            room,
+            high,
+        )
+
+
+def _count(count: int, unit: str) -> str:
+    """Return a count with its unit: 4, 1 sheet, 8 lengths."""
+    if unit in ("each", ""):
+        return str(count)
+    return f"{count} {unit}" if count == 1 or unit == "m" else f"{count} {unit}s"
 
 
 def _yard_cuts(plans: Plans, words: Words) -> list[tuple[str, str, str]]:
@@ -189,14 +245,33 @@ def _add_panels(book: Book, design: Design, words: Words, room: float, high: flo
         return
     book.add("Where each panel goes", _panel_map(design, faces), chapter="Panels")
     rows = tuple(
-        Row((part.mark, part.address, words.size(part) + _shape(part, words), words.mass(part.mass_kg),
-             _tape(part, words)))
+        Row(
+            (
+                part.mark,
+                part.address,
+                words.size(part) + _shape(part, words),
+                words.mass(part.mass_kg),
+                _tape(part, words),
+            )
+        )
         for part in sorted(design.panels(), key=lambda p: (natural(p.mark), p.layer))
     )
-    columns = (Column("Panel", 14, "right", True), Column("Where", 50), Column("Width × height", 56),
-               Column("Mass", 20, "right"), Column("Tape: solid top / breather foot", 44))
-    _table_pages(book, "Panels", "Panels", "Sizes as cut; weather face out, flutes as on the label.",
-                 Table(columns, rows, 2.2), room, high)
+    columns = (
+        Column("Panel", 14, "right", True),
+        Column("Where", 50),
+        Column("Width × height", 56),
+        Column("Mass", 20, "right"),
+        Column("Tape: solid top / breather foot", 44),
+    )
+    _table_pages(
+        book,
+        "Panels",
+        "Panels",
+        "Sizes as cut; weather face out, flutes as on the label.",
+        Table(columns, rows, 2.2),
+        room,
+        high,
+    )
 
 
 def _shape(part: Part, words: Words) -> str:
@@ -209,7 +284,8 @@ def _shape(part: Part, words: Words) -> str:
     if len(cut.outline) == 4 and left and right and abs(max(left) - max(right)) < 0.5:
         return ""
     if len(cut.outline) <= 4 and left and right:
-        return f"; left edge {words.bare(max(left) - min(left))}, right edge {words.bare(max(right) - min(right))}"
+        sides = (max(left) - min(left), max(right) - min(right))
+        return f"; left edge {words.bare(sides[0])}, right edge {words.bare(sides[1])}"
     return "; corners " + ", ".join(f"({words.bare(x)}, {words.bare(y)})" for x, y in cut.outline)
 
 
@@ -223,28 +299,41 @@ def _panel_map(design: Design, faces: list[str]) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
         y = heading(sheet, "Where each panel goes", "Each wall seen from outside; roofs seen from above.")
-        columns = 2 if len(faces) > 1 else 1
-        lines = -(-len(faces) // columns)
-        wide, high = (right - left) / columns, (y - bottom) / lines
         biggest = [0.0, 0.0]
         every = {face: panels_of(design, face) for face in faces}
         boxes = {}
         for face, patches in every.items():
             edges = [one.box for one in patches]
-            box = (min(e[0] for e in edges), min(e[1] for e in edges), max(e[2] for e in edges),
-                   max(e[3] for e in edges))
+            box = (
+                min(e[0] for e in edges),
+                min(e[1] for e in edges),
+                max(e[2] for e in edges),
+                max(e[3] for e in edges),
+            )
             boxes[face] = box
             biggest = [max(biggest[0], box[2] - box[0]), max(biggest[1], box[3] - box[1])]
-        divisor = fit_scale((biggest[0], biggest[1]), (0, 0, wide - 10, high - 16)).divisor
+        columns, divisor = _best_columns(len(faces), (biggest[0], biggest[1]), right - left, y - bottom)
+        lines = -(-len(faces) // columns)
+        wide, high = (right - left) / columns, (y - bottom) / lines
         for place, face in enumerate(faces):
             row, column = divmod(place, columns)
             x, foot = left + column * wide + 5, y - (row + 1) * high + 4
-            sheet.text(FACE_WORDS[face], x + (wide - 10) / 2, foot + high - 9, wide - 10, DRAWN, align="centre",
-                       bold=True)
+            sheet.text(
+                FACE_WORDS[face],
+                x + (wide - 10) / 2,
+                foot + high - 9,
+                wide - 10,
+                DRAWN,
+                align="centre",
+                bold=True,
+            )
             box = boxes[face]
             shift = (wide - 10 - (box[2] - box[0]) / divisor) / 2
             for one in every[face]:
-                points = [(x + shift + (a - box[0]) / divisor, foot + (b - box[1]) / divisor) for a, b in one.outline]
+                points = [
+                    (x + shift + (a - box[0]) / divisor, foot + (b - box[1]) / divisor)
+                    for a, b in one.outline
+                ]
                 sheet.polygon(points, WHITE, "wide", 0.35)
                 xs, ys = [p[0] for p in points], [p[1] for p in points]
                 size = min(7.0, (max(ys) - min(ys)) * 0.6)
@@ -253,6 +342,17 @@ def _panel_map(design: Design, faces: list[str]) -> Draw:
         sheet.text(f"Scale 1 : {divisor:g}", left, bottom + 0.5, 40, 2.0)
 
     return draw
+
+
+def _best_columns(count: int, size: tuple[float, float], wide: float, high: float) -> tuple[int, float]:
+    """Return how many drawings stand side by side, and the divisor of the largest scale."""
+    tries = []
+    for columns in range(1, min(count, 4) + 1):
+        room = (wide / columns - 10, high / -(-count // columns) - 16)
+        if min(room) > 10:
+            tries.append((fit_scale(size, (0, 0, *room)).divisor, columns))
+    divisor, columns = min(tries)
+    return columns, divisor
 
 
 def _add_hardware(book: Book, design: Design, words: Words, room: float, high: float) -> None:

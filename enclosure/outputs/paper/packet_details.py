@@ -10,9 +10,9 @@ Units: mm on paper; the drawing is 2 : 1 or 1 : 1.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
-from enclosure.outputs.paper.dimension import chain_across
 from enclosure.outputs.paper.frame import Draw, heading
 from enclosure.outputs.paper.layer import BODY, GLASS, METAL, WHITE, Box, Sheet
 from enclosure.outputs.paper.words import Words
@@ -72,9 +72,9 @@ def detail_draw(design: Design, words: Words) -> Draw | None:
         left, bottom, right, _ = sheet.area
         way = "height" if axis else "width"
         note = (
-            f"Panel {part.mark} ({part.address}), section along its {way}: the panel with the least cover to spare. "
-            f"Cut at {words.temperature(fit.cut_degc)}; movement from coldest to hottest "
-            f"{words.fine(fit.movement_mm[axis])}. The panel is never screwed or glued: it must slide in its track."
+            f"Panel {part.mark} ({part.address}), section along its {way}: the one with the least cover "
+            f"to spare. Cut at {words.temperature(fit.cut_degc)}; movement from coldest to hottest "
+            f"{words.fine(fit.movement_mm[axis])}. Never screw or glue a panel: it must slide in its track."
         )
         y = heading(sheet, "Panel in its track, hot and cold", note)
         thick = design.material(part.material).thickness_mm
@@ -84,14 +84,24 @@ def detail_draw(design: Design, words: Words) -> Draw | None:
         temperatures = (fit.cut_degc, fit.hottest_degc, fit.coldest_degc)
         for place, (seat, degc) in enumerate(zip(seats(fit, axis), temperatures, strict=True)):
             box = (left, y - (place + 1) * high, right, y - place * high)
-            _section(sheet, seat, fit, words, box, scale, thick, wall, f"{seat.name}, {words.temperature(degc)}")
+            _section(
+                sheet, seat, fit, words, box, scale, thick, wall, f"{seat.name}, {words.temperature(degc)}"
+            )
         sheet.text(f"Scale {scale:g} : 1", left, bottom + 1, 40, 2.0)
 
     return draw
 
 
 def _section(
-    sheet: Sheet, seat: Seat, fit: Fit, words: Words, box: Box, scale: float, thick: float, wall: float, title: str
+    sheet: Sheet,
+    seat: Seat,
+    fit: Fit,
+    words: Words,
+    box: Box,
+    scale: float,
+    thick: float,
+    wall: float,
+    title: str,
 ) -> None:
     left, bottom, right, top = box
     sheet.text(title[:1].upper() + title[1:], left, top - 6, right - left, 3.5, bold=True)
@@ -109,26 +119,46 @@ def _section(
         sheet.rect(a, middle - panel, b - a, 2 * panel, GLASS, "wide", 0.35)
     for x in (centre - 3, centre + 3):
         sheet.rect(x - 0.4, middle - panel - 0.4, 0.8, 2 * panel + 0.8, WHITE, None)
-        steps = [(x, middle - panel - 2), (x - 1, middle - 0.8), (x + 1, middle + 0.8), (x, middle + panel + 2)]
-        for p, q in zip(steps, steps[1:], strict=False):
+        steps = [
+            (x, middle - panel - 2),
+            (x - 1, middle - 0.8),
+            (x + 1, middle + 0.8),
+            (x, middle + panel + 2),
+        ]
+        for p, q in itertools.pairwise(steps):
             sheet.line(p, q, "narrow", 0.2)
+    room = (x1 - x0) / 2 - slot - web - 5
     for edge, web_face, mouth, way in (
-        (start, x0 + web, x0 + web + slot, 1.0), (end, x1 - web, x1 - web - slot, -1.0)
+        (start, x0 + web, x0 + web + slot, 1.0),
+        (end, x1 - web, x1 - web - slot, -1.0),
     ):
         gap, cover = (seat.gap_left, seat.cover_left) if way > 0 else (seat.gap_right, seat.cover_right)
-        places = sorted((web_face, edge, mouth))
-        figures = [words.fine(gap), words.fine(cover)]
-        if way < 0:
-            figures.reverse()
-        y = middle - half - web - 12
-        for low, high, figure in zip(places, places[1:], figures, strict=False):
-            if high - low > 0.15:
-                chain_across(sheet, [low, high], y, [figure], middle - half - web, 2.0)
-                y -= 9
-    sheet.text("clearance behind the edge, cover in the slot", centre, middle - half - web - 12, x1 - x0 - 110, 1.8,
-               align="centre")
+        y = middle - half - web - 5
+        foot = middle - half - web - 0.5
+        for a, b, name, size in ((edge, mouth, "cover", cover), (web_face, edge, "clearance", gap)):
+            if size > 0.05:
+                _measure(sheet, (min(a, b), max(a, b)), y, foot)
+            anchor = mouth + way * 2.5
+            sheet.text(
+                f"{name} {words.fine(size)}", anchor, y - 0.9, room, 2.2, align="left" if way > 0 else "right"
+            )
+            y -= 5.5
     least = f"least cover {words.fine(fit.least_cover_mm)}"
     sheet.text(least, centre, middle + panel + 6, x1 - x0 - 70, BODY, align="centre")
+
+
+def _measure(sheet: Sheet, ends: tuple[float, float], y: float, foot: float) -> None:
+    """Draw a dimension line with its extension lines; short ones get oblique strokes."""
+    low, high = ends
+    for x in ends:
+        sheet.line((x, foot), (x, y - 1.2), "narrow", 0.18)
+    sheet.line((low, y), (high, y), "narrow", 0.18)
+    if high - low > 6:
+        sheet.arrow((high, y), 0, 2.0)
+        sheet.arrow((low, y), 180, 2.0)
+    else:
+        for x in ends:
+            sheet.line((x - 0.7, y - 0.7), (x + 0.7, y + 0.7), "narrow", 0.25)
 
 
 def _channel(sheet: Sheet, x: float, middle: float, way: float, slot: float, web: float, half: float) -> None:
@@ -136,7 +166,13 @@ def _channel(sheet: Sheet, x: float, middle: float, way: float, slot: float, web
     mouth = x + way * (web + slot)
     face = x + way * web
     outline = [
-        (x, middle - half - web), (mouth, middle - half - web), (mouth, middle - half), (face, middle - half),
-        (face, middle + half), (mouth, middle + half), (mouth, middle + half + web), (x, middle + half + web),
+        (x, middle - half - web),
+        (mouth, middle - half - web),
+        (mouth, middle - half),
+        (face, middle - half),
+        (face, middle + half),
+        (mouth, middle + half),
+        (mouth, middle + half + web),
+        (x, middle + half + web),
     ]
     sheet.polygon(outline, METAL, "wide", 0.35)

@@ -10,6 +10,7 @@ Units: mm on paper.
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from enclosure.outputs.drawing.axonometric import hull
@@ -17,7 +18,7 @@ from enclosure.outputs.drawing.neighbours import on_plane
 from enclosure.outputs.drawing.solids import body_of
 from enclosure.outputs.paper.dimension import aligned, chain_across, chain_up
 from enclosure.outputs.paper.frame import Draw, heading
-from enclosure.outputs.paper.layer import BODY, NARROW_MM, PALE, WHITE, WOOD, Sheet, text_width
+from enclosure.outputs.paper.layer import BODY, BOLD, NARROW_MM, PALE, WHITE, WOOD, Align, Sheet, text_width
 from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import FACE_WORDS, Words, ends, natural
@@ -32,20 +33,28 @@ def frame_title(frame: Frame) -> str:
     return f"Frame of the {name}" + (f", tier {frame.level}" if frame.level > 1 else "")
 
 
-def frame_draws(design: Design, frame: Frame, words: Words, room: float, high: float) -> list[tuple[str, Draw]]:
+def frame_draws(
+    design: Design, frame: Frame, words: Words, room: float, high: float
+) -> list[tuple[str, Draw]]:
     """Return title and drawing of the pages of one frame."""
     parts = [
-        p for p in design.parts
+        p
+        for p in design.parts
         if p.face == frame.face and p.level == frame.level and p.kind in ("member", "batten", *_BEHIND)
     ]
     rows = tuple(_row(design, part, words) for part in sorted(parts, key=lambda p: natural(p.mark)))
-    columns = (Column("Mark", 14, "left", True), Column("Part", 30), Column("Size", 42), Column("Ends", 40),
-               Column("Material", 52))
+    columns = (
+        Column("Mark", 14, "left", True),
+        Column("Part", 30),
+        Column("Size", 42),
+        Column("Ends", 40),
+        Column("Material", 52),
+    )
     table = Table(columns, rows, 2.0)
     least = high * 0.5
     first, *later = table.pages(room, high - 14 - least, high - 14)
     title = frame_title(frame)
-    found = [(title, _draw(design, frame, parts, words, first, title))]
+    found = [(title, _draw(frame, parts, words, first, title))]
     for more in later:
         found.append((f"{title} (list continued)", _list(more, title)))
     return found
@@ -53,8 +62,15 @@ def frame_draws(design: Design, frame: Frame, words: Words, room: float, high: f
 
 def _row(design: Design, part: Part, words: Words) -> Row:
     extra = ends(part.cut) if isinstance(part.cut, StickCut) else ""
-    return Row((part.mark, part.role + (", lifts out" if part.lift_out else ""), words.size(part), extra,
-                design.material(part.material).name))
+    return Row(
+        (
+            part.mark,
+            part.role + (", lifts out" if part.lift_out else ""),
+            words.size(part),
+            extra,
+            design.material(part.material).name,
+        )
+    )
 
 
 def _list(table: Table, title: str) -> Draw:
@@ -65,10 +81,11 @@ def _list(table: Table, title: str) -> Draw:
     return draw
 
 
-def _draw(design: Design, frame: Frame, parts: list[Part], words: Words, table: Table, title: str) -> Draw:
+def _draw(frame: Frame, parts: list[Part], words: Words, table: Table, title: str) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
-        where = "Seen from outside, square to the slope." if frame.face.startswith("ROOF") else "Seen from outside."
+        roof = frame.face.startswith("ROOF")
+        where = "Seen from outside, square to the slope." if roof else "Seen from outside."
         y = heading(sheet, title, f"{where} Dimensions in {words.unit_word}. Dashed: on the inside.")
         room = right - left
         foot = bottom + table.total(room) + 3
@@ -88,7 +105,9 @@ def _draw(design: Design, frame: Frame, parts: list[Part], words: Words, table: 
 
 
 def _outlines(frame: Frame, part: Part) -> list[tuple[Point, ...]]:
-    return [hull([on_plane(frame.plane, corner) for corner in body_of(solid, 0).corners]) for solid in part.solids]
+    return [
+        hull([on_plane(frame.plane, corner) for corner in body_of(solid, 0).corners]) for solid in part.solids
+    ]
 
 
 def _members(sheet: Sheet, frame: Frame, parts: list[Part], place: Fitting) -> None:
@@ -112,8 +131,13 @@ def _dimensions(sheet: Sheet, frame: Frame, words: Words, place: Fitting) -> Non
     lines = [low_a, *frame.bay_lines_mm, high_a]
     if frame.bay_lines_mm:
         xs = [place.at((a, 0))[0] for a in lines]
-        chain_across(sheet, xs, foot[1] - 8, [words.bare(b - a) for a, b in zip(lines, lines[1:], strict=False)],
-                     foot[1])
+        chain_across(
+            sheet,
+            xs,
+            foot[1] - 8,
+            [words.bare(b - a) for a, b in itertools.pairwise(lines)],
+            foot[1],
+        )
     ends_x = [place.at((low_a, 0))[0], place.at((high_a, 0))[0]]
     chain_across(sheet, ends_x, foot[1] - 17, [words.bare(high_a - low_a)], foot[1])
     heights = sorted({low_b, *frame.transom_lines_mm, *frame.tier_lines_mm, left_top})
@@ -121,7 +145,7 @@ def _dimensions(sheet: Sheet, frame: Frame, words: Words, place: Fitting) -> Non
     x = ends_x[0]
     if len(heights) > 2:
         ys = [place.at((0, b))[1] for b in heights]
-        chain_up(sheet, ys, x - 9, [words.bare(b - a) for a, b in zip(heights, heights[1:], strict=False)], x)
+        chain_up(sheet, ys, x - 9, [words.bare(b - a) for a, b in itertools.pairwise(heights)], x)
     chain_up(sheet, [foot[1], place.at((0, left_top))[1]], x - 18, [words.bare(left_top - low_b)], x)
     far = ends_x[1]
     chain_up(sheet, [foot[1], place.at((0, right_top))[1]], far + 13, [words.bare(right_top - low_b)], far)
@@ -149,8 +173,10 @@ def _four_corners(frame: Frame) -> tuple[Point, Point, Point, Point]:
     left = [p for p in frame.outline if p[0] - low_a < 1]
     right = [p for p in frame.outline if high_a - p[0] < 1]
     return (
-        min(left, key=lambda p: p[1]), min(right, key=lambda p: p[1]),
-        max(right, key=lambda p: p[1]), max(left, key=lambda p: p[1]),
+        min(left, key=lambda p: p[1]),
+        min(right, key=lambda p: p[1]),
+        max(right, key=lambda p: p[1]),
+        max(left, key=lambda p: p[1]),
     )
 
 
@@ -160,7 +186,7 @@ def _marks(sheet: Sheet, frame: Frame, parts: list[Part], place: Fitting) -> Non
         outline = _outlines(frame, part)[0]
         points = [place.at(p) for p in outline]
         height = 2.3 if part.kind not in _BEHIND else 1.9
-        wide = text_width(part.mark, height, "DejaVuSans-Bold") + 1.0
+        wide = text_width(part.mark, height, BOLD) + 1.0
         for x, y in _spots(points):
             box = (x - wide / 2, y - height * 0.85, x + wide / 2, y + height * 0.85)
             if sheet.is_free(box, 0.2):
@@ -178,12 +204,16 @@ def _spots(points: list[Point]) -> list[Point]:
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     upright = max(ys) - min(ys) > max(xs) - min(xs)
     on = [
-        (middle[0], min(ys) + s * (max(ys) - min(ys))) if upright else (min(xs) + s * (max(xs) - min(xs)), middle[1])
+        (middle[0], min(ys) + s * (max(ys) - min(ys)))
+        if upright
+        else (min(xs) + s * (max(xs) - min(xs)), middle[1])
         for s in shares
     ]
     if abs(far[0] - twin[0]) > 15 and abs(far[1] - twin[1]) > 15:  # a slanted part: along its length
         on = [(twin[0] + s * (far[0] - twin[0]), twin[1] + s * (far[1] - twin[1])) for s in shares]
-    beside = [(x + dx, y + dy) for x, y in on for dx, dy in ((6, 0), (-6, 0), (0, 5), (0, -5), (9, 6), (-9, 6))]
+    beside = [
+        (x + dx, y + dy) for x, y in on for dx, dy in ((6, 0), (-6, 0), (0, 5), (0, -5), (9, 6), (-9, 6))
+    ]
     return on + beside
 
 
@@ -195,11 +225,10 @@ def base_draw(design: Design, words: Words) -> Draw:
 
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
-        base = design.base
         note = f"Seen from above, front at the foot of the page. Dimensions in {words.unit_word}."
         y = heading(sheet, "Base ring and anchors", note)
         box, low = _plan_extent(design)
-        place = fit_scale(box, (left + 30, bottom + 66, right - 30, y - 14), low)
+        place = fit_scale(box, (left + 36, bottom + 74, right - 36, y - 14), low)
         _ring(sheet, design, words, place)
         _posts(sheet, design, words, place)
         _north(sheet, design, right - 12, y - 14)
@@ -209,8 +238,6 @@ def base_draw(design: Design, words: Words) -> Draw:
         line_y = bottom + 39.0
         for line in lines:
             line_y = sheet.paragraph(line, left, line_y, right - left, BODY, most=2) - 0.6
-        if not base.ring_length_mm:
-            return
 
     return draw
 
@@ -232,7 +259,8 @@ def _ring(sheet: Sheet, design: Design, words: Words, place: Fitting) -> None:
         x1, y1 = x0 + base.ring_length_mm, y0 + base.ring_width_mm
         outer = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
         inset = base.brick_mm[1]
-        inner = [(x0 + inset, y0 + inset), (x1 - inset, y0 + inset), (x1 - inset, y1 - inset), (x0 + inset, y1 - inset)]
+        u0, v0, u1, v1 = x0 + inset, y0 + inset, x1 - inset, y1 - inset
+        inner = [(u0, v0), (u1, v0), (u1, v1), (u0, v1)]
         sheet.polygon([place.at(p) for p in outer], PALE, "wide")
         sheet.polygon([place.at(p) for p in inner], WHITE, "wide")
         a, b = place.at(outer[0]), place.at(outer[2])
@@ -241,12 +269,12 @@ def _ring(sheet: Sheet, design: Design, words: Words, place: Fitting) -> None:
         aligned(sheet, place.at(outer[0]), place.at(outer[2]), words.bare(base.diagonal_mm), share=0.3)
         low = place.at(outer[0])
         chain_across(sheet, [low[0], b[0]], a[1] - 18, [words.bare(base.ring_length_mm)], a[1])
-        chain_up(sheet, [low[1], b[1]], a[0] - 18, [words.bare(base.ring_width_mm)], a[0])
+        chain_up(sheet, [low[1], b[1]], a[0] - 34, [words.bare(base.ring_width_mm)], a[0])
     sheet.polygon([place.at(p) for p in corners], None, "hidden", 0.3)
     foot = place.at((0, 0))
     far = place.at((wide, deep))
     chain_across(sheet, [foot[0], far[0]], foot[1] - 27, [words.bare(wide)], foot[1])
-    chain_up(sheet, [foot[1], far[1]], far[0] + 20, [words.bare(deep)], far[0])
+    chain_up(sheet, [foot[1], far[1]], far[0] + 36, [words.bare(deep)], far[0])
     middle = place.at((wide / 2, 0))
     sheet.text("FRONT", middle[0], middle[1] - 8, 40, 3.5, align="centre", bold=True, paper=True)
 
@@ -258,16 +286,15 @@ def _posts(sheet: Sheet, design: Design, words: Words, place: Fitting) -> None:
         sheet.line((x - 2.4, y), (x + 2.4, y), "narrow", 0.18)
         sheet.line((x, y - 2.4), (x, y + 2.4), "narrow", 0.18)
         right = post.x_mm > design.outside_mm[0] / 2
-        sheet.text(post.mark, x + (3.2 if right else -3.2), y + 1.6, 14, 3.5, align="left" if right else "right",
-                   bold=True)
+        side: Align = "left" if right else "right"
+        beside = x + (3.2 if right else -3.2)
+        sheet.text(post.mark, beside, y + 1.6, 14, 3.5, align=side, bold=True)
         off = f"{words.bare(post.x_mm)}, {words.bare(post.y_mm)}"
-        sheet.text(off, x + (3.2 if right else -3.2), y - 2.2, 26, 1.8, align="left" if right else "right")
+        sheet.text(off, beside, y - 2.8, 26, 1.8, align=side)
 
 
 def _north(sheet: Sheet, design: Design, x: float, y: float) -> None:
     """Draw a north arrow: the front of the plan points to the front's bearing."""
-    turn = math.radians(design.front_bearing_deg + 90.0)  # north measured from the page's right, anticlockwise
-    angle = math.degrees(turn)
     # the front looks down the page (270 degrees); north lies `bearing` anticlockwise of that direction
     angle = 270.0 + design.front_bearing_deg
     turn = math.radians(angle)
@@ -275,8 +302,15 @@ def _north(sheet: Sheet, design: Design, x: float, y: float) -> None:
     tail = (x - 8 * math.cos(turn), y - 8 * math.sin(turn))
     sheet.line(tail, tip, "wide")
     sheet.arrow(tip, angle, 4.0)
-    sheet.text("N", tip[0] + 3.4 * math.cos(turn), tip[1] + 3.4 * math.sin(turn) - 1.7, 6, 3.5, align="centre",
-               bold=True)
+    sheet.text(
+        "N",
+        tip[0] + 3.4 * math.cos(turn),
+        tip[1] + 3.4 * math.sin(turn) - 1.7,
+        6,
+        3.5,
+        align="centre",
+        bold=True,
+    )
 
 
 def _base_words(design: Design, words: Words) -> list[str]:
@@ -285,11 +319,13 @@ def _base_words(design: Design, words: Words) -> list[str]:
     if base.ring_length_mm:
         size = " × ".join(words.bare(side) for side in base.brick_mm)
         lines.append(
-            f"Ring: {base.bricks} bricks of {size}, joint {words.bare(base.joint_mm)}; buy {base.bricks_to_buy} with "
-            f"spares. Both diagonals must be {words.length(base.diagonal_mm)}; stretch two strings and move the "
-            "corners until they are."
+            f"Ring: {base.bricks} bricks of {size}, joint {words.bare(base.joint_mm)}; buy {base.bricks_to_buy} "
+            f"with spares. Both diagonals must be {words.length(base.diagonal_mm)}; stretch two strings and move "
+            "the corners until they are."
         )
-        lines.append("Level the ring along all four sides and across the corners before anything stands on it.")
+        lines.append(
+            "Level the ring along all four sides and across the corners before anything stands on it."
+        )
     if design.anchors:
         heights = sorted({h for post in design.anchors for h in post.tie_heights_mm})
         lines.append(
@@ -297,6 +333,8 @@ def _base_words(design: Design, words: Words) -> list[str]:
             f"{' and '.join(words.length(h) for h in heights)} above the ring."
         )
     if base.bed_depth_mm:
-        lines.append(f"Bed: {words.length(base.bed_depth_mm)} deep, lined; soil crowned "
-                     f"{words.length(base.crown_mm)} toward the trunk.")
+        lines.append(
+            f"Bed: {words.length(base.bed_depth_mm)} deep, lined; soil crowned "
+            f"{words.length(base.crown_mm)} toward the trunk."
+        )
     return lines

@@ -16,7 +16,7 @@ from enclosure.nesting.replay import CutStep, Left, Placed
 from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, mm, own_outline
 from enclosure.outputs.paper.dimension import chain_across, chain_up
 from enclosure.outputs.paper.frame import Draw, heading
-from enclosure.outputs.paper.layer import BOLD, DRAWN, PALE, WHITE, WOOD, Box, Sheet, text_width
+from enclosure.outputs.paper.layer import BOLD, PALE, WHITE, WOOD, Box, Sheet, text_width
 from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import Words
@@ -27,8 +27,10 @@ _AXIS = {"x": "rip", "y": "crosscut", "slope": "slope"}
 _BUBBLE = 1.9
 
 
-def sheet_draws(design: Design, pages: Iterable[SheetPage], words: Words, room: float, high: float) -> list[tuple[str, Draw]]:
-    """Return title and drawing of every page: the drawing with its list, longer lists on pages of their own."""
+def sheet_draws(
+    design: Design, pages: Iterable[SheetPage], words: Words, high: float
+) -> list[tuple[str, Draw]]:
+    """Return title and drawing of every page; a long list of cuts goes on overleaf."""
     found: list[tuple[str, Draw]] = []
     listed = list(pages)
     number = 1
@@ -36,8 +38,13 @@ def sheet_draws(design: Design, pages: Iterable[SheetPage], words: Words, room: 
         span = f"{number}" if page.copies == 1 else f"{number} to {number + page.copies - 1}"
         title = f"Sheet {span}: {page.sheets.name}"
         rows = tuple(_row(page, step, words) for step in page.cuts)
-        columns = (Column("Cut", 8, "right", True), Column("How", 15), Column("Set at", 20, "right"),
-                   Column("Of", 12), Column("Gives", 24, "left", True))
+        columns = (
+            Column("Cut", 8, "right", True),
+            Column("How", 21),
+            Column("Set at", 18, "right"),
+            Column("Of", 11),
+            Column("Gives", 22, "left", True),
+        )
         table = Table(columns, rows, 2.0)
         first, *later = table.pages(_LIST_MM, high - 66, high - 25)
         found.append((title, _draw(design, page, words, title, first, bool(later))))
@@ -65,14 +72,17 @@ def _more(table: Table, title: str) -> Draw:
 def _draw(design: Design, page: SheetPage, words: Words, title: str, table: Table, more: bool) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
-        note = ("Weather face up; never turn the sheet over. " if _flutes(design, page) else "")
-        note += (f"Stock {words.pair(mm(page.kind.width), mm(page.kind.height))}"
-                 f"{', from the rack' if page.kind.owned else ''}"
-                 f"{f', {page.copies} sheets cut alike' if page.copies > 1 else ''}. "
-                 f"Kerf {words.fine(mm(page.sheets.job.kerf))}.")
+        note = "Weather face up; never turn the sheet over. " if _flutes(design, page) else ""
+        note += (
+            f"Stock {words.pair(mm(page.kind.width), mm(page.kind.height))}"
+            f"{', from the rack' if page.kind.owned else ''}"
+            f"{f', {page.copies} sheets cut alike' if page.copies > 1 else ''}. "
+            f"Kerf {words.fine(mm(page.sheets.job.kerf))}."
+        )
         y = heading(sheet, title, note)
-        place = fit_scale((mm(page.kind.width), mm(page.kind.height)),
-                          (left + 10, bottom + 12, right - _LIST_MM - 8, y - 2))
+        place = fit_scale(
+            (mm(page.kind.width), mm(page.kind.height)), (left + 10, bottom + 12, right - _LIST_MM - 8, y - 2)
+        )
         _sheet(sheet, design, page, words, place)
         caption = f"{place.words}, {words.unit_word}"
         sheet.text(caption, left, bottom + 1, 60, 2.0)
@@ -98,7 +108,8 @@ def _sheet(sheet: Sheet, design: Design, page: SheetPage, words: Words, place: F
     for rest in page.rests:
         _rest(sheet, rest, words, place)
     for part, marks in zip(page.parts, page.marks, strict=True):
-        _part(sheet, design, part, marks, words, place)
+        shared = any(step.axis == "slope" and step.start in part.outline for step in page.cuts)
+        _part(sheet, design, part, marks, words, place, shared or part.flipped)
     for step in page.cuts:
         a, b = (place.at((mm(x), mm(y))) for x, y in (step.start, step.end))
         sheet.line(a, b, "narrow", 0.3)
@@ -110,7 +121,7 @@ def _sheet(sheet: Sheet, design: Design, page: SheetPage, words: Words, place: F
             a, b = (place.at((mm(x), mm(y))) for x, y in (step.start, step.end))
             _bubble(sheet, str(step.number), a, b)
     if _flutes(design, page):
-        right, top = corners[2]
+        right = corners[2][0]
         x = right + 3.5
         sheet.line((x, low + 2), (x, low + 22), "narrow", 0.3)
         sheet.arrow((x, low + 22), 90)
@@ -119,7 +130,13 @@ def _sheet(sheet: Sheet, design: Design, page: SheetPage, words: Words, place: F
 
 
 def _part(
-    sheet: Sheet, design: Design, part: Placed, marks: tuple[str, ...], words: Words, place: Fitting
+    sheet: Sheet,
+    design: Design,
+    part: Placed,
+    marks: tuple[str, ...],
+    words: Words,
+    place: Fitting,
+    shared: bool,
 ) -> None:
     corners = [place.at((mm(x), mm(y))) for x, y in part.outline]
     sheet.polygon(corners, WHITE, "wide", 0.45)
@@ -133,9 +150,13 @@ def _part(
         lines.append("turned")
     if part.flipped:
         lines.append("upside down")
-    if own is not None:
-        lines.append("then the slope")
+    if own is not None or (not shared and not _is_box(part)):
+        lines.append("then to shape")
     _words_inside(sheet, lines, box)
+
+
+def _is_box(part: Placed) -> bool:
+    return abs(_area(part.outline) - part.width * part.height) < 1
 
 
 def _words_inside(sheet: Sheet, lines: list[str], box: Box) -> None:
@@ -163,8 +184,18 @@ def _words_inside(sheet: Sheet, lines: list[str], box: Box) -> None:
         room = high if turned else wide
         anchor = (middle[0] - at, middle[1]) if turned else (middle[0], middle[1] + at)
         if height >= 0.9:
-            sheet.text(line, anchor[0], anchor[1], room + 0.2, height, align="centre", bold=place == 0,
-                       least=height * 0.8, turned=turned)
+            sheet.text(
+                line,
+                anchor[0],
+                anchor[1],
+                room + 0.2,
+                height,
+                align="centre",
+                bold=place == 0,
+                least=height * 0.8,
+                turned=turned,
+                paper=place > 0 and len(lines) > 2,
+            )
         at -= height * 0.25
 
 
@@ -179,8 +210,11 @@ def _rest(sheet: Sheet, rest: Left, words: Words, place: Fitting) -> None:
         text = f"offcut {size}"
         wide, high = b[0] - a[0], b[1] - a[1]
         turned = high > wide
-        middle = ((a[0] + b[0]) / 2 + (0.9 if turned else 0), (a[1] + b[1]) / 2 - (0 if turned else 0.9))
-        sheet.text(text, *middle, max(wide, high) - 2, 2.0, align="centre", turned=turned, paper=True, least=1.4)
+        shift = 0.9 if turned else 0.0
+        middle = ((a[0] + b[0]) / 2 + shift, (a[1] + b[1]) / 2 - 0.9 + shift)
+        sheet.text(
+            text, *middle, max(wide, high) - 2, 2.0, align="centre", turned=turned, paper=True, least=1.4
+        )
 
 
 def _bubble(sheet: Sheet, number: str, a: Point, b: Point) -> None:
@@ -189,35 +223,35 @@ def _bubble(sheet: Sheet, number: str, a: Point, b: Point) -> None:
     shares = [0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9, 0.04, 0.96]
     radius = _BUBBLE if length > 2.4 * _BUBBLE else 1.5
     spots = [(a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1])) for s in shares]
-    chosen = next(
-        (p for p in spots if sheet.is_free((p[0] - radius, p[1] - radius, p[0] + radius, p[1] + radius), 0.1)),
-        None,
-    )
+
+    def free(p: Point) -> bool:
+        return sheet.is_free((p[0] - radius, p[1] - radius, p[0] + radius, p[1] + radius), 0.1)
+
+    chosen = next((p for p in spots if free(p)), None)
     if chosen is None:
         along = ((b[0] - a[0]) / max(length, 0.1), (b[1] - a[1]) / max(length, 0.1))
         beyond = [(b[0] + d * along[0], b[1] + d * along[1]) for d in (2.2, 6.2, 10.2)]
-        chosen = next((p for p in beyond if sheet.is_free(
-            (p[0] - radius, p[1] - radius, p[0] + radius, p[1] + radius), 0.1)), spots[0])
+        chosen = next((p for p in beyond if free(p)), spots[0])
         sheet.line(b, chosen, "narrow", 0.18)
     sheet.circle(chosen[0], chosen[1], radius, WHITE, 0.25)
-    sheet.text(number, chosen[0], chosen[1] - 0.95, 2 * radius - 0.5, 1.9, align="centre", bold=True, least=1.2)
+    room = 2 * radius - 0.5
+    sheet.text(number, chosen[0], chosen[1] - 0.95, room, 1.9, align="centre", bold=True, least=1.2)
 
 
-def _legend(
-    sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Box, more: bool
-) -> None:
+def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Box, more: bool) -> None:
     left, bottom, right, top = box
     area = page.kind.width * page.kind.height
     used = sum(_area(part.outline) for part in page.parts) / area
     lines = [
         f"Parts cover {100 * used:.0f} % of the sheet.",
-        f"Set at: from the left edge of the piece for a rip, from its lower edge for a crosscut, {words.unit_word}.",
+        "Set at: from the left edge of the piece for a rip, from its lower edge for a crosscut, in "
+        f"{words.unit_word}.",
         "Wide hatch: offcut to keep. Close hatch: waste.",
     ]
     if page.kind.trim:
         lines.append("Trim cuts clean the four edges of the sheet first.")
     if any(own_outline(design, p, m) is not None for p, m in zip(page.parts, page.marks, strict=True)):
-        lines.append("Dotted: cut the slope last, see the panel list.")
+        lines.append("Dotted: cut to shape last, see the panel list and the frames.")
     if more:
         lines.append("The list of cuts goes on overleaf.")
     y = top
@@ -225,7 +259,6 @@ def _legend(
         if y - 8 < bottom:
             break
         y = sheet.paragraph(line, left, y, right - left, 2.0) - 0.6
-    sheet.text("", left, bottom, 10, DRAWN)
 
 
 def _area(outline: tuple[tuple[int, int], ...]) -> float:

@@ -28,18 +28,25 @@ def stick_draws(design: Design, sticks: MaterialSticks, words: Words, high: floa
     for place in range(0, len(rows), each):
         number = place // each + 1
         title = f"Sticks: {sticks.name}" + (f" ({number} of {count})" if count > 1 else "")
-        found.append((title, _draw(design, sticks, words, rows[place : place + each], place, len(rows), title)))
+        some = rows[place : place + each]
+        found.append((title, _draw(design, sticks, words, some, place, len(rows), title)))
     return found
 
 
 def _draw(
-    design: Design, sticks: MaterialSticks, words: Words, rows: list[StickRow], first: int, total: int, title: str
+    design: Design,
+    sticks: MaterialSticks,
+    words: Words,
+    rows: list[StickRow],
+    first: int,
+    total: int,
+    title: str,
 ) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, _, right, _ = sheet.area
         note = (
-            f"Square the first end, hook the tape there and mark all positions; saw on the far side of each mark. "
-            f"Positions in {words.unit_word}, kerf {words.fine(mm(sticks.job.kerf))}."
+            "Square the first end, hook the tape there and mark all positions; saw on the far side of "
+            f"each mark. Positions in {words.unit_word}, kerf {words.fine(mm(sticks.job.kerf))}."
         )
         y = heading(sheet, title, note)
         longest = max(kind.length for kind in sticks.job.sticks)
@@ -53,7 +60,13 @@ def _draw(
 
 
 def _stick(
-    sheet: Sheet, design: Design, sticks: MaterialSticks, words: Words, row: StickRow, number: str, box: Box,
+    sheet: Sheet,
+    design: Design,
+    sticks: MaterialSticks,
+    words: Words,
+    row: StickRow,
+    number: str,
+    box: Box,
     scale: float,
 ) -> None:
     left, _, right, top = box
@@ -73,8 +86,14 @@ def _stick(
     levels: list[float] = []
     for mark, start, length in row.pieces:
         _piece(sheet, design, words, mark, (left + mm(start) * scale, low, mm(length) * scale), metal)
-        _position(sheet, words.bare(mm(start + length - row.kind.squaring)),
-                  left + mm(start + length) * scale, low, right, levels)
+        _position(
+            sheet,
+            words.bare(mm(start + length - row.kind.squaring)),
+            left + mm(start + length) * scale,
+            low,
+            right,
+            levels,
+        )
 
 
 def _piece(
@@ -87,28 +106,44 @@ def _piece(
         slant = (_slant(cut.start_deg), _slant(cut.end_deg))
     high = low + _BAR_MM
     sheet.polygon(
-        [(x + max(0.0, -slant[0]), low), (x + wide - max(0.0, -slant[1]), low),
-         (x + wide - max(0.0, slant[1]), high), (x + max(0.0, slant[0]), high)],
-        METAL if metal else WOOD, "wide", 0.35,
+        [
+            (x + max(0.0, -slant[0]), low),
+            (x + wide - max(0.0, -slant[1]), low),
+            (x + wide - max(0.0, slant[1]), high),
+            (x + max(0.0, slant[0]), high),
+        ],
+        METAL if metal else WOOD,
+        "wide",
+        0.35,
     )
     length = words.bare(cut.length_mm) if isinstance(cut, StickCut) else ""
     extra = ends(cut) if isinstance(cut, StickCut) else ""
     middle = x + wide / 2
     if wide > text_width(mark, 1.8, BOLD) + 0.6:
         sheet.text(mark, middle, low + 4.4, wide - 0.6, 2.6, align="centre", bold=True, least=1.8)
-        line = f"{length}, {extra}" if extra and text_width(f"{length}, {extra}", 1.5, SLIM) < wide else length
+        longer = f"{length}, {extra}"
+        line = longer if extra and text_width(longer, 1.5, SLIM) < wide else length
         if text_width(length, 1.2, SLIM) < wide:
             sheet.text(line, middle, low + 1.2, wide - 0.4, 1.9, align="centre", least=1.2)
     else:
-        sheet.text(mark, middle + 0.7, low + _BAR_MM / 2, _BAR_MM - 0.6, 1.7, align="centre", bold=True, turned=True,
-                   least=1.0)
+        sheet.text(
+            mark,
+            middle + 0.7,
+            low + _BAR_MM / 2,
+            _BAR_MM - 0.6,
+            1.7,
+            align="centre",
+            bold=True,
+            turned=True,
+            least=1.0,
+        )
 
 
 def _slant(deg: float) -> float:
     """Return how far an angled end leans on the drawing: enough to be seen, not to scale."""
     if abs(deg) < 0.05:
         return 0.0
-    return (1.6 if deg > 0 else -1.6)
+    return 1.6 if deg > 0 else -1.6
 
 
 def _position(sheet: Sheet, figure: str, x: float, low: float, right: float, levels: list[float]) -> None:

@@ -26,8 +26,14 @@ PHASES = (
     ("take-down", "Take-down: each spring"),
 )
 _KIND_WORDS = {
-    "panel": "Panels", "film": "Film", "member": "Members", "track": "Track", "gusset": "Gussets",
-    "diagonal": "Diagonals", "batten": "Battens", "lining": "Lining boards",
+    "panel": "Panels",
+    "film": "Film",
+    "member": "Members",
+    "track": "Track",
+    "gusset": "Gussets",
+    "diagonal": "Diagonals",
+    "batten": "Battens",
+    "lining": "Lining boards",
 }
 _MOST_MARKS = 26
 
@@ -81,18 +87,25 @@ def _add_overview(book: Book, ordered: list[Step], words: Words) -> None:
             continue
         total = sum(step.minutes for _, step in steps)
         most = max(step.people for _, step in steps)
-        rows.append(Row((f"{title}: {_time(total)}, {most} {'person' if most == 1 else 'people'}",), heading=True))
+        people = "1 person" if most == 1 else f"{most} people"
+        rows.append(Row((f"{title}: {_time(total)}, {people}",), heading=True))
         rows.extend(
             Row((str(n), step.title, str(step.people), words.mass(step.mass_kg), _time(step.minutes)))
             for n, step in steps
         )
     columns = (
-        Column("Step", 12, "right", True), Column("What", 96), Column("People", 18, "right"),
-        Column("Heaviest lift", 30, "right"), Column("Time", 22, "right"),
+        Column("Step", 12, "right", True),
+        Column("What", 96),
+        Column("People", 18, "right"),
+        Column("Heaviest lift", 30, "right"),
+        Column("Time", 22, "right"),
     )
     design = book.design
-    how = ("The three-sided body is slid round the plant." if design.raising_method == "slide"
-           else "The shelter goes up frame by frame.")
+    how = (
+        "The three-sided body is slid round the plant."
+        if design.raising_method == "slide"
+        else "The shelter goes up frame by frame."
+    )
     note = f"{how} {design.raising_reason[:1].upper()}{design.raising_reason[1:]}".strip().rstrip(".") + "."
     pages = Table(columns, tuple(rows)).pages(wide, high - 32, high - 14)
     for number, table in enumerate(pages):
@@ -136,7 +149,12 @@ def _page(
 
 
 def _step(
-    sheet: Sheet, scene: Scene, step: Step, number: int, old: frozenset[str], words: Words,
+    sheet: Sheet,
+    scene: Scene,
+    step: Step,
+    number: int,
+    old: frozenset[str],
+    words: Words,
     box: tuple[float, float, float, float],
 ) -> None:
     left, bottom, right, top = box
@@ -182,8 +200,12 @@ def _facts(
     left, bottom, right, y = box
     room = right - left
     people = f"{step.people} {'person' if step.people == 1 else 'people'}"
-    blocks = [(f"{people}, about {_time(step.minutes)}",
-               f"Heaviest lift {words.mass(step.mass_kg)}" if step.mass_kg > 0 else "")]
+    blocks = [
+        (
+            f"{people}, about {_time(step.minutes)}",
+            f"Heaviest lift {words.mass(step.mass_kg)}" if step.mass_kg > 0 else "",
+        )
+    ]
     if step.tools:
         blocks.append(("In hand", ", ".join(step.tools)))
     for kind, title in _KIND_WORDS.items():
@@ -253,7 +275,9 @@ def _block_arrow(sheet: Sheet, start: tuple[float, float], tip: tuple[float, flo
     neck = length - 4.0
     sheet.polygon(
         [at(0, 1), at(neck, 1), at(neck, 2.4), at(length, 0), at(neck, -2.4), at(neck, -1), at(0, -1)],
-        WHITE, "wide", 0.35,
+        WHITE,
+        "wide",
+        0.35,
     )
 
 
@@ -275,10 +299,11 @@ def _stowing(design: Design, stack: list[Part], words: Words, number: int) -> Dr
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
         y = heading(
-            sheet, "Stowing",
+            sheet,
+            "Stowing",
             "Stack the panels flat and dry, the heaviest at the bottom, films or paper between them, on four "
-            "battens; nothing stands on an edge of the flutes. Out of the sun, one strap round the stack. Write the "
-            "numbers of a stack on a tag that hangs outside.",
+            "battens; nothing stands on an edge of the flutes. Out of the sun, one strap round the stack. "
+            "Write the numbers of a stack on a tag that hangs outside.",
         )
         if stack:
             _stack(sheet, stack, words, number, (left, bottom + 62, right, y))

@@ -103,8 +103,15 @@ class Placing:
 
 
 def paint(
-    sheet: Sheet, scene: Scene, view: View, box: Box, new: Collection[str], old: Collection[str],
-    *, marked: Collection[str] = (), quiet: bool = False,
+    sheet: Sheet,
+    scene: Scene,
+    view: View,
+    box: Box,
+    new: Collection[str],
+    old: Collection[str],
+    *,
+    marked: Collection[str] = (),
+    quiet: bool = False,
 ) -> Placing:
     """Paint a step into a box.
 
@@ -210,7 +217,8 @@ def _visible_spot(scene: Scene, shapes: Sequence[Shape], places: Sequence[int]) 
             first = first or middle
             for point in tries:
                 covers = (
-                    other for other in shapes[place + 1 :]
+                    other
+                    for other in shapes[place + 1 :]
                     if scene.owners[other.owner].mark != scene.owners[shapes[place].owner].mark
                     and not scene.see_through(scene.owners[other.owner])
                 )

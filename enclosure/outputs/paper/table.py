@@ -104,14 +104,27 @@ class Table:
         return found
 
     def _cells(
-        self, sheet: Sheet, cells: Sequence[Sequence[str]], x: float, top: float, widths: Sequence[float],
-        *, bold: bool = False,
+        self,
+        sheet: Sheet,
+        cells: Sequence[Sequence[str]],
+        x: float,
+        top: float,
+        widths: Sequence[float],
+        *,
+        bold: bool = False,
     ) -> None:
         for lines, column, width in zip(cells, self.columns, widths, strict=True):
             anchor = {"left": x + _PAD, "centre": x + width / 2, "right": x + width - _PAD}[column.align]
             y = top - _PAD * 0.7 - self.height * 1.06
             for line in lines:
-                sheet.text(line, anchor, y, width - 2 * _PAD, self.height, align=column.align,
-                           bold=bold or column.bold)
+                sheet.text(
+                    line,
+                    anchor,
+                    y,
+                    width - 2 * _PAD,
+                    self.height,
+                    align=column.align,
+                    bold=bold or column.bold,
+                )
                 y -= self.height * 1.6
             x += width

@@ -16,8 +16,14 @@ from enclosure.shape.model import Design, Part, SheetCut, StickCut
 from enclosure.units import UnitSystem, format_length, format_mass, format_temperature
 
 FACE_WORDS = {
-    "FRONT": "front wall", "RIGHT": "right wall", "BACK": "back wall", "LEFT": "left wall",
-    "ROOF": "roof", "ROOF A": "roof, slope A", "ROOF B": "roof, slope B", "BASE": "base",
+    "FRONT": "front wall",
+    "RIGHT": "right wall",
+    "BACK": "back wall",
+    "LEFT": "left wall",
+    "ROOF": "roof",
+    "ROOF A": "roof, slope A",
+    "ROOF B": "roof, slope B",
+    "BASE": "base",
 }
 
 
@@ -138,7 +144,7 @@ def runs(marks: list[str]) -> str:
 
 def _follows(one: str, other: str) -> bool:
     head, tail = one.rstrip("0123456789"), other.rstrip("0123456789")
-    return head == tail and other[len(tail):] == str(int(one[len(head):] or "-1") + 1)
+    return head == tail and other[len(tail) :] == str(int(one[len(head) :] or "-1") + 1)
 
 
 def _inch_fraction(size: Fraction) -> str:
