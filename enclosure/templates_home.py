@@ -12,6 +12,12 @@ from typing import Literal
 from enclosure.errors import BriefError
 
 Kind = Literal["briefs", "stock", "sites", "labels"]
+_ONE: dict[Kind, str] = {
+    "briefs": "brief",
+    "stock": "stock list",
+    "sites": "site file",
+    "labels": "label sheet",
+}
 
 
 def templates_root() -> Path:
@@ -43,5 +49,5 @@ def find_template(kind: Kind, name: str) -> Path:
     if stem not in names:
         near = get_close_matches(stem, names, n=1)
         hint = f"did you mean {near[0]}?" if near else f"choose one of {', '.join(names)}"
-        raise BriefError(f"no shipped {kind} file is called {stem}", hint)
+        raise BriefError(f"no shipped {_ONE[kind]} is called {stem}", hint)
     return templates_root() / kind / f"{stem}.toml"

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 BAR = 20
 
 
-@click.command()
+@click.command(short_help="Work out wind, snow and heat.")
 @click.argument("brief", type=str)
 @click.option("-e", "--explain", metavar="NAME", help="Print the working of one check, line by line.")
 @click.option("-q", "--quiet", is_flag=True, help="Say nothing; only the exit code tells.")

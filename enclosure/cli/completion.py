@@ -5,8 +5,8 @@ from __future__ import annotations
 import click
 
 
-@click.command()
-@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
+@click.command(short_help="Let your shell complete commands.")
+@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]), metavar="SHELL")
 def completion(shell: str) -> None:
     """Print the lines that let your SHELL complete commands and options.
 

@@ -111,7 +111,7 @@ def complain(message: str, hint: str = "") -> None:
 
 def _our_style(message: str) -> str:
     """Return a message of the command-line library in lower case and without its full stop."""
-    return message[:1].lower() + message[1:].rstrip().removesuffix(".")
+    return (message[:1].lower() + message[1:].rstrip().removesuffix(".")).replace("'. (", "' (")
 
 
 def _own_fault(error: Exception) -> int:

@@ -10,7 +10,7 @@ import click
 from enclosure.cli.doors import MakeResult, brief_path, make_all
 
 
-@click.command()
+@click.command(short_help="Write all the papers.")
 @click.argument("brief", type=str)
 @click.option(
     "-o",

@@ -32,7 +32,7 @@ QUESTIONS = (
 )
 
 
-@click.command()
+@click.command(short_help="Write a first brief, ready to change.")
 @click.argument("file", type=click.Path(path_type=Path), required=False)
 @click.option(
     "-t", "--template", metavar="NAME", help="Shipped brief to start from (see: enclosure templates)."
@@ -59,6 +59,8 @@ def new(file: Path | None, template: str | None, changes: tuple[str, ...], force
     """
     from enclosure.templates_home import find_template, template_names
 
+    if file is not None:
+        _refuse_existing(file, force)
     asks = template is None and not changes and sys.stdin.isatty() and sys.stdout.isatty()
     if asks:
         template = _ask_template(template_names("briefs"))

@@ -9,7 +9,7 @@ from typing import get_args
 import click
 
 
-@click.command()
+@click.command(short_help="List what is shipped to start from.")
 @click.option("-s", "--show", metavar="NAME", help="Print one file; send it to a file of your own with >.")
 @click.option("--json", "as_json", is_flag=True, help="Print the list as JSON.")
 def templates(show: str | None, as_json: bool) -> None:
