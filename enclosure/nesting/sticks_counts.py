@@ -18,9 +18,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from enclosure.nesting.sticks_dive import Effort, dive
 from enclosure.nesting.sticks_price import IntArray, Table
 from enclosure.nesting.sticks_problem import Problem
-from enclosure.nesting.sticks_search import Search, Solution
+from enclosure.nesting.sticks_search import Search
+from enclosure.nesting.sticks_whole import Solution, whole_number
 
 # Vectors kept at once.
 MOST_VECTORS = 400_000
@@ -161,7 +163,7 @@ class Counts:
                 return "refuted"
         for turn in range(dives):
             filler.price, filler.best = 1, []
-            if filler.dive(skip=turn, limits=limits):
+            if dive(filler, Effort(rounds=6, skip=turn, tries=1 + turn % 2), limits):
                 self._take(filler.best)
                 return "filled"
         return self._whole(vector, limits, nodes=nodes, most=most)
@@ -174,6 +176,7 @@ class Counts:
         """
         filler = self.filler
         columns = [column for column in range(filler.master.columns) if filler.master.slot_of[column] == -1]
+        every = np.arange(len(filler.sizes))
         tables = [(self._table(worth), int(vector @ worths) - need) for worths, need, worth in self.cuts]
         tables.sort(key=lambda row: row[1] / max(1, row[0].best(self.search.problem.longest)))
         for index, slot in enumerate(filler.layout.slots):
@@ -184,13 +187,16 @@ class Counts:
             if found is None or len(columns) + len(found) > most:
                 return "open"
             for counts in found:
-                filler.master.add(index, counts)
-                columns.append(filler.master.place(index, counts))
-        filler.price, filler.best, filler.bound = 1, [], 0
-        if filler.whole_number(sorted(set(columns)), nodes=nodes, ceiling=0, complete=True, limits=limits):
-            self._take(filler.best)
+                columns.append(filler.column(index, every, counts))
+        solution, bound, work = whole_number(
+            filler.master, sorted(set(columns)), filler.wanted, limits,
+            nodes=nodes, ceiling=0, seconds=filler.meter.seconds_left(),
+        )  # fmt: skip
+        filler.meter.spend(work)
+        if solution is not None:
+            self._take(solution)
             return "filled"
-        return "empty" if filler.bound >= 1 else "open"
+        return "empty" if bound >= 1 else "open"
 
     def _table(self, worth: IntArray) -> Table:
         table = Table(self.filler.sizes, self.filler.wanted, worth, self.search.problem.longest)

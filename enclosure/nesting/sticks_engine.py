@@ -8,6 +8,7 @@ from contextlib import suppress
 from enclosure.nesting import sticks_greedy
 from enclosure.nesting.model import Status, StickJob, StickPlan
 from enclosure.nesting.sticks_counts import Counts
+from enclosure.nesting.sticks_dive import Effort, dive
 from enclosure.nesting.sticks_plan import Run, build, drop_surplus
 from enclosure.nesting.sticks_problem import Problem, reduce_job, shortage
 from enclosure.nesting.sticks_search import Meter, OutOfWork, Search
@@ -51,24 +52,19 @@ def improve(search: Search) -> None:
     search.root()
     if search.proved:
         return
-    search.dive(rounds=30)
+    dive(search, Effort(rounds=30))
     if search.proved or (len(search.problem.bins) > 1 and _by_counts(search)):
         return
     if search.close(nodes=200, most=3_000) and search.proved:
         return
     for turn in range(1, 1000):
-        search.dive(skip=min(1 + turn // 2, 5))
+        dive(search, Effort(skip=min(1 + turn // 2, 5), most=1_500 + 500 * turn, nodes=20 + 10 * turn))
+        if not search.proved and turn % 4 == 0:
+            search.recombine(nodes=50 * turn)
+        if not search.proved and turn % 8 == 0:
+            search.close(nodes=400 * turn, most=4_000 * turn)
         if search.proved:
             return
-        if turn % 3 == 0:
-            everything = list(range(search.master.columns))
-            assert search.price is not None
-            search.whole_number(everything, nodes=50 * turn, ceiling=search.price - 1, complete=False)
-            if search.proved:
-                return
-            search.close(nodes=400 * turn, most=4_000 * turn)
-            if search.proved:
-                return
 
 
 def _by_counts(search: Search) -> bool:

@@ -10,19 +10,31 @@ from __future__ import annotations
 import numpy as np
 
 from enclosure.nesting.sticks_price import IntArray, Table, exact_best
-from enclosure.nesting.sticks_search import Search, Solution
+from enclosure.nesting.sticks_search import Search
+from enclosure.nesting.sticks_whole import Solution
 
 # Worth of a part: its length to this power, as a share of the longest.
-POWERS = (1.0, 1.04, 1.15, 1.4)
+POWERS = (1.04, 1.0, 1.15, 1.4)
+# Cells of all knapsack tables together, up to which the greedy fill is exact.
+MOST_CELLS = 40_000_000
 
 
 def start(search: Search) -> None:
     """Give the master a plan that always exists, and offer the greedy plans."""
     _single_kinds(search)
-    for power in POWERS:
-        solution = _fill(search, power)
+    longest = search.problem.longest
+    sticks = 1 + int(search.sizes @ search.wanted) // longest
+    cells = sticks * len(search.sizes) * (longest + 2_000)
+    for power in POWERS if cells < MOST_CELLS else ():
+        solution = _fill(search, power, exact=True)
         if solution is not None:
             search.offer(solution)
+        if cells > MOST_CELLS // 8:
+            break
+    if search.price is None:
+        solution = _fill(search, 1.0, exact=False)
+        assert solution is not None
+        search.offer(solution)
 
 
 def _single_kinds(search: Search) -> None:
@@ -36,13 +48,13 @@ def _single_kinds(search: Search) -> None:
                 search.master.add(index, counts)
 
 
-def _fill(search: Search, power: float) -> Solution | None:
+def _fill(search: Search, power: float, *, exact: bool) -> Solution | None:
     worth = np.maximum(1, ((search.sizes / search.sizes[0]) ** power * 1e6)).astype(np.int64)
     wanted, limits = search.wanted.copy(), search.limits.copy()
     taken: dict[int, int] = {}
     longest = max(slot.capacity for slot in search.layout.slots)
     while wanted.any():
-        table = Table(search.sizes, wanted, worth, longest)
+        table = Table(search.sizes, wanted, worth, longest if exact else 0)
         search.meter.done += 1 + table.values.size // 256
         choice = _best_bin(search, table, limits)
         if choice is None:
@@ -104,12 +116,23 @@ def _fill_slots(search: Search, table: Table, slots: list[int]) -> list[IntArray
     found: dict[int, IntArray] = {}
     for slot in sorted(slots, key=lambda at: -search.layout.slots[at].capacity):
         capacity = search.layout.slots[slot].capacity
-        current = table if len(slots) == 1 or not found else Table(table.sizes, left, table.worth, capacity)
-        counts = exact_best(current, capacity, 0)
-        if counts is None:
-            counts = np.zeros(len(table.sizes), dtype=np.int64)
+        if table.values.shape[1] == 1:
+            counts = longest_first(table.sizes, left, capacity)
+        else:
+            current = table if not found else Table(table.sizes, left, table.worth, capacity)
+            best = exact_best(current, capacity, 0)
+            counts = np.zeros(len(table.sizes), dtype=np.int64) if best is None else best
         found[slot] = counts
         left = left - counts
     if not any(counts.any() for counts in found.values()):
         return None
     return [found[slot] for slot in slots]
+
+
+def longest_first(sizes: IntArray, left: IntArray, capacity: int) -> IntArray:
+    """Fill a stretch with the longest parts that still fit."""
+    counts = np.zeros(len(sizes), dtype=np.int64)
+    for kind in np.flatnonzero(left > 0).tolist():
+        counts[kind] = min(int(left[kind]), capacity // int(sizes[kind]))
+        capacity -= int(counts[kind]) * int(sizes[kind])
+    return counts

@@ -24,11 +24,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from enclosure.nesting.solver import quiet_highs
 from enclosure.nesting.sticks_bound import count_bound
 from enclosure.nesting.sticks_master import FloatArray, Layout, Master, lay_out
 from enclosure.nesting.sticks_price import IntArray, Table, as_array, exact_best
 from enclosure.nesting.sticks_problem import Problem
+from enclosure.nesting.sticks_whole import Solution, whole_number
 
 TINY = 1e-6
 
@@ -56,10 +56,6 @@ class Meter:
     def seconds_left(self) -> float:
         """Return the time that is left for a solver call."""
         return 1e9 if self.deadline is None else max(0.01, self.deadline - time.monotonic())
-
-
-# A solution: (column of the master, times).
-Solution = list[tuple[int, int]]
 
 
 class Search:
@@ -150,6 +146,13 @@ class Search:
         full[kinds] = counts
         return self.master.add(slot, full)
 
+    def column(self, slot: int, kinds: IntArray, counts: IntArray) -> int:
+        """Return the column of a pattern, added if need be."""
+        full = np.zeros(len(self.sizes), dtype=np.int64)
+        full[kinds] = counts
+        self.master.add(slot, full)
+        return self.master.place(slot, full)
+
     def lagrangian(self, table: Table, kinds: IntArray, wanted: IntArray, limits: IntArray, most: int) -> int:
         """Return a bound on the price of covering `wanted` that no plan can beat."""
         need = sum(int(worth) * int(wanted[kind]) for kind, worth in zip(kinds, table.worth, strict=True))
@@ -211,103 +214,17 @@ class Search:
                 self.root_duals = duals
                 return
 
-    # --- dives ------------------------------------------------------------------
-
-    def dive(self, *, skip: int = 0, rounds: int = 6, limits: IntArray | None = None) -> bool:
-        """Round the linear program down stick by stick; return whether a better plan came out.
-
-        Args:
-            skip: Which of the likeliest columns to take first is drawn from the
-                first `skip` + 1.
-            rounds: Rounds of new patterns at each step.
-            limits: Right-hand sides of the side rows, when not those of the problem.
-        """
-        assert self.price is not None
-        wanted = self.wanted.copy()
-        limits = (self.limits if limits is None else limits).copy()
-        taken: dict[int, int] = {}
-        spent = 0
-        while True:
-            ceiling = self.price - 1 - spent
-            solved = self.generate(wanted, limits, rounds=rounds, ceiling=ceiling)
-            if solved is None or solved[0] > ceiling + TINY:
-                return False
-            values = solved[1]
-            whole = np.floor(values + TINY).astype(np.int64)
-            if np.all(np.abs(values - np.rint(values)) < TINY):
-                whole = np.rint(values).astype(np.int64)
-            chosen = np.flatnonzero(whole)
-            if not len(chosen):
-                rank = int(self.draw.integers(0, skip + 1)) if skip else 0
-                order = np.argsort(-values, kind="stable")[: rank + 1]
-                column = int(order[-1]) if values[order[-1]] > TINY else int(order[0])
-                whole[column] = 1
-                chosen = np.array([column])
-            for column in chosen.tolist():
-                times = int(whole[column])
-                taken[column] = taken.get(column, 0) + times
-                spent += times * self.master.costs[column]
-                self.master.shift(column, times, wanted, limits)
-            if not wanted.any() and np.all(limits >= 0):
-                return self.offer(sorted(taken.items()))
-
     # --- whole-number programs --------------------------------------------------
 
-    def whole_number(
-        self, columns: list[int], *, nodes: int, ceiling: int, complete: bool, limits: IntArray | None = None
-    ) -> bool:
-        """Solve over the columns given; raise the bound when they are all that matter."""
-        solver = quiet_highs()
-        limits = self.limits if limits is None else limits
-        kinds, rows = len(self.sizes), len(self.sizes) + len(limits)
-        infinity = float("inf")
-        lower = np.concatenate([self.wanted.astype(float), np.full(len(limits), -np.inf)])
-        upper = np.concatenate([np.full(kinds, np.inf), limits.astype(float)])
-        empty = np.zeros(0, dtype=np.int32)
-        solver.addRows(rows, lower, upper, 0, empty, empty, np.zeros(0))
-        for column in columns:
-            counts, side = self.master.counts[column], self.master.side[column]
-            filled = np.flatnonzero(counts)
-            index = np.concatenate([filled, [row for row, _ in side]]).astype(np.int32)
-            value = np.concatenate([counts[filled], [factor for _, factor in side]]).astype(float)
-            solver.addCol(float(self.master.costs[column]), 0.0, infinity, len(index), index, value)
-        import highspy
-
-        solver.changeColsIntegrality(
-            len(columns),
-            np.arange(len(columns), dtype=np.int32),
-            np.array([highspy.HighsVarType.kInteger] * len(columns)),
-        )
-        solver.setOptionValue("mip_rel_gap", 0.0)
-        solver.setOptionValue("mip_abs_gap", 0.99)
-        solver.setOptionValue("mip_max_nodes", nodes)
-        solver.setOptionValue("objective_bound", ceiling + 0.5)
-        solver.setOptionValue("time_limit", float(self.meter.seconds_left()))
-        solver.run()
-        status = solver.modelStatusToString(solver.getModelStatus())
-        info = solver.getInfo()
-        self.meter.done += 200 * max(1, int(info.mip_node_count)) + max(0, int(info.simplex_iteration_count))
-        improved = False
-        values = np.array(solver.getSolution().col_value)
-        if len(values) and info.primal_solution_status == 2:
-            times = np.rint(values).astype(np.int64)
-            solution = [(columns[place], int(times[place])) for place in np.flatnonzero(times).tolist()]
-            if self._covers(solution, limits):
-                improved = self.offer(solution)
-        if complete:
-            assert self.price is not None
-            if status == "Infeasible":
-                self.raise_bound(min(self.price, ceiling + 1))
-            elif np.isfinite(info.mip_dual_bound):
-                reached = int(np.ceil(info.mip_dual_bound - 1e-6))
-                self.raise_bound(min(reached, self.price, ceiling + 1))
-        return improved
-
-    def _covers(self, solution: Solution, limits: IntArray) -> bool:
-        wanted, limits = self.wanted.copy(), limits.copy()
-        for column, times in solution:
-            self.master.shift(column, times, wanted, limits)
-        return not wanted.any() and bool(np.all(limits >= 0))
+    def recombine(self, *, nodes: int) -> bool:
+        """Look for a better plan among the patterns known; return whether there is one."""
+        assert self.price is not None
+        solution, _, work = whole_number(
+            self.master, list(range(self.master.columns)), self.wanted, self.limits,
+            nodes=nodes, ceiling=self.price - 1, seconds=self.meter.seconds_left(),
+        )  # fmt: skip
+        self.meter.spend(work)
+        return solution is not None and self.offer(solution)
 
     def close(self, *, nodes: int, most: int) -> bool:
         """List every pattern that a cheaper plan could use and decide; False when there are too many."""
@@ -331,9 +248,16 @@ class Search:
                 return False
             self.meter.spend(1 + len(found))
             for counts in found:
-                self._add(index, kinds, counts)
-                columns.append(self.master.place(index, counts))
-        self.whole_number(sorted(set(columns)), nodes=nodes, ceiling=self.price - 1, complete=True)
+                columns.append(self.column(index, kinds, counts))
+        ceiling = self.price - 1
+        solution, bound, work = whole_number(
+            self.master, sorted(set(columns)), self.wanted, self.limits,
+            nodes=nodes, ceiling=ceiling, seconds=self.meter.seconds_left(),
+        )  # fmt: skip
+        if solution is not None:
+            self.offer(solution)
+        self.raise_bound(min(bound, self.price))
+        self.meter.spend(work)
         return True
 
     def _dual_price(self, worth: IntArray, scale: int) -> float:
