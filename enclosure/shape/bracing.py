@@ -23,6 +23,8 @@ from enclosure.stock.model import Board, Timber
 GUSSET_LEG_MM = 200.0
 FREE_FACE_MM = 25.0
 """A gusset needs at least this much of the stile's inside face; practice, no source."""
+THICKEST_BRACE_MM = 40.0
+"""A thicker brace would stand too far into the clear box; practice, no source."""
 
 
 def gusset_board(ctx: Context) -> Board | None:
@@ -97,17 +99,17 @@ def _gusset(ctx: Context, grid: FrameGrid, board: Board, shape: tuple[Point, ...
 
 
 def _diagonal_timber(ctx: Context, rise: float) -> Timber:
+    """Return the brief's timber, or the thinnest other one, that reaches from sill to head in one stick."""
     chosen = ctx.brief.frame.diagonal
-    if chosen:
-        return ctx.stock.timbers[chosen]
-    thin = [t for t in ctx.stock.timbers.values() if 15.0 <= t.thickness_mm <= 25.0 and t.width_mm <= 95.0]
-    if not thin:
-        raise DesignError(
-            "no timber 15 to 25 mm thick is in the stock for the diagonals",
-            "list one (a 1x2 or a lath), or name one in frame.diagonal",
-        )
-    tall = [t for t in thin if longest_stick(ctx, t.key) > 1.1 * rise]
-    return min(tall or thin, key=lambda t: (t.width_mm, t.thickness_mm, t.key))
+    flat = [t for t in ctx.stock.timbers.values() if t.thickness_mm <= THICKEST_BRACE_MM and t.width_mm >= 30.0]
+    flat.sort(key=lambda t: (t.key != chosen, t.thickness_mm < 15.0, t.thickness_mm, t.width_mm, t.key))
+    for timber in flat:
+        if longest_stick(ctx, timber.key) - 2 * timber.width_mm > rise * 1.02:
+            return timber
+    raise DesignError(
+        f"the diagonals must reach {rise:.0f} mm up; no timber in stock up to {THICKEST_BRACE_MM:g} mm thick is that long",
+        "list a longer one, or let the walls be split into more tiers (frame.levels)",
+    )
 
 
 def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
@@ -126,14 +128,8 @@ def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
     roof_at_end = level_at(under(box(left, bottom, right, 1e5), ceiling), end)
     rise = roof_at_end - bottom
     longest = longest_stick(ctx, timber.key) - 2 * width
-    if longest <= rise * 1.02:
-        raise DesignError(
-            f"the diagonal of the {grid.face} must reach {rise:.0f} mm up; the longest {timber.name} in stock leaves "
-            f"{longest:.0f} mm",
-            "name a longer timber in frame.diagonal, or let the walls be split into more tiers (frame.levels)",
-        )
     # A brace in one stick: on a long wall it stands steeper and stops short of the far corner.
-    run = min(end - start, math.sqrt(longest**2 - rise**2) + width)
+    run = min(end - start, math.sqrt(max(longest**2 - rise**2, width**2)) + width)
     angle = math.atan2(rise, run)
     for _ in range(30):
         # The strip's corners must stay inside start..end, so its axis is steeper than the corners' line.
