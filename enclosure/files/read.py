@@ -31,8 +31,6 @@ _PLAIN_WORDS = {
     "model_attributes_type": "needs a table of keys",
     "tuple_type": "needs a list in square brackets",
     "list_type": "needs a list in square brackets",
-    "too_short": "needs more entries",
-    "too_long": "has too many entries",
 }
 
 
@@ -201,10 +199,20 @@ def _faults(source: TomlText, model: type[BaseModel], error: ValidationError) ->
         elif kind == "enclosure_fault":
             context = item.get("ctx", {})
             found.append(maker.at(path, str(context.get("allowed")), str(context.get("hint", ""))))
+        elif kind in ("too_short", "too_long"):
+            found.append(maker.at(path, *_counted(item.get("ctx", {}))))
         else:
             words = _PLAIN_WORDS.get(kind, item["msg"][:1].lower() + item["msg"][1:])
             found.append(maker.at(path, words, "see a template: enclosure new"))
     return tuple(sorted(set(found), key=lambda fault: (fault.line, fault.key, fault.allowed)))
+
+
+def _counted(context: dict[str, Any]) -> tuple[str, str]:
+    """Return what is allowed, and the way out, for a list or table with too few or too many entries."""
+    least, most, actual = context.get("min_length"), context.get("max_length"), context.get("actual_length")
+    if most is None:
+        return f"needs at least {least} entries, here are {actual}", "add what is missing"
+    return f"needs {most} entries, here are {actual}", "add or take away entries"
 
 
 def _keys_at(model: type[BaseModel], path: _Loc) -> list[str]:
