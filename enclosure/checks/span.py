@@ -114,12 +114,17 @@ def _roof_size(brief: Brief, width: float, depth: float) -> Size:
 
 def spacing_for(skin: Skin, load: PanelLoad, bay: float, longest: float = LONGEST_MM) -> float:
     """Return the widest spacing of cross members that passes in a bay of this free width [mm]; 0 when none does."""
-    good = 0.0
-    for step in range(int(LEAST_MM / STEP_MM), int(longest / STEP_MM) + 1):
-        if worst(judge(skin, step * STEP_MM, bay, load)).utilisation > MARGIN:
-            break
-        good = step * STEP_MM
-    return good
+    low, high = int(LEAST_MM / STEP_MM), int(longest / STEP_MM)
+    if worst(judge(skin, low * STEP_MM, bay, load)).utilisation > MARGIN:
+        return 0.0
+    # a longer panel never sags less, so halving finds the last spacing that passes
+    while low < high:
+        middle = (low + high + 1) // 2
+        if worst(judge(skin, middle * STEP_MM, bay, load)).utilisation > MARGIN:
+            high = middle - 1
+        else:
+            low = middle
+    return low * STEP_MM
 
 
 def best_grid(skin: Skin, load: PanelLoad, faces: list[tuple[Size, int | None]]) -> tuple[float, float]:

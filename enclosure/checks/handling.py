@@ -1,0 +1,181 @@
+"""Can the people there lift it, and in which wind must they stop?
+
+Mass of every bare frame, every panel and the three-sided body against what
+the people may lift; the wind push on the largest piece that is carried.
+
+Units: kg, N, m/s.
+
+References: lifting masses from the brief; 100 N of push a person and 30 km/h are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+
+from enclosure.checks.case import Case
+from enclosure.checks.model import Check, Line
+from enclosure.checks.wind_pressure import GUST_CONSTANT
+from enclosure.shape.model import WALLS, Part, SheetCut
+
+PUSH_PER_PERSON_N = 100.0
+SAIL_COEFFICIENT = 1.2
+"""Flat plate square to the wind (common practice, no source)."""
+MORE_KG = 15.0
+"""What each further person adds beyond two (common practice, no source)."""
+SLIDE_SHARE = 0.5
+"""A body that is slid on its sills asks for half its mass as lift (common practice, no source)."""
+
+
+def lift_kg(case: Case) -> float:
+    """Return what the people of the brief may lift together [kg]."""
+    people = case.brief.people
+    if people.count == 1:
+        return people.lift_one_kg
+    return people.lift_two_kg + MORE_KG * (people.count - 2)
+
+
+def frame_masses(case: Case) -> dict[tuple[str, int], float]:
+    """Return the mass of every frame as it is lifted: timber, bracing and the tracks screwed to it [kg]."""
+    masses: dict[tuple[str, int], float] = {}
+    for part in case.design.parts:
+        if part.kind in ("member", "gusset", "diagonal", "track", "batten") and part.face != "BASE":
+            key = ("ROOF" if part.face.startswith("ROOF") else part.face, part.level)
+            masses[key] = masses.get(key, 0.0) + part.mass_kg
+    return masses
+
+
+def handling_checks(case: Case) -> tuple[Check, ...]:
+    """Return the rows for frames, panels, body and sail."""
+    rows = [_frames(case), _panels(case), _sail(case)]
+    if case.design.raising_method == "slide":
+        rows.append(_body(case))
+    return tuple(rows)
+
+
+def _row(
+    case: Case, key: str, name: str, mass: float, where: str, lines: tuple[Line, ...], words: tuple[str, ...]
+) -> Check:
+    most = lift_kg(case)
+    people = case.brief.people
+    return Check(
+        key,
+        name,
+        mass,
+        most,
+        "kg",
+        mass / most,
+        "masses to lift as given in the brief; common practice, no source",
+        "practice",
+        (f"{people.count} people", where),
+        words,
+        working=(*lines, Line("most", "", f"{people.count} people", most, "kg", "brief")),
+        governs=(where,),
+    )
+
+
+def _frames(case: Case) -> Check:
+    masses = frame_masses(case)
+    (face, level), mass = max(sorted(masses.items()), key=lambda item: item[1])
+    where = face if level <= 1 else f"{face} frame tier {level}"
+    lines = (Line("m", "timber, bracing, tracks", where, mass, "kg", "the design's own parts"),)
+    return _row(
+        case,
+        "handling-frame",
+        "heaviest frame in one lift",
+        mass,
+        where,
+        lines,
+        ("frames are lifted without panels",),
+    )
+
+
+def _panels(case: Case) -> Check:
+    part = max(case.design.panels(), key=lambda p: p.mass_kg)
+    lines = (Line("m", "area x mass", part.address, part.mass_kg, "kg", "the design's own parts"),)
+    return _row(
+        case,
+        "handling-panel",
+        "heaviest panel in one lift",
+        part.mass_kg,
+        f"panel {part.mark} ({part.address})",
+        lines,
+        (),
+    )
+
+
+def _body(case: Case) -> Check:
+    mass = sum(m for (face, _), m in frame_masses(case).items() if face in WALLS and face != "FRONT")
+    felt = mass * SLIDE_SHARE
+    lines = (
+        Line("m", "left, back and right frames", "", mass, "kg", "the design's own parts"),
+        Line(
+            "felt",
+            "m / 2",
+            f"{mass:.1f} x {SLIDE_SHARE:g}",
+            felt,
+            "kg",
+            "slid on its sills; common practice, no source",
+        ),
+    )
+    return _row(
+        case,
+        "handling-body",
+        "three-sided body slid round the plant",
+        felt,
+        "LEFT, BACK and RIGHT",
+        lines,
+        ("it is slid over boards, not carried; panels go in afterwards",),
+    )
+
+
+def _largest(case: Case) -> Part:
+    def size(part: Part) -> float:
+        return part.cut.width_mm * part.cut.height_mm if isinstance(part.cut, SheetCut) else 0.0
+
+    return max(case.design.panels(), key=size)
+
+
+def _sail(case: Case) -> Check:
+    part = _largest(case)
+    assert isinstance(part.cut, SheetCut)
+    area = part.cut.width_mm * part.cut.height_mm * 1e-6
+    people = min(case.brief.people.count, 2)
+    most = PUSH_PER_PERSON_N * people
+    stop = math.sqrt(most / (GUST_CONSTANT * SAIL_COEFFICIENT * area))
+    calm = 30.0 / 3.6
+    push = GUST_CONSTANT * SAIL_COEFFICIENT * area * calm**2
+    limit = min(stop, calm)
+    lines = (
+        Line("A", "", f"{part.cut.width_mm:.0f} x {part.cut.height_mm:.0f} mm", area, "m²", "largest panel"),
+        Line(
+            "F",
+            "0.613 C A v²",
+            f"0.613 x {SAIL_COEFFICIENT:g} x {area:.3f} x {calm:.2f}²",
+            push,
+            "N",
+            "at 30 km/h",
+        ),
+        Line(
+            "v stop",
+            "sqrt(100 n / 0.613 C A)",
+            f"sqrt({most:.0f} / (0.613 x {SAIL_COEFFICIENT:g} x {area:.3f}))",
+            stop,
+            "m/s",
+            "100 N a person; common practice, no source",
+        ),
+    )
+    return Check(
+        "raising-wind",
+        "push on the largest panel carried at 30 km/h",
+        push,
+        most,
+        "N",
+        push / most,
+        "common practice, no source",
+        "practice",
+        (f"panel {part.mark} ({part.address})", f"stop raising above {limit * 3.6:.0f} km/h"),
+        ("a panel carried upright is a sail; carry it edge on to the wind",),
+        working=lines,
+        governs=(part.mark,),
+        advice=True,
+    )

@@ -1,0 +1,86 @@
+"""Will it stand? Every row about wind, snow, frame, panels, anchors and lifting.
+
+Runs the families of checks over one design and gives each row that fails its
+way out (`wayout`), found by building the changed brief again and checking it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from enclosure.brief.model import Brief
+from enclosure.checks.anchor_demand import Survey
+from enclosure.checks.anchor_rows import anchor_checks, standing
+from enclosure.checks.case import Case, case_for
+from enclosure.checks.handling import handling_checks
+from enclosure.checks.members import member_checks
+from enclosure.checks.model import Check
+from enclosure.checks.panel_rows import panel_checks
+from enclosure.checks.racking import racking_checks
+from enclosure.checks.stability import stability_checks
+from enclosure.checks.thermal import thermal_checks
+from enclosure.checks.wayout import WayOut
+from enclosure.shape.model import Design
+from enclosure.site.model import Site
+from enclosure.stock.model import Stock
+
+
+def whole_body(case: Case) -> tuple[Check, ...]:
+    """Return the rows for the whole body and its anchors."""
+    found, grip, rows = standing(case)
+    return (*stability_checks(case, found, grip), *anchor_checks(case, found, grip, rows))
+
+
+def corner_press(found: Survey) -> float:
+    """Return the greatest push of the ground under one corner, all winds [N]."""
+    presses = [
+        -force
+        for held in found.helds
+        for support, force in zip(held.supports, held.answer.forces, strict=False)
+        if support.sense == "push"
+    ]
+    return max(presses, default=0.0)
+
+
+def timbers(case: Case) -> tuple[Check, ...]:
+    """Return the rows for the members, with the press that the wind brings to a corner's posts."""
+    found, _, _ = standing(case)
+    level = case.wind.stability / case.wind.service
+    return member_checks(case, corner_press(found) / level)
+
+
+FAMILIES: dict[str, Callable[[Case], tuple[Check, ...]]] = {
+    "body": whole_body,
+    "timbers": timbers,
+    "panels": panel_checks,
+    "racking": racking_checks,
+    "handling": handling_checks,
+    "thermal": thermal_checks,
+}
+
+
+def standing_checks(
+    design: Design, brief: Brief, site: Site, stock: Stock, *, ways_out: bool = True
+) -> tuple[Check, ...]:
+    """Return every standing row of the sheet, with the way out where a row fails.
+
+    Args:
+        design: The shelter.
+        brief: What was asked; changed copies of it are tried for the ways out.
+        site: Wind, snow, soil.
+        stock: Timbers, skins, hardware.
+        ways_out: False leaves the ways out empty (quicker).
+
+    Raises:
+        RangeError: Wind, snow or soil out of the range of a formula.
+    """
+    case = case_for(design, brief, site, stock)
+    rows: list[Check] = []
+    search = WayOut(case, FAMILIES) if ways_out else None
+    for family, function in FAMILIES.items():
+        for check in function(case):
+            if search is not None and not check.passes:
+                check = replace(check, way_out=search.words(family, check))
+            rows.append(check)
+    return tuple(rows)
