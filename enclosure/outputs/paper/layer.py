@@ -322,14 +322,14 @@ def fitted(
     """Return text, face and height that fit a width: narrower face, then smaller, then shortened."""
     face = BOLD if bold else REGULAR
     wide = text_width(words, height, face)
-    if wide <= room:
+    if not words or wide <= room:
         return words, face, height
     if not bold:
         face = SLIM
         wide = text_width(words, height, face)
         if wide <= room:
             return words, face, height
-    smaller = height * room / wide
+    smaller = height * max(room, 0.0) / wide
     if smaller >= min(least, height):
         return words, face, math.floor(smaller * 100) / 100
     height = min(least, height)
@@ -345,7 +345,7 @@ def wrapped(words: str, room: float, height: float, face: str = REGULAR, most: i
     lines: list[str] = []
     for block in words.split("\n"):
         line = ""
-        for word in block.split():
+        for word in filter(None, block.split(" ")):  # a no-break space holds a number to its unit
             longer = f"{line} {word}" if line else word
             if line and text_width(longer, height, face) > room:
                 lines.append(line)

@@ -36,9 +36,8 @@ def write_packet(design: Design, plans: Plans, path: Path) -> None:
     room, high = book.area()
     book.add("Cover", _cover(book, design, plans, words), chapter="Cover")
     _add_buying(book, plans, words, room, high)
-    for sticks in plans.stick_jobs:
-        for title, draw in stick_draws(design, sticks, words, high):
-            book.add(title, draw, chapter="At the saw: sticks")
+    for title, draw in stick_draws(design, plans.stick_jobs, words, high):
+        book.add(title, draw, chapter="At the saw: sticks")
     for title, draw in sheet_draws(design, sheet_pages(plans), words, high):
         book.add(title, draw, chapter="At the saw: sheets")
     _add_panels(book, design, words, room, high)
@@ -69,7 +68,10 @@ def _cover(book: Book, design: Design, plans: Plans, words: Words) -> Draw:
         )
         sheet.text(line, left, top - 18, right - left, DRAWN)
         marks = [part.mark for part in design.parts]
-        foot = bottom + 92
+        middle = left + (right - left) * 0.56
+        rows = tuple(Row(pair) for pair in _key_sizes(design, plans, words))
+        table = Table((Column("Key sizes", 34, "left", True), Column("", 62)), rows, 2.2)
+        foot = bottom + max(table.total(middle - left - 4), 52.0 + 9.0 * len(design.warnings)) + 6
         paint(
             sheet,
             Scene(design),
@@ -79,10 +81,7 @@ def _cover(book: Book, design: Design, plans: Plans, words: Words) -> Draw:
             (),
             quiet=True,
         )
-        sheet.text("Seen from front and right", right, foot + 1, 60, 1.8, align="right")
-        middle = left + (right - left) * 0.56
-        rows = tuple(Row(pair) for pair in _key_sizes(design, plans, words))
-        table = Table((Column("Key sizes", 34, "left", True), Column("", 62)), rows, 2.2)
+        sheet.text("Seen from the front and the right", right, foot + 1, 60, 1.8, align="right")
         table.draw(sheet, left, foot - 2, middle - left - 4)
         _contents(sheet, book, (middle, bottom, right, foot - 2))
 
@@ -206,7 +205,8 @@ def _add_buying(book: Book, plans: Plans, words: Words, room: float, high: float
             "Crosscuts to ask the yard for",
             "At the yard",
             "Cuts right across a whole sheet, measured from its lower edge. They make the sheets easier to "
-            "carry; all rips and the panels themselves are cut at home. Ask for them only if the yard cuts square.",
+            "carry; all rips and the panels themselves are cut at home. Ask for them only if the yard "
+            "cuts square.",
             yard,
             room,
             high,
@@ -261,13 +261,13 @@ def _add_panels(book: Book, design: Design, words: Words, room: float, high: flo
         Column("Where", 50),
         Column("Width × height", 56),
         Column("Mass", 20, "right"),
-        Column("Tape: solid top / breather foot", 44),
+        Column("Tape at top / foot", 44),
     )
     _table_pages(
         book,
         "Panels",
         "Panels",
-        "Sizes as cut; weather face out, flutes as on the label.",
+        "Sizes as cut; weather face out. Solid tape on the top edge, breather tape on the foot.",
         Table(columns, rows, 2.2),
         room,
         high,

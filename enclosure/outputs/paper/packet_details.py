@@ -87,7 +87,8 @@ def detail_draw(design: Design, words: Words) -> Draw | None:
             _section(
                 sheet, seat, fit, words, box, scale, thick, wall, f"{seat.name}, {words.temperature(degc)}"
             )
-        sheet.text(f"Scale {scale:g} : 1", left, bottom + 1, 40, 2.0)
+        slot = f"slot depth {words.fine(fit.slot_depth_mm)}, sheet {words.fine(thick)}"
+        sheet.text(f"Scale {scale:g} : 1, {slot}", left, bottom + 1, 120, 2.0)
 
     return draw
 

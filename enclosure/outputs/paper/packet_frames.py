@@ -319,9 +319,9 @@ def _base_words(design: Design, words: Words) -> list[str]:
     if base.ring_length_mm:
         size = " × ".join(words.bare(side) for side in base.brick_mm)
         lines.append(
-            f"Ring: {base.bricks} bricks of {size}, joint {words.bare(base.joint_mm)}; buy {base.bricks_to_buy} "
-            f"with spares. Both diagonals must be {words.length(base.diagonal_mm)}; stretch two strings and move "
-            "the corners until they are."
+            f"Ring: {base.bricks} bricks of {size}, joint {words.bare(base.joint_mm)}; buy "
+            f"{base.bricks_to_buy} with spares. Both diagonals must be {words.length(base.diagonal_mm)}; "
+            "stretch two strings and move the corners until they are."
         )
         lines.append(
             "Level the ring along all four sides and across the corners before anything stands on it."

@@ -95,10 +95,11 @@ def _draw(design: Design, page: SheetPage, words: Words, title: str, table: Tabl
 
 
 def _flutes(design: Design, page: SheetPage) -> bool:
-    try:
-        return design.material(page.sheets.material).flutes
-    except KeyError:
-        return False
+    return any(m.flutes for m in design.materials if m.key == page.sheets.material)
+
+
+def _kind(design: Design, page: SheetPage) -> str:
+    return next((m.kind for m in design.materials if m.key == page.sheets.material), "")
 
 
 def _sheet(sheet: Sheet, design: Design, page: SheetPage, words: Words, place: Fitting) -> None:
@@ -108,8 +109,7 @@ def _sheet(sheet: Sheet, design: Design, page: SheetPage, words: Words, place: F
     for rest in page.rests:
         _rest(sheet, rest, words, place)
     for part, marks in zip(page.parts, page.marks, strict=True):
-        shared = any(step.axis == "slope" and step.start in part.outline for step in page.cuts)
-        _part(sheet, design, part, marks, words, place, shared or part.flipped)
+        _part(sheet, design, part, marks, words, place, _to_shape(design, page, part, marks))
     for step in page.cuts:
         a, b = (place.at((mm(x), mm(y))) for x, y in (step.start, step.end))
         sheet.line(a, b, "narrow", 0.3)
@@ -136,7 +136,7 @@ def _part(
     marks: tuple[str, ...],
     words: Words,
     place: Fitting,
-    shared: bool,
+    to_shape: bool,
 ) -> None:
     corners = [place.at((mm(x), mm(y))) for x, y in part.outline]
     sheet.polygon(corners, WHITE, "wide", 0.45)
@@ -150,13 +150,17 @@ def _part(
         lines.append("turned")
     if part.flipped:
         lines.append("upside down")
-    if own is not None or (not shared and not _is_box(part)):
+    if to_shape:
         lines.append("then to shape")
     _words_inside(sheet, lines, box)
 
 
-def _is_box(part: Placed) -> bool:
-    return abs(_area(part.outline) - part.width * part.height) < 1
+def _to_shape(design: Design, page: SheetPage, part: Placed, marks: tuple[str, ...]) -> bool:
+    """Return whether a part is cut to its shape out of a rectangle after the last numbered cut."""
+    if abs(_area(part.outline) - part.width * part.height) < 1:
+        return own_outline(design, part, marks) is not None
+    shared = any(step.axis == "slope" and step.start in part.outline for step in page.cuts)
+    return not shared and not part.flipped
 
 
 def _words_inside(sheet: Sheet, lines: list[str], box: Box) -> None:
@@ -250,8 +254,10 @@ def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Bo
     ]
     if page.kind.trim:
         lines.append("Trim cuts clean the four edges of the sheet first.")
-    if any(own_outline(design, p, m) is not None for p, m in zip(page.parts, page.marks, strict=True)):
-        lines.append("Dotted: cut to shape last, see the panel list and the frames.")
+    if any(_to_shape(design, page, p, m) for p, m in zip(page.parts, page.marks, strict=True)):
+        lines.append("Then to shape: cut the slope last, sizes in the list of panels and on the frames.")
+    if _kind(design, page) == "glass":
+        lines.append("Glass: order the panes cut to size. Toughened glass cannot be cut afterwards.")
     if more:
         lines.append("The list of cuts goes on overleaf.")
     y = top

@@ -8,6 +8,9 @@ Units: mm on paper.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
 from enclosure.nesting.plans import MaterialSticks
 from enclosure.outputs.drawing.sheet_pages import StickRow, mm, stick_rows
 from enclosure.outputs.paper.frame import Draw, heading
@@ -15,45 +18,67 @@ from enclosure.outputs.paper.layer import BOLD, METAL, PALE, SLIM, SMALLEST, WOO
 from enclosure.outputs.paper.words import Words, ends
 from enclosure.shape.model import Design, StickCut
 
-_BLOCK_MM = 27.0
+_BLOCK_MM = 26.0
+_HEAD_MM = 10.0
 _BAR_MM = 8.0
 
 
-def stick_draws(design: Design, sticks: MaterialSticks, words: Words, high: float) -> list[tuple[str, Draw]]:
-    """Return title and drawing of the pages of one material."""
-    rows = stick_rows(sticks)
-    each = max(1, int((high - 26) // _BLOCK_MM))
-    count = -(-len(rows) // each)
-    found = []
-    for place in range(0, len(rows), each):
-        number = place // each + 1
-        title = f"Sticks: {sticks.name}" + (f" ({number} of {count})" if count > 1 else "")
-        some = rows[place : place + each]
-        found.append((title, _draw(design, sticks, words, some, place, len(rows), title)))
-    return found
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """A stick on a page, and whether its material is named above it."""
+
+    sticks: MaterialSticks
+    row: StickRow
+    number: str
+    headed: bool
+
+    @property
+    def height(self) -> float:
+        return _BLOCK_MM + (_HEAD_MM if self.headed else 0.0)
 
 
-def _draw(
-    design: Design,
-    sticks: MaterialSticks,
-    words: Words,
-    rows: list[StickRow],
-    first: int,
-    total: int,
-    title: str,
-) -> Draw:
+def stick_draws(
+    design: Design, jobs: Sequence[MaterialSticks], words: Words, high: float
+) -> list[tuple[str, Draw]]:
+    """Return title and drawing of the pages with all sticks, material after material."""
+    pages: list[list[_Block]] = [[]]
+    room = high - 24
+    left = room
+    for sticks in jobs:
+        rows = stick_rows(sticks)
+        for place, row in enumerate(rows):
+            block = _Block(sticks, row, f"{place + 1} of {len(rows)}", place == 0)
+            if block.height > left and pages[-1]:
+                pages.append([])
+                left = room
+                block = replace(block, headed=True)
+            pages[-1].append(block)
+            left -= block.height
+    names = [list(dict.fromkeys(block.sticks.name for block in page)) for page in pages]
+    return [
+        (f"Sticks: {', '.join(some)}", _draw(design, words, page))
+        for page, some in zip(pages, names, strict=True)
+        if page
+    ]
+
+
+def _draw(design: Design, words: Words, blocks: list[_Block]) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, _, right, _ = sheet.area
         note = (
             "Square the first end, hook the tape there and mark all positions; saw on the far side of "
-            f"each mark. Positions in {words.unit_word}, kerf {words.fine(mm(sticks.job.kerf))}."
+            f"each mark. Positions in {words.unit_word}."
         )
-        y = heading(sheet, title, note)
-        longest = max(kind.length for kind in sticks.job.sticks)
-        scale = (right - left) / mm(longest)
-        for place, row in enumerate(rows):
+        y = heading(sheet, "Sticks in cutting order", note)
+        for block in blocks:
+            if block.headed:
+                line = f"{block.sticks.name}, kerf {words.fine(mm(block.sticks.job.kerf))}"
+                sheet.text(line, left, y - 5.5, right - left, 3.5, bold=True)
+                y -= _HEAD_MM
+            longest = max(kind.length for kind in block.sticks.job.sticks)
             box = (left, y - _BLOCK_MM, right, y)
-            _stick(sheet, design, sticks, words, row, f"{first + place + 1} of {total}", box, scale)
+            scale = (right - left) / mm(longest)
+            _stick(sheet, design, block.sticks, words, block.row, block.number, box, scale)
             y -= _BLOCK_MM
 
     return draw
@@ -124,7 +149,7 @@ def _piece(
         longer = f"{length}, {extra}"
         line = longer if extra and text_width(longer, 1.5, SLIM) < wide else length
         if text_width(length, 1.2, SLIM) < wide:
-            sheet.text(line, middle, low + 1.2, wide - 0.4, 1.9, align="centre", least=1.2)
+            sheet.text(line, middle, low + 1.2, wide - (4.0 if any(slant) else 0.4), 1.9, align="centre", least=1.2)
     else:
         sheet.text(
             mark,

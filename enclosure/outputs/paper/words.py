@@ -71,7 +71,7 @@ class Words:
 
     def temperature(self, degc: float) -> str:
         """Return a temperature with a proper degree sign."""
-        return format_temperature(degc, self.units).replace("deg", "°")
+        return format_temperature(degc, self.units).replace("deg", "°").replace(" ", "\u00a0")
 
     @property
     def unit_word(self) -> str:
