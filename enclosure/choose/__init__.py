@@ -1,0 +1,1 @@
+"""Searches over designs: which skin, which size, how long it serves."""

@@ -1,0 +1,315 @@
+"""Which pictures show heat, winter, cost and sun?
+
+Four plots for the report: where the heat goes, the temperatures of a winter,
+the cost over the years, the sun month by month. Every line and bar can be told
+apart in black and white by dash, marker, hatch or word. Bytes are the same for
+the same input. Heavy imports inside the functions: matplotlib (extra `plots`),
+numpy.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from typing import TYPE_CHECKING, Any
+
+from enclosure.brief.model import Brief
+from enclosure.checks.climate import MONTH_NAMES, Climate, coldest_day, day_month
+from enclosure.checks.heat_network import Network, shares
+from enclosure.checks.live import plant_limit
+from enclosure.checks.live_inputs import Living, living
+from enclosure.checks.live_power_rows import supply_of
+from enclosure.checks.live_season_rows import hourly_season
+from enclosure.checks.live_sun_rows import TOO_HOT_DEGC, clear_days
+from enclosure.checks.season_calendar import cold_months, months_standing, season_days
+from enclosure.checks.sun import ClearDay
+from enclosure.choose.compare import Comparison, Outcome
+from enclosure.errors import OutputError
+from enclosure.shape.model import Design
+from enclosure.site.model import Site
+from enclosure.stock.model import Stock
+
+if TYPE_CHECKING:
+    from enclosure.checks.season import Season
+    from enclosure.checks.weather import Weather
+
+WIDTH_IN, HEIGHT_IN = 6.7, 3.9
+DARK, BLUE, ORANGE, GREEN, SKY, GREY = "#222222", "#0072B2", "#D55E00", "#009E73", "#56B4E9", "#777777"
+FORMATS = ("png", "pdf", "svg")
+MOST_LINES = 6
+
+
+def _figure(height_in: float = HEIGHT_IN) -> tuple[Any, Any]:
+    """Return an empty figure and its axes."""
+    try:
+        from matplotlib.backends.backend_agg import FigureCanvasAgg
+        from matplotlib.figure import Figure
+    except ImportError:
+        raise OutputError(
+            "plots need the matplotlib library",
+            "install it: pip install 'enclosure[plots]'; all else works without",
+        ) from None
+    figure = Figure(figsize=(WIDTH_IN, height_in), dpi=200, layout="constrained")
+    FigureCanvasAgg(figure)
+    axes = figure.add_subplot()
+    axes.tick_params(labelsize=8, color=GREY)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    for side in ("left", "bottom"):
+        axes.spines[side].set_color(GREY)
+    return figure, axes
+
+
+def _bytes(figure: Any, kind: str) -> bytes:
+    """Return a figure as bytes of a format, without a date."""
+    if kind not in FORMATS:
+        raise OutputError(f"a plot cannot be written as {kind}", f"use one of {', '.join(FORMATS)}")
+    import matplotlib
+
+    metadata: dict[str, Any] = {
+        "png": {"Software": None},
+        "pdf": {"CreationDate": None, "Producer": None, "Creator": None},
+        "svg": {"Date": None, "Creator": None},
+    }[kind]
+    stream = io.BytesIO()
+    with matplotlib.rc_context({"svg.hashsalt": "enclosure", "pdf.fonttype": 42}):
+        figure.savefig(stream, format=kind, metadata=metadata)
+    return stream.getvalue()
+
+
+def _title(axes: Any, text: str) -> None:
+    axes.set_title(text, fontsize=9, loc="left", color=DARK)
+
+
+def grouped_losses(network: Network) -> tuple[tuple[str, float], ...]:
+    """Return the conductance of each face (skin, frame, track), of air and ground, greatest first [W/K]."""
+    sums: dict[str, float] = {}
+    for loss, _ in shares(network):
+        name = re.sub(r"( skin \(.*\)| frame| track)$", "", loss.name)
+        sums[name] = sums.get(name, 0.0) + loss.conductance_w_k
+    return tuple(sorted(sums.items(), key=lambda item: (-item[1], item[0])))
+
+
+def losses_plot(here: Living, kind: str = "png") -> bytes:
+    """Return the bar picture of where the heat goes on the design night."""
+    groups = grouped_losses(here.network)
+    whole = sum(value for _, value in groups)
+    lift = here.heat.setpoint_degc - here.design_min_degc
+    figure, axes = _figure(max(2.4, 0.9 + 0.27 * len(groups)))
+    names = [name for name, _ in groups][::-1]
+    values = [value for _, value in groups][::-1]
+    hatches = ["////" if name in ("air change", "ground edge") else "" for name in names]
+    bars = axes.barh(names, values, color=SKY, edgecolor=DARK, linewidth=0.8)
+    for bar, hatch, value in zip(bars, hatches, values, strict=True):
+        bar.set_hatch(hatch)
+        words = f" {100 * value / whole:.0f} %   {value * lift:.0f} W"
+        axes.text(value, bar.get_y() + bar.get_height() / 2, words, va="center", fontsize=8, color=DARK)
+    axes.set_xlim(0, max(values) * 1.28)
+    axes.set_xlabel("W/K", fontsize=8)
+    words = f"Where the heat goes: {whole:.1f} W/K in all, {whole * lift:.0f} W to hold "
+    words += f"{here.heat.setpoint_degc:.0f} °C at {here.design_min_degc:.0f} °C outside"
+    if here.network.tent_w_k is not None:
+        words += f"\nin the whole shelter; {here.network.plant_w_k * lift:.0f} W hold it inside the tent"
+    _title(axes, words)
+    return _bytes(figure, kind)
+
+
+def _day_ticks(axes: Any, days: Any) -> None:
+    """Put the names of the months under a row of days of the year."""
+    starts = [(i, day_month(int(day))) for i, day in enumerate(days)]
+    ticks = [(i, month) for i, (month, of_month) in starts if of_month == 1]
+    axes.set_xticks([i for i, _ in ticks], [MONTH_NAMES[month - 1][:3] for _, month in ticks], fontsize=8)
+
+
+def winter_plot(
+    season: Season, weather: Weather, setpoint_degc: float, limit_degc: float, kind: str = "png"
+) -> bytes:
+    """Return the temperatures of a winter: coldest hour of each day outside, in the shelter, at the plant.
+
+    Args:
+        season: The hourly walk.
+        weather: The hours it walked, as many.
+        setpoint_degc: Thermostat's setpoint.
+        limit_degc: Plant's limit.
+        kind: png, pdf or svg.
+    """
+    import numpy as np
+
+    count = len(season.plant_degc) // 24
+    rows = slice(0, count * 24)
+
+    def least(values: Any) -> Any:
+        return np.asarray(values)[rows].reshape(count, 24).min(axis=1)
+
+    figure, axes = _figure()
+    days = weather.day[rows][::24]
+    x = np.arange(count)
+    outside, shelter, plant = (
+        least(weather.outside_degc),
+        least(season.shelter_degc),
+        least(season.plant_degc),
+    )
+    axes.plot(x, outside, color=GREY, linewidth=0.9, linestyle=":", label="outside")
+    if not np.allclose(shelter, plant):
+        axes.plot(x, shelter, color=SKY, linewidth=1.0, linestyle="--", label="in the shelter")
+    axes.plot(x, plant, color=BLUE, linewidth=1.5, label="round the plant")
+    axes.fill_between(x, plant, limit_degc, where=plant < limit_degc, color=ORANGE, alpha=0.6, hatch="xxx")
+    axes.hlines(setpoint_degc, 0, count, color=GREEN, linewidth=0.9, linestyle=(0, (6, 2)))
+    axes.hlines(limit_degc, 0, count, color=ORANGE, linewidth=1.1, linestyle="-.")
+    right = count * 1.005
+    axes.text(right, setpoint_degc, f"setpoint {setpoint_degc:.0f}", fontsize=7, va="center", color=DARK)
+    axes.text(right, limit_degc, f"limit {limit_degc:.0f}", fontsize=7, va="center", color=DARK)
+    _day_ticks(axes, days)
+    axes.set_xlim(0, count * 1.09)
+    axes.set_ylabel("coldest hour of the day [°C]", fontsize=8)
+    axes.legend(fontsize=7, frameon=False, loc="lower left", ncols=3)
+    _title(
+        axes,
+        f"A winter: {season.heat_kwh:.0f} kWh of heat, coldest {season.coldest_degc:.1f} °C round the plant, "
+        f"{season.hours_below(limit_degc)} h under its limit",
+    )
+    return _bytes(figure, kind)
+
+
+def yearly_totals(one: Outcome, winters: int) -> tuple[float, ...]:
+    """Return what has been paid by the end of each winter, 0 to `winters`; replacements spread evenly."""
+    yearly = (one.replacement + one.energy_cost) / winters
+    return tuple(one.purchase + yearly * year for year in range(winters + 1))
+
+
+def spread_labels(ends: list[tuple[float, int]], gap: float) -> list[tuple[float, int]]:
+    """Return labels moved up until each stands at least a gap above the one below it."""
+    placed: list[tuple[float, int]] = []
+    for height, number in sorted(ends):
+        least = placed[-1][0] + gap if placed else height
+        placed.append((max(height, least), number))
+    return placed
+
+
+def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
+    """Return the cost over the years: the cheapest options that keep the plant alive, and the brief's own."""
+    made = [one for one in comparison.outcomes if not one.problem]
+    alive = [one for one in made if one.lives] or made
+    shown = alive[:MOST_LINES]
+    shown += [one for one in made if one.option.asked and one not in shown][:1]
+    figure, axes = _figure()
+    styles = ["-", "--", "-.", ":", (0, (8, 2)), (0, (4, 1, 1, 1, 1, 1)), (0, (1, 3))]
+    colours = [BLUE, ORANGE, GREEN, DARK, "#CC79A7", "#E69F00", GREY]
+    years = range(comparison.winters + 1)
+    ends: list[tuple[float, int]] = []
+    for i, one in enumerate(shown):
+        totals = yearly_totals(one, comparison.winters)
+        mark = " *" if comparison.cheapest is not None and one is comparison.cheapest else ""
+        life = "" if one.lives else " (too cold for the plant)"
+        label = f"{i + 1}  {one.option.name}{life}{mark}"
+        axes.plot(years, totals, color=colours[i], linestyle=styles[i], linewidth=1.6, label=label)
+        ends.append((totals[-1], i + 1))
+    for height, number in spread_labels(ends, max(height for height, _ in ends) / 24.0):
+        axes.text(comparison.winters, height, f" {number}", fontsize=8, va="center", color=DARK)
+    axes.set_xlim(0, comparison.winters * 1.05)
+    axes.set_xticks(list(years))
+    axes.set_ylim(bottom=0)
+    axes.set_xlabel("winters", fontsize=8)
+    axes.set_ylabel(f"paid so far [{comparison.currency}]", fontsize=8)
+    axes.legend(
+        fontsize=6.5, frameon=False, loc="upper center", bbox_to_anchor=(0.45, -0.16), alignment="left"
+    )
+    end = "" if comparison.discount == 0.0 else f", discounted at {comparison.discount:.1%}"
+    _title(
+        axes, f"Cost over the years at {comparison.price_kwh:g} {comparison.currency}/kWh{end}  (* cheapest)"
+    )
+    return _bytes(figure, kind)
+
+
+def sun_plot(
+    days: tuple[ClearDay, ...], climate: Climate, months: tuple[int, ...], kind: str = "png"
+) -> bytes:
+    """Return the sun by month: range of the clear-day temperature with everything closed.
+
+    Args:
+        days: The twelve clear days.
+        climate: The place, for the order of the months.
+        months: Months in which the shelter stands.
+        kind: png, pdf or svg.
+    """
+    middle = day_month(coldest_day(climate))[0] - 1
+    order = [(middle + k) % 12 for k in range(-5, 7)]
+    figure, axes = _figure()
+    for place, month in enumerate(order):
+        low, likely, high = days[month].inside_degc
+        stands = month in months
+        axes.bar(
+            place,
+            high - low,
+            bottom=low,
+            width=0.62,
+            color=ORANGE if stands else "#f2f2f2",
+            alpha=0.75 if stands else 1.0,
+            edgecolor=DARK if stands else GREY,
+            linewidth=0.9,
+            hatch="////" if stands else "",
+        )
+        axes.plot([place - 0.31, place + 0.31], [likely, likely], color=DARK, linewidth=2.2)
+        axes.text(
+            place,
+            likely + 0.8,
+            f"{likely:.0f}",
+            fontsize=7.5,
+            ha="center",
+            va="bottom",
+            color=DARK,
+            bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.85},
+        )
+    axes.plot(
+        range(12),
+        [days[m].outside_degc for m in order],
+        color=BLUE,
+        marker="o",
+        markersize=4,
+        linewidth=1.2,
+        label="outside at that hour",
+    )
+    axes.axhline(
+        TOO_HOT_DEGC, color=DARK, linewidth=0.9, linestyle="--", label=f"{TOO_HOT_DEGC:.0f} °C: open by now"
+    )
+    axes.set_xticks(range(12), [MONTH_NAMES[m][:3] for m in order], fontsize=8)
+    axes.set_ylabel("hottest hour of a clear day, closed [°C]", fontsize=8)
+    axes.legend(fontsize=7, frameon=False, loc="upper center", bbox_to_anchor=(0.5, -0.08), ncols=2)
+    _title(axes, "Sun by month: low, likely (thick line) and high; hatched while the shelter stands")
+    return _bytes(figure, kind)
+
+
+def living_plots(
+    design: Design,
+    brief: Brief,
+    site: Site,
+    stock: Stock,
+    comparison: Comparison | None = None,
+    kind: str = "png",
+) -> dict[str, bytes]:
+    """Return the plots of a design by name: losses, winter, sun, and cost when a comparison is given.
+
+    Winter and sun are left out where the site gives no monthly means.
+
+    Raises:
+        OutputError: matplotlib is not installed.
+    """
+    here = living(design, brief, site, stock)
+    pictures = {"losses": losses_plot(here, kind)}
+    if here.climate is not None:
+        import numpy as np
+
+        from enclosure.checks.weather import made_year
+
+        limit = plant_limit(here, brief)
+        days = season_days(here.climate, limit, site.design_min_degc)
+        year = made_year(here.climate)
+        season = hourly_season(here, supply_of(brief, here.source), days, year)
+        hours = year.only(np.isin(year.day, np.array(days))) if days else year
+        pictures["winter"] = winter_plot(season, hours, here.heat.setpoint_degc, limit, kind)
+        months = months_standing(here.climate, limit, site.design_min_degc) or cold_months(here.climate)
+        clear = clear_days(here.faces, here.climate, here.network.shelter_w_k)
+        pictures["sun"] = sun_plot(clear, here.climate, months, kind)
+    if comparison is not None:
+        pictures["cost"] = cost_plot(comparison, kind)
+    return pictures
