@@ -29,8 +29,8 @@ def run_job(
         return progress(None if price is None else price * problem.money, bound * problem.money)
 
     search = Search(problem, meter, tell)
-    sticks_greedy.start(search)
     with suppress(OutOfWork):
+        sticks_greedy.start(search)
         improve(search)
     runs = drop_surplus(problem, read_runs(search))
     if problem.emergency:
@@ -139,8 +139,8 @@ def _relaxed_bound(job: StickJob, meter: Meter, price: int) -> int:
     """Return a bound that holds although some versions of sticks were left out."""
     problem = reduce_job(job, relaxed=True)
     search = Search(problem, Meter(meter.limit, meter.deadline))
-    sticks_greedy.start(search)
     with suppress(OutOfWork):
+        sticks_greedy.start(search)
         improve(search)
     meter.done += search.meter.done
     return min(search.bound, price)

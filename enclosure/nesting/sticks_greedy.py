@@ -16,7 +16,7 @@ from enclosure.nesting.sticks_whole import Solution
 # Worth of a part: its length to this power, as a share of the longest.
 POWERS = (1.04, 1.0, 1.15, 1.4)
 # Cells of all knapsack tables together, up to which the greedy fill is exact.
-MOST_CELLS = 40_000_000
+MOST_CELLS = 200_000_000
 
 
 def start(search: Search) -> None:
@@ -29,7 +29,7 @@ def start(search: Search) -> None:
         solution = _fill(search, power, exact=True)
         if solution is not None:
             search.offer(solution)
-        if cells > MOST_CELLS // 8:
+        if cells > MOST_CELLS // 20:
             break
     if search.price is None:
         solution = _fill(search, 1.0, exact=False)

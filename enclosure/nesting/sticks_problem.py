@@ -290,17 +290,16 @@ def _check_lengths(
             f"short by {mm(part.length - clear)}",
             "list a longer stock length, or let the part be made of two pieces",
         )
+    clear_of = {
+        stick.key: sum(high - low + job.kerf for low, high in clear_stretches(stick)) for stick in job.sticks
+    }
     if all(item.copies is not None for item in bins):
-        have = sum(
-            (item.copies or 0)
-            * max(sum(stretch.capacity for stretch in version) for version in item.versions)
-            for item in bins
-        )
-        need = sum(size * quantity for size, quantity in zip(sizes, wanted, strict=True))
+        have = sum((copies or 0) * clear_of[key] for item in bins for key, copies in item.keys)
+        need = step * sum(size * quantity for size, quantity in zip(sizes, wanted, strict=True))
         if need > have:
             raise CuttingError(
-                f"the stock is too small: the parts with their saw cuts need {mm(need * step)}, the sticks "
-                f"have {mm(have * step)}, short by {mm((need - have) * step)}",
+                f"the stock is too small: the parts with their saw cuts need {mm(need)}, the sticks "
+                f"have {mm(have)}, short by {mm(need - have)}",
                 "add sticks to the rack or let one stock length be bought without limit",
             )
 

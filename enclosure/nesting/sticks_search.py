@@ -31,6 +31,8 @@ from enclosure.nesting.sticks_problem import Problem
 from enclosure.nesting.sticks_whole import Solution, whole_number
 
 TINY = 1e-6
+# New patterns of a slot in one round; more would only make the linear program slow.
+MOST_LEADERS = 60
 
 
 class OutOfWork(Exception):  # noqa: N818
@@ -135,7 +137,7 @@ class Search:
                 added += found is not None and self._add(index, kinds, found)
                 continue
             leaders = table.leaders(slot.capacity)
-            for first in np.argsort(-leaders, kind="stable"):
+            for first in np.argsort(-leaders, kind="stable")[:MOST_LEADERS]:
                 if leaders[first] <= hurdle:
                     break
                 added += self._add(index, kinds, table.read(slot.capacity, int(first), 1))

@@ -6,6 +6,8 @@ rounded up to a whole price, which is safe because all prices are whole.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from enclosure.nesting.solver import quiet_highs
@@ -55,7 +57,7 @@ def whole_number(
     return solution, max(bound, 0), work
 
 
-def _program(master: Master, columns: list[int], wanted: IntArray, limits: IntArray) -> object:
+def _program(master: Master, columns: list[int], wanted: IntArray, limits: IntArray) -> Any:
     import highspy
 
     solver = quiet_highs()
