@@ -6,7 +6,7 @@ import contextlib
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from enclosure.brief.model import Brief, Plant, Window
@@ -272,6 +272,7 @@ def test_windows_line_ends_and_byte_order_mark(tmp_path: Path) -> None:
     assert read_all(path)[0] == read_brief(FERN)
 
 
+@settings(max_examples=25)
 @given(st.text(max_size=60), st.sampled_from(["height", "spread_x", "growth_height", "crown", "limit"]))
 def test_any_text_in_a_quantity_gives_a_model_or_faults(said: str, key: str) -> None:
     quoted = "".join(f"\\U{ord(sign):08x}" for sign in said if not 0xD800 <= ord(sign) <= 0xDFFF)
