@@ -141,7 +141,7 @@ def tie_heights(case: Case) -> tuple[float, ...]:
 
 
 def posts_around(case: Case, count: int) -> tuple[Anchor, ...]:
-    """Return close posts: the design's own when their number fits, else evenly along the two sides and the back.
+    """Return close posts: the design's own when their number fits, else along the two sides and the back.
 
     The front stays free, because it opens.
     """

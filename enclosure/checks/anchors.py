@@ -49,7 +49,7 @@ KEY_STIFFNESS = 2e3
 """Sill keyed on its ring against twisting: a hundredth of a post, so that it takes next to nothing."""
 POST_STIFFNESS = 2e5
 POST_SIDE_STIFFNESS = 1e4
-"""Upward, and sideways: the side hold is reached at about half an inch, as the code's doubled values imply."""
+"""Upward, and sideways: the code's doubled side hold is reached at about half an inch."""
 WIRE_E_A = 2 * 6.28e5
 LIMIT_STATE_RAISE = 1.5
 """Allowable holds are raised by this beside factored loads (common practice, no source)."""
@@ -87,7 +87,7 @@ def ground_of(key: str) -> Ground:
     bearing = number(cells, "bearing_psf") or 0.0
     share = 1.0 if key == "garden" else soil.WET_FACTOR
     return Ground(
-        cells["name"],
+        cells["name"].split(" (")[0],
         soil.lateral_bearing(lateral, doubled=True) * share * 4 / 3,
         soil.shaft_friction(bearing) if bearing >= 100 else 0.0,
         share,

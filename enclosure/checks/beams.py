@@ -270,7 +270,8 @@ def judge_post(post: Post) -> Verdict:
     emin = nds.stiffness(nds.grade_for(stick.grade)[0])[1]
     euler = nds.euler_stress(emin, slender)
     cp = nds.column_factor(euler, crush)
-    total = nds.combined(fc, crush * cp, fb, bend, nds.euler_stress(emin, across))
+    own = nds.euler_stress(emin, across)
+    total = nds.combined(fc, crush * cp, fb, bend, own)
     lines += [
         Line(
             "FcE", "0.822 Emin'/(le/d)²", f"0.822 x {emin:.0f} / {slender:.1f}²", euler, "MPa", "NDS 3.7.1.5"
@@ -279,7 +280,7 @@ def judge_post(post: Post) -> Verdict:
         Line(
             "u",
             "(fc/Fc')² + fb/(Fb'(1 - fc/FcE))",
-            f"({fc:.2f}/{crush * cp:.2f})² + {fb:.2f}/({bend:.2f} (1 - {fc:.2f}/{nds.euler_stress(emin, across):.2f}))",
+            f"({fc:.2f}/{crush * cp:.2f})² + {fb:.2f}/({bend:.2f} (1 - {fc:.2f}/{own:.2f}))",
             total,
             "",
             "NDS equation 3.9-3",

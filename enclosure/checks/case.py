@@ -25,7 +25,10 @@ OPPOSITE = {"FRONT": "BACK", "BACK": "FRONT", "LEFT": "RIGHT", "RIGHT": "LEFT"}
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One shelter at its place."""
+    """One shelter at its place.
+
+    `screws` is how many screws hold each end of a diagonal; the design has two.
+    """
 
     design: Design
     brief: Brief
@@ -33,6 +36,7 @@ class Case:
     stock: Stock
     wind: WindSet
     snow: SnowSet
+    screws: int = 2
 
     @property
     def width_m(self) -> float:

@@ -132,17 +132,20 @@ class _Body:
     def forces(self, moved: Array) -> Array:
         stretch = self.rows @ moved
         works = (self.sense == 0.0) | (self.sense * stretch > 0.0)
-        return np.where(works, self.stiffness * stretch, 0.0)
+        found: Array = np.where(works, self.stiffness * stretch, 0.0)
+        return found
 
     def left(self, moved: Array) -> Array:
-        return self.total - self.rows.T @ self.forces(moved)
+        left: Array = self.total - self.rows.T @ self.forces(moved)
+        return left
 
     def energy(self, moved: Array) -> float:
         forces = self.forces(moved)
         return float(0.5 * (forces**2 / self.stiffness).sum() - self.total @ moved)
 
     def matrix(self, works: Array) -> Array:
-        return (self.rows.T * (self.stiffness * works)) @ self.rows
+        found: Array = (self.rows.T * (self.stiffness * works)) @ self.rows
+        return found
 
     def polished(self, moved: Array) -> Array | None:
         """Return the exact movement if the supports that work now are the right ones, refined twice."""

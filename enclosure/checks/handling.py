@@ -39,7 +39,7 @@ def frame_masses(case: Case) -> dict[tuple[str, int], float]:
     masses: dict[tuple[str, int], float] = {}
     for part in case.design.parts:
         if part.kind in ("member", "gusset", "diagonal", "track", "batten") and part.face != "BASE":
-            key = ("ROOF" if part.face.startswith("ROOF") else part.face, part.level)
+            key = (str(part.face), part.level)
             masses[key] = masses.get(key, 0.0) + part.mass_kg
     return masses
 

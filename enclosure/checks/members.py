@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from enclosure.checks.beams import (
     SAG_SHARE,
@@ -110,7 +111,7 @@ def seats(case: Case, frame: Frame) -> tuple[Seat, ...]:
 
 
 def carried(value: float, others: list[float], ends: tuple[float, float]) -> float:
-    """Return the width that one of several parallel members carries: halfway to its neighbours, or to the end."""
+    """Return the width that one of several parallel members carries: halfway to each neighbour or end."""
     below = [o for o in others if o < value - 1.0]
     above = [o for o in others if o > value + 1.0]
     low = (max(below) + value) / 2 if below else ends[0]
@@ -235,7 +236,7 @@ def _rafter_span(case: Case, one: Seat) -> float:
 
 def _post(case: Case, frame: Frame, one: Seat, stick: Stick, width: float, press_n: float) -> Post:
     lines = sorted([frame.plane.origin[2] * 0.0, *frame.transom_lines_mm, one.high])
-    braced = max((b - a for a, b in zip(lines, lines[1:], strict=False)), default=one.high)
+    braced = max((b - a for a, b in pairwise(lines)), default=one.high)
     design = case.design
     half_roof = max(design.outside_mm[0], design.outside_mm[1]) / 2
     snow = case.snow.worst_kpa * 1e3 * width * half_roof * 1e-6
@@ -316,7 +317,7 @@ def _rail_span(case: Case, frame: Frame, one: Seat) -> float:
             origin, u = frame.plane.origin, frame.plane.u
             stops = sorted((a.x_mm - origin[0]) * u[0] + (a.y_mm - origin[1]) * u[1] for a in here)
             marks = [one.left + depth, *[s for s in stops if one.left < s < one.right], one.right - depth]
-            return max(b - a for a, b in zip(marks, marks[1:], strict=False))
+            return max(b - a for a, b in pairwise(marks))
     return clear
 
 

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from enclosure.checks.case import ROOFS, Case
 from enclosure.checks.members import seat
@@ -73,11 +74,11 @@ def pane(case: Case, part: Part) -> Pane:
     left, right = place.left + held[0], place.right - held[0]
     between = [line for line in _lines(case, frame, part) if low < line < high]
     stops = [low, *sorted(between), high]
-    longest = max((b - a for a, b in zip(stops, stops[1:], strict=False)), default=high - low)
+    longest = max((b - a for a, b in pairwise(stops)), default=high - low)
     width = right - left
     if case.stock.skins[part.material].kind == "film":
         marks = [left, *[a for a in frame.bay_lines_mm if left < a < right], right]
-        width = max(b - a for a, b in zip(marks, marks[1:], strict=False))
+        width = max(b - a for a, b in pairwise(marks))
     return Pane(
         part, frame, max(width, 1.0), max(longest, 1.0), max(high - low, 1.0), cover, len(part.cut.holes)
     )
@@ -125,7 +126,7 @@ def verdicts_on(case: Case, one: Pane, opened: bool = False) -> tuple[Verdict, .
 
 
 def _button(one: Pane, load: PanelLoad) -> Verdict:
-    """Return the pull on one button: the strip of skin halfway to the next supports, shared with both side edges."""
+    """Return the pull on one button: a transom's strip of skin, shared with both side edges."""
     lines_behind = max(1, round(one.whole / one.along) - 1)
     per_line = max(1, one.buttons // lines_behind)
     pull = load.pull_pa * one.along * 1e-3 * one.across * 1e-3 / (per_line + 1)
@@ -180,7 +181,7 @@ def _check(case: Case, key: str, one: Pane, verdict: Verdict) -> Check:
     skin = case.stock.skins[one.part.material]
     side = "roof" if one.frame.face in ROOFS else "wall"
     where = f"panel {one.part.mark} ({one.part.address})"
-    inputs = (
+    inputs: tuple[str, ...] = (
         f"{where}, free {one.across:.0f} x {one.along:.0f} mm (across x along)",
         skin.name,
         case.wind.words,

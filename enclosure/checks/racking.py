@@ -25,13 +25,12 @@ from enclosure.checks.case import Case, wind_face
 from enclosure.checks.members import seat
 from enclosure.checks.model import Check, Line
 from enclosure.checks.wind import body_coefficient
-from enclosure.shape.model import WALLS, Frame, Part
+from enclosure.shape.model import WALLS, Frame, Part, SheetCut
 
 SCREW_MM = 4.2
 SCREW_LENGTH_MM = 76.0
 SCREW_YIELD_MPA = 620.0
 """Wood screw no. 10 (or 5 x 70): root about 4.2 mm, 90 ksi (from memory)."""
-SCREWS_PER_END = 2
 SCREWS_PER_GUSSET_LEG = 3
 BRACKET_NM = 25.0
 """Moment that a galvanised angle in a corner bears (from memory)."""
@@ -95,7 +94,7 @@ def _diagonal(case: Case, frame: Frame, part: Part, lines: list[Line]) -> float:
     place = seat(part, frame)
     run, rise = place.right - place.left, place.high - place.low
     length = math.hypot(run, rise)
-    screws = SCREWS_PER_END * screw_value(case, timber.thickness_mm)
+    screws = case.screws * screw_value(case, timber.thickness_mm)
     stick = Stick(timber.grade, timber.width_mm, timber.thickness_mm)
     # screwed to the upright that it crosses in the middle, so half its length buckles
     euler = math.pi**2 * modulus_of(stick) * stick.inertia / (length / 2) ** 2 / 3.0
@@ -104,7 +103,7 @@ def _diagonal(case: Case, frame: Frame, part: Part, lines: list[Line]) -> float:
     lines += [
         Line(
             "Z",
-            f"{SCREWS_PER_END} screws at each end",
+            f"{case.screws} screws at each end",
             f"{timber.thickness_mm:.0f} mm lath, G 0.42, CD 1.6, wet 0.7",
             screws,
             "N",
@@ -135,7 +134,7 @@ def _corners(case: Case, parts: list[Part], height: float, lines: list[Line]) ->
     if gussets:
         board = case.stock.boards[gussets[0].material]
         place = gussets[0].cut
-        leg = min(place.width_mm, place.height_mm) if hasattr(place, "width_mm") else 150.0
+        leg = min(place.width_mm, place.height_mm) if isinstance(place, SheetCut) else 150.0
         one = screw_value(case, board.thickness_mm)
         # three screws along each leg turn about their middle: lever two thirds of the leg
         moment = SCREWS_PER_GUSSET_LEG * one * leg * 2 / 3

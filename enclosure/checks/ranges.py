@@ -7,6 +7,7 @@ one message, so that no check goes on with a number that means nothing.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from enclosure.errors import RangeError
 
@@ -26,7 +27,7 @@ def interpolate(x: float, table: tuple[tuple[float, float], ...]) -> float:
     """Return the straight-line value between the rows (x, y) of a rising table; its end values beyond."""
     if x <= table[0][0]:
         return table[0][1]
-    for (x0, y0), (x1, y1) in zip(table, table[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(table):
         if x <= x1:
             return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
     return table[-1][1]

@@ -142,7 +142,8 @@ def ontario_small_roof(ground: float, rain: float, width: float) -> float:
         width: Width of the roof [m].
 
     References:
-        Ontario Building Code, division B, 9.4.2.2: S = Cb Ss + Sr, Cb 0.45 to 4.3 m wide, 0.55 wider; least 1.0 kPa.
+        Ontario Building Code, division B, 9.4.2.2: S = Cb Ss + Sr, Cb 0.45 to 4.3 m
+        wide, 0.55 wider; least 1.0 kPa.
     """
     within("Ss", ground, 0.0, 15.0, "kPa", _GROUND_HINT)
     return max(1.0, (0.45 if width <= 4.3 else 0.55) * ground + rain)

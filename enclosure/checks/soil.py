@@ -24,7 +24,7 @@ PSF_PER_FOOT = PSF / 0.3048
 """One psf per foot of depth [kPa/m]."""
 
 WET_FACTOR = 0.5
-"""Share of the holding left in saturated soil: "about one half" (stake tests quoted by a fabric industry article)."""
+"""Share left in saturated soil: "about one half" (stake tests quoted by a fabric industry article)."""
 
 DEAD_TOP_M = 0.30
 """Depth of loose or freezing soil that is not counted in friction (common practice, no source)."""

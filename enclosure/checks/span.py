@@ -43,7 +43,7 @@ Size = tuple[float, float]
 
 
 def clear_sizes(brief: Brief) -> tuple[float, float, float]:
-    """Return the inside width, depth and the height of the roof above the ground, as far as the brief tells [mm]."""
+    """Return inside width, depth and the roof's height above the ground, as far as the brief tells [mm]."""
     plant = brief.plant
     grown = brief.winters * plant.growth_spread_mm + 2 * brief.clearance.side.most_mm
     width, depth = plant.spread_x_mm + grown, plant.spread_y_mm + grown
@@ -113,7 +113,7 @@ def _roof_size(brief: Brief, width: float, depth: float) -> Size:
 
 
 def spacing_for(skin: Skin, load: PanelLoad, bay: float, longest: float = LONGEST_MM) -> float:
-    """Return the widest spacing of cross members that passes in a bay of this free width [mm]; 0 when none does."""
+    """Return the widest cross member spacing that passes in a bay of this free width [mm], 0 for none."""
     low, high = int(LEAST_MM / STEP_MM), int(longest / STEP_MM)
     if worst(judge(skin, low * STEP_MM, bay, load)).utilisation > MARGIN:
         return 0.0

@@ -76,7 +76,7 @@ def hold_down(drag: float, arm: float, dead: float, lever: float, base: float) -
 
 
 def tipping(blow: Blow, corner: tuple[float, float], grip: Grip) -> tuple[float, float, float]:
-    """Return (moment that tips, moment of the weight, moment of the anchors) about the lee edge or corner [N m]."""
+    """Return the moments that tip, of the weight, and of the anchors, about the lee edge or corner [N m]."""
 
     def before(x: float, y: float) -> float:
         return (corner[0] - x) * blow.push[0] + (corner[1] - y) * blow.push[1]

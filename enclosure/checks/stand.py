@@ -82,5 +82,28 @@ def standing_checks(
         for check in function(case):
             if search is not None and not check.passes:
                 check = replace(check, way_out=search.words(family, check))
-            rows.append(check)
+            rows.append(finite(check))
     return tuple(rows)
+
+
+HOPELESS = 99.0
+
+
+def finite(check: Check) -> Check:
+    """Return the row with its utilisation at most 99, so that no file has to hold an infinity."""
+    return replace(check, utilisation=min(check.utilisation, HOPELESS), demand=min(check.demand, 1e12))
+
+
+def is_body(check: Check) -> bool:
+    """Return True for the rows of the whole body and its anchors."""
+    return check.key.startswith(("wind-", "anchor-", "post-", "tie-", "guy-", "stake-"))
+
+
+def failing_by_family(case: Case) -> tuple[tuple[str, Check], ...]:
+    """Return the rows that fail, advice left out, with the family they belong to."""
+    return tuple(
+        (family, check)
+        for family, function in FAMILIES.items()
+        for check in function(case)
+        if not check.passes and not check.advice
+    )

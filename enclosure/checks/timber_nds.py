@@ -97,7 +97,8 @@ def adjusted(grade: str, stress: str, width: float, duration: float, wet: bool =
         wet: Wet service.
 
     References:
-        [NDS] 4.3; [NDS Supplement] table 4A: CM of fb is 1.0 when fb CF <= 1150 psi, of fc when fc CF <= 750 psi.
+        [NDS] 4.3; [NDS Supplement] table 4A: CM of fb is 1.0 when fb CF <= 1150 psi,
+        of fc when fc CF <= 750 psi.
     """
     within("CD", duration, 0.9, 2.0)
     base = float(getattr(GRADES[grade], stress))

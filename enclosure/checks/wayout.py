@@ -14,7 +14,7 @@ No word here is decided beforehand except how a lever is called.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from enclosure.brief.model import WALLS, Brief
 from enclosure.checks.anchor_plan import AnchorPlan, propose
@@ -28,6 +28,8 @@ from enclosure.stock.model import Skin, Timber
 Family = Callable[[Case], tuple[Check, ...]]
 
 MOST_STEPS = 4
+MOST_SCREWS = 5
+"""More find no room on the end of a lath (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +40,13 @@ class Change:
         words: What changes, with the key of the brief.
         cost: How much trouble, smaller first.
         brief: The changed brief.
+        screws: Screws at each end of the diagonals when more than the design has, else 0.
     """
 
     words: str
     cost: float
     brief: Brief
+    screws: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +105,7 @@ class WayOut:
             for change in changes:
                 if passing is not None and change.cost >= passing.change.cost:
                     break
-                use = self.utilisation(family, check.key, change.brief)
+                use = self.utilisation(family, check.key, change)
                 if use is None:
                     continue
                 if use <= 1.0:
@@ -111,32 +115,33 @@ class WayOut:
                     nearest = Found(change, use)
         return passing or nearest
 
-    def utilisation(self, family: str, key: str, brief: Brief) -> float | None:
-        """Return a row's utilisation under a changed brief; 0 when the row is gone, None when nothing can be built."""
-        name = brief.model_dump_json()
+    def utilisation(self, family: str, key: str, change: Change) -> float | None:
+        """Return a row's utilisation after a change; 0 when it is gone, None when nothing can be built."""
+        name = self._name(change)
         if (family, name) not in self._rows:
-            case = self.built(brief, name)
+            case = self.built(change)
             if case is None:
                 return None
             self._rows[(family, name)] = self.families[family](case)
-        prefix = key.rsplit("-", 1)[0] if key.startswith("racking") else key
-        uses = [
-            c.utilisation
-            for c in self._rows[(family, name)]
-            if c.key == key or c.key.startswith(prefix + "-")
-        ]
+        prefix = "racking-" if key.startswith("racking") else key
+        uses = [c.utilisation for c in self._rows[(family, name)] if c.key == key or c.key.startswith(prefix)]
         return max(uses, default=0.0)
 
-    def built(self, brief: Brief, name: str) -> Case | None:
-        """Return the case of a changed brief, None when it cannot be made."""
+    def built(self, change: Change) -> Case | None:
+        """Return the case after a change, None when it cannot be made."""
+        name = self._name(change)
         if name not in self._cases:
-            site, stock = self.case.site, self.case.stock
+            site, stock, brief = self.case.site, self.case.stock, change.brief
+            screws = max(change.screws, self.case.screws)
             try:
                 design = build(brief, site, stock, span_limits(brief, site, stock))
-                self._cases[name] = case_for(design, brief, site, stock)
+                self._cases[name] = replace(case_for(design, brief, site, stock), screws=screws)
             except EnclosureError:
                 self._cases[name] = None
         return self._cases[name]
+
+    def _name(self, change: Change) -> str:
+        return f"{change.screws} {change.brief.model_dump_json()}"
 
 
 def levers(case: Case, family: str, check: Check) -> Iterator[Iterator[Change]]:
@@ -168,6 +173,7 @@ def levers(case: Case, family: str, check: Check) -> Iterator[Iterator[Change]]:
             if check.key == "member-transom":
                 yield _transoms(case)
     elif family == "racking":
+        yield _screws(case)
         yield _tiers(case)
         yield _sections(case, roof=False)
         yield _diagonals(case)
@@ -289,6 +295,17 @@ def _diagonals(case: Case) -> Iterator[Change]:
                 f'diagonals of {timber.name} (frame.diagonal = "{timber.key}")',
                 2.0 + 0.5 * step,
                 with_frame(case.brief, diagonal=timber.key),
+            )
+
+
+def _screws(case: Case) -> Iterator[Change]:
+    if any(p.kind == "diagonal" for p in case.design.parts):
+        for count in range(case.screws + 1, MOST_SCREWS + 1):
+            yield Change(
+                f"{count} screws at each end of the diagonals instead of {case.screws}",
+                0.3 * (count - case.screws),
+                case.brief,
+                count,
             )
 
 

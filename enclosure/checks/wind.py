@@ -209,7 +209,7 @@ def scaled(wind: WindSet, share: float) -> WindSet:
 
 
 def body_coefficient(wind: WindSet, height: float, width: float, diagonal: bool = False) -> float:
-    """Return the whole-body force coefficient with the gust factor in it (on the area of one face).
+    """Return the whole-body force coefficient with the gust factor in it (on the area square to the wind).
 
     Args:
         wind: The wind.
@@ -219,7 +219,7 @@ def body_coefficient(wind: WindSet, height: float, width: float, diagonal: bool 
 
     References:
         gust, asce7: [ASCE7-10] figure 29.5-1; en1991: table 7.1 D - E; nbcc: Cg (0.8 + 0.5).
-        On the diagonal the EN and NBCC faces are taken at the ratio of the tower figure (common practice, no source).
+        On the diagonal EN and NBCC are taken at the ratio of the tower figure (common practice, no source).
     """
     ratio = height / width
     square = shape.square_tower_force(ratio)

@@ -26,7 +26,7 @@ def square_tower_force(ratio: float, diagonal: bool = False) -> float:
 
     Args:
         ratio: Height over least width h/D, above 0 to 25; below 1 the value of 1 holds.
-        diagonal: Wind along the diagonal (Cf applies to the same area: height times width of one face).
+        diagonal: Wind along the diagonal; Cf then applies to the area projected square to that wind.
 
     References:
         [ASCE7-10] figure 29.5-1: h/D 1, 7, 25: 1.3, 1.4, 2.0 square on; 1.0, 1.1, 1.5 diagonal.
@@ -97,7 +97,7 @@ def en_roof_whole(kind: str, slope: float) -> float:
     taken for the whole.
 
     References:
-        [EN1991-1-4] tables 7.2 (G -1.2), 7.3a (180 deg: G -1.3), 7.4a/b; the averaging is common practice, no source.
+        [EN1991-1-4] tables 7.2, 7.3a, 7.4a/b, zone G; the averaging is common practice, no source.
     """
     within("the roof slope", slope, 0.0, 60.0, "deg")
     if kind not in _EN_ROOF_WHOLE:

@@ -1,0 +1,175 @@
+"""From a brief to its verdict.
+
+    design_from -> checks.stand (wind, snow, frame, anchors) + checks.live (heat, sun, power) -> worst first
+
+`propose` walks the ways out: it changes the brief step by step until the sheet
+passes, or says where it stops.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from enclosure.brief.model import Brief
+from enclosure.checks.model import Check, worst_first
+from enclosure.pipeline.walk import Shelter, design_from
+from enclosure.shape.model import Anchor
+
+Progress = Callable[[str, float], None]
+
+MOST_CHANGES = 8
+
+
+@dataclass(frozen=True, slots=True)
+class CheckResult:
+    """The verdict on one brief.
+
+    Args:
+        shelter: Brief, site, stock and design.
+        checks: All rows, worst first.
+        anchors: The least set of posts and wires that holds, for the plan; empty when the design's own do.
+        anchor_words: That set in words, "" when none was searched.
+    """
+
+    shelter: Shelter
+    checks: tuple[Check, ...]
+    anchors: tuple[Anchor, ...] = ()
+    anchor_words: str = ""
+
+    @property
+    def failing(self) -> tuple[Check, ...]:
+        """Rows over 1.00 that are more than advice."""
+        return tuple(c for c in self.checks if not c.passes and not c.advice)
+
+    @property
+    def exit_code(self) -> int:
+        """0 when all rows pass, 3 when one does not."""
+        return 3 if self.failing else 0
+
+
+def check(brief_path: Path, *, progress: Progress | None = None) -> tuple[Check, ...]:
+    """Return all checks of a brief, worst first.
+
+    Raises:
+        FaultsError: The brief cannot be read.
+        DesignError: The shelter cannot be made.
+        RangeError: Wind, snow or soil outside the range of a formula.
+    """
+    say = progress or (lambda text, share: None)
+    say("reading the brief", 0.05)
+    shelter = design_from(brief_path)
+    say("checks", 0.3)
+    rows = checks_of(shelter)
+    say("done", 1.0)
+    return rows
+
+
+def checks_of(shelter: Shelter, *, ways_out: bool = True) -> tuple[Check, ...]:
+    """Return all checks of a shelter, worst first."""
+    from enclosure.checks.live import living_checks
+    from enclosure.checks.stand import standing_checks
+
+    asked = (shelter.design, shelter.brief, shelter.site, shelter.stock)
+    return worst_first((*standing_checks(*asked, ways_out=ways_out), *living_checks(*asked)))
+
+
+def inspect(brief_path: Path) -> CheckResult:
+    """Return the verdict on a brief, with the least set of anchors when its own do not hold."""
+    return inspected(design_from(brief_path))
+
+
+def inspected(shelter: Shelter) -> CheckResult:
+    """Return the verdict on a shelter already built."""
+    from enclosure.checks.anchor_plan import propose as least_set
+    from enclosure.checks.case import case_for
+    from enclosure.checks.stand import is_body
+
+    rows = checks_of(shelter)
+    if all(c.passes for c in rows if is_body(c)):
+        return CheckResult(shelter, rows)
+    plan = least_set(case_for(shelter.design, shelter.brief, shelter.site, shelter.stock))
+    return CheckResult(shelter, rows, plan.anchors, plan.words)
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What the program would change, and what that does.
+
+    Args:
+        changes: Changes of the brief in the order in which they were made, in words.
+        brief: The changed brief.
+        before: Utilisation of each failing row before.
+        after: The same rows after, and any row that fails then.
+        anchors: The least set of posts and wires of the changed shelter, in words.
+        passes: True when every standing row passes with the changes and that set.
+    """
+
+    changes: tuple[str, ...]
+    brief: Brief
+    before: tuple[tuple[str, float], ...]
+    after: tuple[tuple[str, float], ...]
+    anchors: str
+    passes: bool
+
+
+def propose(shelter: Shelter) -> Proposal:
+    """Return the changes that make the standing rows pass, one at a time, worst row first."""
+    from enclosure.checks.case import case_for
+    from enclosure.checks.stand import FAMILIES, failing_by_family, is_body
+    from enclosure.checks.wayout import WayOut
+
+    first = WayOut(case_for(shelter.design, shelter.brief, shelter.site, shelter.stock), FAMILIES)
+    search, changes = first, []
+    stuck: set[str] = set()
+    for _ in range(MOST_CHANGES):
+        failing = [(f, c) for f, c in failing_by_family(search.case) if not is_body(c) and c.key not in stuck]
+        if not failing:
+            break
+        family, worst = max(failing, key=lambda pair: (pair[1].utilisation, pair[1].key))
+        best = search.best(family, worst)
+        if best is None:
+            stuck.add(worst.key)
+            continue
+        case = search.built(best.change)
+        if case is None:
+            stuck.add(worst.key)
+            continue
+        changes.append(best.change.words)
+        search = WayOut(case, FAMILIES)
+    plan = search.plan()
+    before = {c.key: c.utilisation for _, c in failing_by_family(first.case)}
+    own = all(not is_body(c) for _, c in failing_by_family(search.case))
+    later = {c.key: c.utilisation for f in FAMILIES.values() for c in f(search.case) if not c.advice}
+    if not own:
+        later.update(plan.rows)
+        later = {k: u for k, u in later.items() if k not in _BODY_ONLY or k in dict(plan.rows)}
+    after = {k: u for k, u in later.items() if k in before or u > 1.0}
+    return Proposal(
+        tuple(changes),
+        search.case.brief,
+        tuple(sorted(before.items(), key=lambda i: (-i[1], i[0]))),
+        tuple(sorted(after.items(), key=lambda i: (-i[1], i[0]))),
+        "" if own else plan.words,
+        all(u <= 1.0 for u in after.values()),
+    )
+
+
+_BODY_ONLY = (
+    "wind-uplift",
+    "wind-sliding",
+    "anchor-pull",
+    "anchor-side",
+    "post-bending",
+    "tie-wire",
+    "guy-wire",
+    "stake-pull",
+)
+
+
+def with_brief(shelter: Shelter, brief: Brief) -> Shelter:
+    """Return the shelter built again from another brief."""
+    from enclosure.pipeline.walk import rebuild
+
+    return replace(rebuild(brief, shelter.site, shelter.stock), brief=brief)
