@@ -202,6 +202,7 @@ class _Builder:
                       ("support the sheet on both sides of the cut; gloves for glass and metal edges",)),
         ]
         frames: list[str] = []
+        fitted: list[str] = []
         for face in (*WALL_ORDER, *self.roofs):
             for level in range(1, self.levels + 1):
                 parts = self.frame_parts(face, level)
@@ -218,17 +219,18 @@ class _Builder:
                 )
                 tracks = [p for p in self.parts if p.face == face and p.level == level and p.kind == "track"]
                 if tracks:
+                    fitted.append(f"track-{key}")
                     steps.append(
                         self.step(f"track-{key}", phase, f"Fit the track of the {name}", "Screw the uprights and the foot channels to "
                                   "the outside face; keep the level top pieces by, they close each panel.",
                                   tracks, (key,), ("drill", "driver"), 20)
                     )
-        steps += self._dry_fit(frames)
+        steps += self._dry_fit(frames, fitted)
         return steps
 
-    def _dry_fit(self, frames: list[str]) -> list[Step]:
+    def _dry_fit(self, frames: list[str], tracks: list[str]) -> list[Step]:
         phase = "first build"
-        fitted = (*frames, *(f"track-{key}" for key in frames), "ring", "posts", "cut-panels")
+        fitted = (*frames, *tracks, "ring", "posts", "cut-panels")
         return [
             self.step("dry-fit", phase, "Put it all together once", "Stand the frames on the ring, bolt them, and try every panel in "
                       "its place.", (), fitted, ("spanner", "steps"), 90, 0.0,

@@ -50,7 +50,7 @@ def to_json(design: Design) -> str:
         BriefError: A number of the design is not finite.
     """
     try:
-        return "\n".join(_lay_out(_plain(design, Design), "")) + "\n"
+        return lay_out(_plain(design, Design))
     except ValueError as error:
         raise BriefError(f"the design holds a number that is not finite: {error}") from error
 
@@ -129,6 +129,15 @@ def _plain(value: Any, hint: Any) -> Any:
             raise ValueError(repr(number))
         return number
     return value
+
+
+def lay_out(value: Any) -> str:
+    """Return any plain tree as JSON text in which a small item takes one line.
+
+    Raises:
+        ValueError: A number is not finite.
+    """
+    return "\n".join(_lay_out(value, "")) + "\n"
 
 
 def _lay_out(value: Any, indent: str) -> list[str]:
