@@ -110,11 +110,11 @@ def test_models_are_frozen() -> None:
             'did you mean "twin-wall-10"?',
         ),
         (
-            'section = "2x2"',
-            'section = "2 x 2"',
+            '[frame]\nsection = "2x3"',
+            '[frame]\nsection = "2 x 3"',
             "frame.section",
             "not among the timbers",
-            'did you mean "2x2"?',
+            'did you mean "2x3"?',
         ),
         (
             'gusset = "ply-9"',
@@ -158,7 +158,7 @@ def test_one_fault(old: str, new: str, key: str, words: str, hint: str) -> None:
     assert len(faults) == 1, faults_of(text)
     fault = faults[0]
     assert fault.file == "my.toml"
-    near = "[roof]" if key == "roof" else new.splitlines()[0]
+    near = "[roof]" if key == "roof" else new.splitlines()[-1 if new.startswith("[frame]") else 0]
     assert fault.line == line_with(text, near)
     assert words in fault.allowed
     assert hint in fault.hint
@@ -173,7 +173,7 @@ def test_all_faults_at_once() -> None:
         ('height = "6 ft 3 in"', "height = 1905"),
         ('spread_x = "30 in"', 'spread_x = "2,6 m"'),
         ('kind = "mono"', 'kind = "momo"'),
-        ('section = "2x2"', 'section = "2x5"'),
+        ('[frame]\nsection = "2x3"', '[frame]\nsection = "2x5"'),
         ('units = "inch"', 'units = "inches"'),
         ("[vent]", "[vents]"),
     ):

@@ -10,11 +10,12 @@ import time
 from functools import lru_cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from enclosure.brief.read import read_all
 from enclosure.checks.climate import Climate
-from enclosure.checks.heat_network import Network
+from enclosure.checks.heat_network import Network, row_cover_rise
 from enclosure.checks.live import calendar_of, living_checks
 from enclosure.checks.live_inputs import bearing_of, living, polygon_area
 from enclosure.checks.live_power_rows import drop_share, fuse, supply_of, supply_volts
@@ -25,6 +26,7 @@ from enclosure.checks.sun import (
     Face,
     clear_day,
     daily_light,
+    fan_flow,
     incident_and_passed,
     kept_by_hour,
     kept_share,
@@ -34,7 +36,7 @@ from enclosure.checks.sun import (
     vent_area_by_floor,
     vent_area_by_stack,
 )
-from enclosure.checks.weather import made_year
+from enclosure.checks.weather import Weather, made_year
 from enclosure.shape.build import build
 from enclosure.shape.limits import SpanLimits
 
@@ -53,6 +55,20 @@ def whole(name: str):
 
 def rows_of(name: str, **more) -> dict[str, Check]:
     return {row.key: row for row in living_checks(*whole(name), **more)}
+
+
+def heated(name: str, **heat):
+    """The files of a template with its heat set here, so that a change of the template moves no test."""
+    design, brief, site, stock = whole(name)
+    base = {
+        "source": "oil radiator", "watts": 1500.0, "setpoint_degc": 2.0, "tent": False, "price_kwh": 0.15,
+        "air_changes": 1.0, "cord_length_mm": 15000.0, "cord": "awg-14", "volts": 120.0, "fuse_amps": 15.0,
+    }  # fmt: skip
+    return design, brief.model_copy(update={"heat": brief.heat.model_copy(update=base | heat)}), site, stock
+
+
+def keyed(files, **more) -> dict[str, Check]:
+    return {row.key: row for row in living_checks(*files, **more)}
 
 
 def box(open_share: float = 1.0, light: float = 0.78) -> tuple[Face, ...]:
@@ -125,6 +141,25 @@ def test_clear_days_rise_toward_summer_and_the_range_is_in_order():
 def test_vents_by_floor():
     assert vent_area_by_floor(1.4884) == pytest.approx(0.22, abs=0.005)
     assert vent_area_by_floor(1.4884, 0.20) == pytest.approx(0.30, abs=0.005)
+
+
+@pytest.mark.published(
+    source="University of Massachusetts extension",
+    where="summer fan",
+    printed="8 to 10 cfm/ft2, about 1 volume a minute",
+)
+def test_summer_fan():
+    floor = 10.0
+    low, high = fan_flow(floor, 8.0) * 60, fan_flow(floor, 10.0) * 60
+    assert low / floor == pytest.approx(8 * 0.3048, rel=1e-6)  # cfm/ft2 is ft a minute
+    assert low < floor * 2.6 < high * 1.05  # a volume of 8 to 9 ft height each minute
+
+
+@pytest.mark.practice("common practice, no source: horticultural magazine table of row covers")
+def test_row_cover():
+    assert row_cover_rise(17.0) == pytest.approx(4 / 1.8, abs=0.05)
+    assert row_cover_rise(38.0) == pytest.approx(6 / 1.8, abs=0.05)
+    assert row_cover_rise(60.0) == pytest.approx(8 / 1.8, abs=0.05)
 
 
 def test_stack_vent_carries_off_what_it_is_sized_for():
@@ -221,30 +256,33 @@ def test_lowest_outdoor_temperature_stands_beside_the_design_night(name):
 
 
 def test_too_small_a_heater_says_what_would_do_and_what_the_circuit_can():
-    design, brief, site, stock = whole("banana-clump")
-    row = rows_of("banana-clump")["heat-plant"]
+    row = keyed(heated("banana-clump", fuse_amps=20.0))["heat-plant"]
     assert not row.passes
     assert "no heater on this circuit" in row.way_out
     assert "1920 W hold" in row.way_out
     assert "tent" in row.way_out
-    bigger = brief.model_copy(
-        update={"heat": brief.heat.model_copy(update={"volts": 230.0, "fuse_amps": 16.0})}
-    )
-    fixed = {r.key: r for r in living_checks(design, bigger, site, stock)}["heat-plant"]
+    larger = {"volts": 230.0, "fuse_amps": 16.0, "cord": "mm2-2.5"}
+    fixed = keyed(heated("banana-clump", **larger))["heat-plant"]
     assert "install" in fixed.way_out
     watts = float(fixed.way_out.split("install ")[1].split(" W")[0])
-    enough = bigger.model_copy(update={"heat": bigger.heat.model_copy(update={"watts": watts * 1.005})})
-    assert {r.key: r for r in living_checks(design, enough, site, stock)}["heat-plant"].passes
+    assert keyed(heated("banana-clump", watts=watts * 1.002, **larger))["heat-plant"].passes
+    assert not keyed(heated("banana-clump", watts=watts * 0.998, **larger))["heat-plant"].passes
+
+
+def test_more_strings_are_counted():
+    row = keyed(heated("banana-clump", source="light string", watts=175.0, tent=True, volts=230.0))[
+        "heat-plant"
+    ]
+    strings = int(row.way_out.split(" strings")[0].split()[-1])
+    assert keyed(heated("banana-clump", source="light string", watts=175.0 * strings, tent=True, volts=230.0,
+                        cord="mm2-2.5"))["heat-plant"].passes  # fmt: skip
 
 
 def test_a_heater_outside_the_tent_gets_no_credit_for_it():
-    design, brief, site, stock = whole("tree-fern")
-    assert brief.heat.tent
-    here = living(design, brief, site, stock)
-    assert here.network.tent_w_k is None
-    assert any("outside the tent" in word for word in rows_of("tree-fern")["heat-plant"].assumptions)
-    bulbs = brief.model_copy(update={"heat": brief.heat.model_copy(update={"source": "light string"})})
-    assert living(design, bulbs, site, stock).network.tent_w_k is not None
+    files = heated("tree-fern", source="fan heater", tent=True)
+    assert living(*files).network.tent_w_k is None
+    assert any("outside the tent" in word for word in keyed(files)["heat-plant"].assumptions)
+    assert living(*heated("tree-fern", source="light string", tent=True)).network.tent_w_k is not None
 
 
 def test_cautions_stand_once_and_fit_the_source():
@@ -254,8 +292,8 @@ def test_cautions_stand_once_and_fit_the_source():
         assert len(flame) == 1
         cords = [text for text in texts if "Outdoor-rated cord" in text]
         assert len(cords) == (0 if whole(name)[1].heat.source == "none" else 1)
-    bulbs = [word for word in rows_of("potted-lemon")["heat-cautions"].assumptions if "150 mm" in word]
-    assert len(bulbs) == 1
+    files = heated("potted-lemon", source="light string")
+    assert len([word for word in keyed(files)["heat-cautions"].assumptions if "150 mm" in word]) == 1
 
 
 def test_mains_of_the_brief_and_its_defaults():
@@ -266,11 +304,14 @@ def test_mains_of_the_brief_and_its_defaults():
     assert supply_volts(metric, inches=True) == 230.0
     assert fuse(metric, 230.0) == 16.0
     assert drop_share(heat.model_copy(update={"cord": None}), 120.0) == 0.0
-    row = rows_of("tree-fern")["circuit-load"]
+    files = heated("tree-fern", watts=1500.0)
+    row = keyed(files)["circuit-load"]
     assert (row.demand, row.capacity) == (pytest.approx(12.5), pytest.approx(12.0))
     assert "1440 W" in row.way_out
-    supply = supply_of(brief, living(*whole("tree-fern")).source)
+    supply = supply_of(files[1], living(*files).source)
     assert 0.9 * 1500 < supply.heat_w < 1500
+    assert keyed(heated("tree-fern", watts=1440.0))["circuit-load"].passes
+    assert not keyed(heated("tree-fern", cord="awg-18", cord_length_mm=60000.0))["cord-voltage-drop"].passes
 
 
 def test_season_closed_form_and_hourly_walk_agree():
@@ -286,6 +327,17 @@ def test_season_closed_form_and_hourly_walk_agree():
         assert sum(walks) / len(walks) == pytest.approx(closed, rel=0.04)
         assert max(abs(walk - closed) for walk in walks) < 0.15 * closed
         assert rows_of(name, hourly=True)["season-energy"].demand == pytest.approx(walks[0])
+
+
+def test_sun_saves_heat_and_a_file_with_sun_is_used():
+    row = rows_of("tree-fern", hourly=True)["season-energy"]
+    values = {line.symbol: line.value for line in row.working}
+    assert 0.4 * row.demand < values["heat given when sun is counted"] < row.demand
+    year = made_year(INLAND, 1)
+    dark = Weather(year.source, year.day, year.hour, year.outside_degc, np.zeros(len(year.hour)))
+    dull = {x.symbol: x.value for x in rows_of("tree-fern", weather=dark)["season-energy"].working}
+    assert dull["heat given when sun is counted"] == pytest.approx(row.demand)
+    assert any(symbol.startswith("hours below 0 °C") for symbol in dull)
 
 
 def test_site_without_monthly_means_says_so():
@@ -306,7 +358,7 @@ def test_brief_without_heat_is_a_shelter_without_heat():
 
 
 def test_the_tent_in_the_network_is_in_series():
-    here = living(*whole("potted-lemon"))
+    here = living(*heated("potted-lemon", source="light string", watts=140.0, tent=True))
     bare = here.network.shelter_w_k
     assert here.network.plant_w_k == pytest.approx(1 / (1 / bare + 1 / here.network.tent_w_k))
     assert isinstance(here.with_tent(), Network)
