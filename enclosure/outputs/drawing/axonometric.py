@@ -62,10 +62,12 @@ def view_from(name: str, azimuth_deg: float, elevation_deg: float) -> View:
     return View(name, right, up, toward)
 
 
-FRONT_RIGHT = view_from("front and right", 33.0, 24.0)
-FRONT_LEFT = view_from("front and left", -33.0, 24.0)
-BACK_RIGHT = view_from("back and right", 147.0, 24.0)
-BACK_LEFT = view_from("back and left", -147.0, 24.0)
+FRONT_RIGHT = view_from("front, right", 33.0, 24.0)
+FRONT_LEFT = view_from("front, left", -33.0, 24.0)
+RIGHT_FRONT = view_from("right, front", 56.0, 24.0)
+LEFT_FRONT = view_from("left, front", -56.0, 24.0)
+BACK_RIGHT = view_from("back, right", 147.0, 24.0)
+BACK_LEFT = view_from("back, left", -147.0, 24.0)
 
 
 @dataclass(frozen=True, slots=True)

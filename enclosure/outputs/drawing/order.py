@@ -12,8 +12,8 @@ directions are disproved (side by side, or apart on the page) there is no edge:
 taking only the first separating plane would invent rings where there are none.
 
 Rings are real but rare (three sticks leaning on each other). A ring is first
-re-examined with every plane; a ring that stays is opened by cutting its largest
-body across its longest direction, the cut showing no edge, and sorting again.
+re-examined with every plane; a ring that stays is opened by cutting one of its
+bodies in two along a face of another, the cut showing no edge, and sorting again.
 After `max_cuts` cuts the farthest body of the ring is painted first and the
 result says so (`forced`). Bodies that overlap by more than 0.05 mm have no
 order; they are painted by depth and counted (`clashes`).
@@ -36,6 +36,7 @@ from enclosure.shape.model import Prism, Vec
 Array = Any
 
 _TOUCH_MM = 0.05
+_LEAST_CUT_MM = 0.5
 _LEVEL = 1e-9
 _CHUNK = 3000
 
@@ -223,23 +224,44 @@ class _Sorter:
         return fell
 
     def _open(self, ring: list[int]) -> bool:
-        """Cut the largest body of a ring across its longest edge; False when none can be cut."""
-        sizes = []
+        """Cut one body of a ring in two; False when none can be cut.
+
+        A face of another body of the ring that runs through it is the best knife,
+        most of all when it crosses the body's longest direction squarely; without
+        one the largest body is halved.
+        """
+        best: tuple[tuple[float, int, int], Vec, float] | None = None
         for index in ring:
-            body = self.bodies[index]
-            for axis in body.edges:
-                along = [dot(corner, axis) for corner in body.corners]
-                sizes.append((min(along) - max(along), index, axis, (min(along) + max(along)) / 2))
-        for size, index, axis, middle in sorted(sizes):
-            if -size < 1.0:
+            long_axis = self._longest(index)[1]
+            for other in ring:
+                knife = self.bodies[other]
+                for face, normal in zip(knife.faces, knife.normals, strict=True):
+                    offset = dot(knife.corners[face[0]], normal)
+                    heights = [dot(corner, normal) - offset for corner in self.bodies[index].corners]
+                    if other == index or min(-min(heights), max(heights)) < _LEAST_CUT_MM:
+                        continue
+                    rank = (-round(abs(dot(normal, long_axis)), 6), index, other)
+                    if best is None or rank < best[0]:
+                        best = (rank, normal, offset)
+        if best is None:
+            size, axis, middle, index = max((*self._longest(index), index) for index in ring)
+            if size < 2 * _LEAST_CUT_MM:
                 return False
-            halves = cut(self.bodies[index], axis, middle)
-            if halves is None:
-                continue
-            self._remove(index)
-            self.add(list(halves))
-            return True
-        return False
+            best = ((0.0, index, index), axis, middle)
+        halves = cut(self.bodies[best[0][1]], best[1], best[2])
+        if halves is None:
+            return False
+        self._remove(best[0][1])
+        self.add(list(halves))
+        return True
+
+    def _longest(self, index: int) -> tuple[float, Vec, float]:
+        """Return length, direction and middle of a body along its longest edge direction."""
+        found = []
+        for axis in self.bodies[index].edges:
+            along = [dot(corner, axis) for corner in self.bodies[index].corners]
+            found.append((max(along) - min(along), axis, (min(along) + max(along)) / 2))
+        return max(found)
 
     def _remove(self, index: int) -> None:
         self.alive[index] = False

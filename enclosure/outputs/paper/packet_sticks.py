@@ -147,9 +147,10 @@ def _piece(
     if wide > text_width(mark, 1.8, BOLD) + 0.6:
         sheet.text(mark, middle, low + 4.4, wide - 0.6, 2.6, align="centre", bold=True, least=1.8)
         longer = f"{length}, {extra}"
-        line = longer if extra and text_width(longer, 1.5, SLIM) < wide else length
-        if text_width(length, 1.2, SLIM) < wide:
-            sheet.text(line, middle, low + 1.2, wide - (4.0 if any(slant) else 0.4), 1.9, align="centre", least=1.2)
+        line = longer if extra and text_width(longer, 1.5, SLIM) < wide - 4 else length
+        room = wide - (4.0 if any(slant) else 0.4)
+        if text_width(length, 1.2, SLIM) < room:
+            sheet.text(line, middle, low + 1.2, room, 1.9, align="centre", least=1.2)
     else:
         sheet.text(
             mark,

@@ -10,11 +10,23 @@ Units: mm on paper.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from enclosure.outputs.drawing.axonometric import View
 from enclosure.outputs.paper.frame import Book, Draw, heading
-from enclosure.outputs.paper.layer import BODY, BOLD, DRAWN, PALE, WHITE, Sheet, text_width
+from enclosure.outputs.paper.layer import (
+    BODY,
+    BOLD,
+    DRAWN,
+    PALE,
+    REGULAR,
+    SMALLEST,
+    WHITE,
+    Sheet,
+    text_width,
+    wrapped,
+)
 from enclosure.outputs.paper.scene import Placing, Scene, paint
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import FACE_WORDS, Words, runs, words_of
@@ -35,7 +47,7 @@ _KIND_WORDS = {
     "batten": "Battens",
     "lining": "Lining boards",
 }
-_MOST_MARKS = 26
+_MOST_MARKS = 20
 
 
 def write_raising(design: Design, path: Path) -> None:
@@ -46,20 +58,59 @@ def write_raising(design: Design, path: Path) -> None:
     ordered = [step for phase, _ in PHASES for step in design.steps if step.phase == phase]
     _add_overview(book, ordered, words)
     standing = _standing(design, ordered)
+    blocks = _blocks(ordered, standing)
     for phase, title in PHASES:
-        numbered = [(n, step) for n, step in enumerate(ordered, start=1) if step.phase == phase]
-        for place in range(0, len(numbered), 2):
-            pair = numbered[place : place + 2]
-            span = "–".join(str(n) for n, _ in pair)
-            name = f"Steps {span}" if len(pair) > 1 else f"Step {span}"
-            book.add(name, _page(scene, pair, standing, words), chapter=title)
+        for page in _deal([block for block in blocks if block.step.phase == phase]):
+            first, last = page[0].number, page[-1].number
+            name = f"Step {first}" if first == last else f"Steps {first}–{last}"
+            book.add(name, _page(scene, page, words), chapter=title)
     _add_stowing(book, design, words)
     book.write(path)
 
 
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """A step on its page: half of it with a picture, a quarter without."""
+
+    number: int
+    step: Step
+    old: frozenset[str]
+    pictured: bool
+
+    @property
+    def quarters(self) -> int:
+        return 2 if self.pictured else 1
+
+
+def _blocks(ordered: list[Step], standing: dict[str, frozenset[str]]) -> list[_Block]:
+    """Return the steps; one that brings nothing new to look at has no picture."""
+    blocks: list[_Block] = []
+    shown: frozenset[str] = frozenset()
+    for number, step in enumerate(ordered, start=1):
+        old = standing[step.key]
+        whole = old | frozenset(step.parts)
+        blocks.append(_Block(number, step, old, bool(step.parts) or (bool(old) and whole != shown)))
+        shown = old if step.phase == "take-down" else whole
+    return blocks
+
+
+def _deal(blocks: list[_Block]) -> list[list[_Block]]:
+    pages: list[list[_Block]] = []
+    for block in blocks:
+        if not pages or sum(one.quarters for one in pages[-1]) + block.quarters > 4:
+            pages.append([])
+        pages[-1].append(block)
+    return pages
+
+
 def _standing(design: Design, ordered: list[Step]) -> dict[str, frozenset[str]]:
-    """Return for each step the marks of the parts that stand besides its own."""
+    """Return for each step the marks of the parts that stand besides its own.
+
+    In the first build frames are put together apart from each other: there only
+    what the step rests on counts. Later everything that has gone up stands.
+    """
     found: dict[str, frozenset[str]] = {}
+    by_key = {step.key: step for step in ordered}
     up: set[str] = set()
     phase = ""
     for step in ordered:
@@ -69,10 +120,25 @@ def _standing(design: Design, ordered: list[Step]) -> dict[str, frozenset[str]]:
         if phase == "take-down":
             up -= set(step.parts)
             found[step.key] = frozenset(up)
+        elif phase == "first build":
+            before = _before(by_key, step)
+            found[step.key] = frozenset(mark for one in before for mark in one.parts) - set(step.parts)
         else:
             found[step.key] = frozenset(up - set(step.parts))
             up |= set(step.parts)
     return found
+
+
+def _before(by_key: dict[str, Step], step: Step) -> list[Step]:
+    """Return the steps of the same phase on which a step rests, directly or through others."""
+    found: dict[str, Step] = {}
+    waiting = list(step.after)
+    while waiting:
+        key = waiting.pop()
+        if key in by_key and key not in found and by_key[key].phase == step.phase:
+            found[key] = by_key[key]
+            waiting.extend(by_key[key].after)
+    return list(found.values())
 
 
 # --- overview -------------------------------------------------------------------------
@@ -132,18 +198,17 @@ def _time(minutes: int) -> str:
 # --- steps ------------------------------------------------------------------------------
 
 
-def _page(
-    scene: Scene, steps: list[tuple[int, Step]], standing: dict[str, frozenset[str]], words: Words
-) -> Draw:
+def _page(scene: Scene, blocks: list[_Block], words: Words) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, bottom, right, top = sheet.area
-        half = (top - bottom) / 2
-        for place, (number, step) in enumerate(steps):
-            upper = top - place * half
+        quarter = (top - bottom) / 4
+        upper = top
+        for place, block in enumerate(blocks):
             if place:
                 sheet.line((left, upper), (right, upper), "narrow")
-            box = (left, upper - half, right, upper - 2)
-            _step(sheet, scene, step, number, standing[step.key], words, box)
+            lower = upper - block.quarters * quarter
+            _step(sheet, scene, block, words, (left, lower, right, upper - 2))
+            upper = lower
 
     return draw
 
@@ -151,41 +216,40 @@ def _page(
 def _step(
     sheet: Sheet,
     scene: Scene,
-    step: Step,
-    number: int,
-    old: frozenset[str],
+    block: _Block,
     words: Words,
     box: tuple[float, float, float, float],
 ) -> None:
     left, bottom, right, top = box
-    figure = str(number)
+    step = block.step
+    figure = str(block.number)
     wide = max(11.0, text_width(figure, 7.0, BOLD) + 4)
     sheet.rect(left, top - 11, wide, 11, WHITE)
     sheet.text(figure, left + wide / 2, top - 9, wide - 2, 7.0, align="centre", bold=True)
     sheet.text(step.title, left + wide + 3, top - 7.5, right - left - wide - 3, 5.0, bold=True, least=3.5)
-    y = sheet.paragraph(step.text, left, top - 14, right - left, BODY, most=5)
     facts_left = right - 60
-    _facts(sheet, scene.design, step, words, (facts_left, bottom + 2, right, y - 1))
+    beside = right - left if block.pictured else facts_left - left - 6
+    y = sheet.paragraph(step.text, left, top - 14, beside, BODY, most=6)
+    facts_top = y - 1 if block.pictured else top - 13
+    _facts(sheet, scene.design, step, words, (facts_left, bottom + 2, right, facts_top))
+    if not block.pictured:
+        return
     view = scene.best_view(step.parts)
     picture = (left, bottom + 8, facts_left - 4, y - 2)
-    if not step.parts and not old:
-        middle = (left + facts_left) / 2
-        sheet.text("No parts in this step.", middle, (bottom + y) / 2, 80, BODY, align="centre")
-        return
     saved = sheet.area
     sheet.area = picture
     marked = _marked(scene.design, step)
     inner = (picture[0] + 6, picture[1] + 3, picture[2] - 6, picture[3] - 3)
-    placing = paint(sheet, scene, view, inner, step.parts, old, marked=marked)
+    placing = paint(sheet, scene, view, inner, step.parts, block.old, marked=marked)
     sheet.area = saved
     _movement(sheet, scene, view, placing, step)
-    caption = f"Seen from {view.name}. Filled: parts of this step."
+    caption = f"Seen from the {view.name}. Filled: parts of this step."
     sheet.text(caption, left, bottom + 3, facts_left - left - 4, 1.8)
 
 
 def _marked(design: Design, step: Step) -> list[str]:
     """Return the marks to write in the picture: panels, then members, as many as stay readable."""
-    kinds = ("panel", "film", "member", "diagonal", "batten", "lining", "gusset")
+    kinds = ("panel", "film", "member", "diagonal", "batten", "lining", "track", "gusset")
     chosen: list[str] = []
     for kind in kinds:
         more = [p.mark for p in design.parts if p.kind == kind and p.mark in step.parts]
@@ -200,29 +264,26 @@ def _facts(
     left, bottom, right, y = box
     room = right - left
     people = f"{step.people} {'person' if step.people == 1 else 'people'}"
-    blocks = [
-        (
-            f"{people}, about {_time(step.minutes)}",
-            f"Heaviest lift {words.mass(step.mass_kg)}" if step.mass_kg > 0 else "",
-        )
-    ]
+    lines = [(f"{people}, about {_time(step.minutes)}", True)]
+    if step.mass_kg > 0:
+        lines.append((f"Heaviest lift {words.mass(step.mass_kg)}", False))
     if step.tools:
-        blocks.append(("In hand", ", ".join(step.tools)))
+        lines += [("In hand", True), (", ".join(step.tools), False)]
+    for caution in step.cautions:
+        lines += [("CAUTION", True), (caution[:1].upper() + caution[1:], False)]
     for kind, title in _KIND_WORDS.items():
         marks = [p.mark for p in design.parts if p.kind == kind and p.mark in step.parts]
         if marks:
-            blocks.append((f"{title} ({len(marks)})", runs(marks)))
-    for title, words_ in blocks:
-        y = sheet.paragraph(title, left, y, room, BODY, bold=True, most=2)
-        if words_:
-            y = sheet.paragraph(words_, left, y, room, BODY, most=7)
-        y -= 0.8
-    for caution in step.cautions:
-        if y - 12 < bottom:
+            lines += [(f"{title} ({len(marks)})", True), (runs(marks), False)]
+    for height in (BODY, 2.2, 2.0, SMALLEST):
+        rows = sum(len(wrapped(line, room, height, BOLD if bold else REGULAR)) for line, bold in lines)
+        if rows * height * 1.75 + len(lines) * height * 0.4 <= y - bottom:
             break
-        sheet.line((left, y), (right, y), "wide")
-        y = sheet.paragraph("CAUTION", left, y - 0.8, room, BODY, bold=True)
-        y = sheet.paragraph(caution, left, y, room, BODY, most=4)
+    for line, bold in lines:
+        if line == "CAUTION":
+            sheet.line((left, y), (right, y), "wide")
+            y -= 0.6
+        y = sheet.paragraph(line, left, y, room, height, bold=bold) - (0.0 if bold else 0.8)
 
 
 def _movement(sheet: Sheet, scene: Scene, view: View, placing: Placing, step: Step) -> None:

@@ -21,6 +21,8 @@ from enclosure.outputs.drawing.axonometric import (
     BACK_RIGHT,
     FRONT_LEFT,
     FRONT_RIGHT,
+    LEFT_FRONT,
+    RIGHT_FRONT,
     Picture,
     Shape,
     View,
@@ -83,6 +85,8 @@ class Scene:
         # a tie goes to the front and to the right
         back = votes["BACK"] > votes["FRONT"]
         left = votes["LEFT"] > votes["RIGHT"]
+        if max(votes["LEFT"], votes["RIGHT"]) > 2 * max(votes["FRONT"], votes["BACK"]):
+            return LEFT_FRONT if left else RIGHT_FRONT
         return (BACK_LEFT if left else BACK_RIGHT) if back else (FRONT_LEFT if left else FRONT_RIGHT)
 
 
@@ -164,10 +168,10 @@ def _paint_shape(
             colour = _shaded(colour, facet.light)
         whole = all(facet.drawn)
         sheet.ops(fill_code(colour), pen, path_code(points) + (" B" if whole else " f"))
-        if not whole:
-            for place, drawn in enumerate(facet.drawn):
-                if drawn:
-                    sheet.line(points[place], points[(place + 1) % len(points)], "narrow", 0.18, ink)
+        for place, drawn in enumerate(facet.drawn):
+            if drawn and not whole:
+                following = points[(place + 1) % len(points)]
+                sheet.line(points[place], following, "narrow", 0.45 if new else 0.18, ink)
         if new and clear and _least_side(points) > 4.0:
             sheet.hatch(points, pitch=2.6)
     if clear:
