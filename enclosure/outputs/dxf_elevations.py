@@ -1,10 +1,11 @@
 """How does every frame look from outside? One DXF file with two views of each.
 
-Upper row: the frame itself with its members, gussets and diagonals, their marks,
-and chains of dimensions along the bays and up the transoms. Lower row: the same
-frame glazed, with track and panels, their marks and the panel tiers. Each view is
-square to its plane, so a roof shows its true slope length. Solids are drawn by the
-outline of their prisms, projected on the plane.
+Left: the frame itself with its members, gussets and diagonals, their marks, and
+chains of dimensions along the bays and up the transoms. Right: the same frame glazed,
+with track and panels, their marks and the panel tiers. Each view is square to its
+plane, so a roof shows its true slope length. Solids are drawn by the outline of their
+prisms, projected on the plane. All frames stand side by side in the model space; each
+has a page of its own in the paper space.
 """
 
 from __future__ import annotations
@@ -26,25 +27,35 @@ FRAME_KINDS = ("member", "gusset", "diagonal")
 SKIN_KINDS = ("track", "panel", "film", "batten")
 GAP_MM = 34.0  # between two views [mm on paper]
 MARK_MM = 1.8
-LARGE_PAPER = {"Letter": "Tabloid", "A4": "A3"}
 
 
 def draw_elevations(design: Design, folder: Path, *, words: bool = True) -> Path:
-    """Write ``elevations.dxf`` and return its path."""
+    """Write ``elevations.dxf``, with a page for each frame, and return its path."""
     boxes = [_view_box(design, frame) for frame in design.frames]
-    wide = sum(box[2] - box[0] for box in boxes)
-    high = sum(max((box[3] - box[1] for box in boxes), default=0.0) for _ in range(2))
-    gaps = GAP_MM * max(0, len(boxes) - 1)
-    head = title(design, "elevations: frames and glazing, seen from outside", "elevations", 1, 1)
-    around = (20.0 + gaps, 16.0 + GAP_MM, 16.0, 10.0)
-    drawing = Drawing(head, LARGE_PAPER[design.paper], (wide, high), around, words=words)
-    row = max((box[3] - box[1] for box in boxes), default=0.0) + drawing.on_paper(GAP_MM)
-    left = 0.0
-    for frame, box in zip(design.frames, boxes, strict=True):
-        for kinds, name, up in ((FRAME_KINDS, "frame", row), (SKIN_KINDS, "glazing", 0.0)):
-            _view(design, drawing, frame, (left - box[0], up - box[1]), kinds, name)
-        left += box[2] - box[0] + drawing.on_paper(GAP_MM)
+    wide = max((box[2] - box[0] for box in boxes), default=0.0)
+    high = max((box[3] - box[1] for box in boxes), default=0.0)
+    count = len(design.frames)
+    head = title(design, "elevations, seen from outside", "elevations", 1, count)
+    around = (18.0 + GAP_MM, 24.0, 10.0, 4.0)
+    drawing = Drawing(head, design.paper, (2 * wide, high), around, words=words)
+    step = drawing.on_paper(GAP_MM)
+    for number, (frame, box) in enumerate(zip(design.frames, boxes, strict=True), start=1):
+        start = drawing.marker()
+        name = frame_name(frame)
+        left = (number - 1) * drawing.page_width()
+        for kinds, what in ((FRAME_KINDS, "frame"), (SKIN_KINDS, "glazing")):
+            _view(design, drawing, frame, (left - box[0], -box[1]), kinds, what)
+            left += box[2] - box[0] + step
+        if words:
+            window = drawing.reach_since(start)
+            page = title(design, f"elevation {name}, seen from outside", "elevations", number, count)
+            drawing.page(name, page, window)
     return drawing.finish(folder / "elevations.dxf")
+
+
+def frame_name(frame: Frame) -> str:
+    """Return the name of a frame in words: ``BACK``, ``FRONT tier 2``."""
+    return f"{frame.face} tier {frame.level}" if frame.level > 1 else frame.face
 
 
 def parts_of(design: Design, frame: Frame, kinds: Sequence[str]) -> list[Part]:
@@ -113,9 +124,8 @@ def _view(
         _mark(drawing, part, _moved(_largest(frame.plane, part), shift), middle)
     if drawing.words:
         left, lower, right, _ = outline_box(_moved(frame.outline, shift))
-        tier = f" tier {frame.level}" if frame.level > 1 else ""
         at = ((left + right) / 2, lower - drawing.on_paper(18.0))
-        drawing.text(f"{frame.face}{tier}: {name}", at, height=TEXT_MM * 1.2, align="middle")
+        drawing.text(f"{frame_name(frame)}: {name}", at, height=TEXT_MM * 1.2, align="middle")
         _chains(design, drawing, frame, shift, name)
 
 
@@ -147,38 +157,27 @@ def _mark(drawing: Drawing, part: Part, outline: Sequence[Point], middle: Point)
     if len(outline) < 3:
         return
     left, lower, right, upper = outline_box(outline)
-    at = _middle(outline)
+    wide, high = right - left, upper - lower
+    x, y = _middle(outline)
     if part.kind in ("panel", "film"):
-        tall = drawing.fitted(part.mark, 5.0, (right - left) * 0.8)
-        half_wide = text_width(part.mark, tall) / 2
-        spots = [(at[0], lower + share * (upper - lower)) for share in (0.5, 0.38, 0.62, 0.26, 0.74)]
-        free = (
-            (x, y) for x, y in spots
-            if drawing.free((x - half_wide, y - tall / 2, x + half_wide, y + tall / 2))
-        )
-        drawing.text(part.mark, next(free, spots[0]), "marks", align="middle", model_height=tall)
+        tall = min(drawing.fitted(part.mark, 5.0, wide * 0.8), high * 0.35)
+        spots = [(x, lower + share * high) for share in (0.5, 0.38, 0.62, 0.26, 0.74)]
+        at = drawing.clear_place(spots, text_width(part.mark, tall), tall)
+        drawing.text(part.mark, at, "marks", align="middle", model_height=tall)
         return
-    upright = upper - lower > right - left
-    half = (right - left) / 2 if upright else (upper - lower) / 2
     tall = drawing.on_paper(MARK_MM)
-    step = half + 0.8 * tall
-    if part.kind in ("gusset", "diagonal"):
-        step = 0.0
-    tries = [(side, along) for along in (0.0, 0.22, -0.22, 0.36, -0.36) for side in (1, -1)]
-    for side, along in tries:
-        if upright:
-            away = side * step * (1 if middle[0] >= at[0] else -1)
-            place = (at[0] + away, at[1] + along * (upper - lower))
-        else:
-            away = side * step * (1 if middle[1] >= at[1] else -1)
-            place = (at[0] + along * (right - left), at[1] + away)
-        reach = 0.4 * tall * len(part.mark), 0.5 * tall
-        if upright:
-            reach = reach[::-1]
-        box = (place[0] - reach[0], place[1] - reach[1], place[0] + reach[0], place[1] + reach[1])
-        if drawing.free(box):
-            break
-    drawing.text(part.mark, place, "marks", align="middle", turn=90.0 if upright else 0.0, model_height=tall)
+    long = text_width(part.mark, tall)
+    turn = 90.0 if high > wide else 0.0
+    step = 0.0 if part.kind in ("gusset", "diagonal") else (wide if turn else high) / 2 + 0.8 * tall
+    inward = 1 if (middle[0] >= x if turn else middle[1] >= y) else -1
+    spots = [
+        (x + side * inward * step, y + along * high) if turn else (x + along * wide, y + side * inward * step)
+        for side in (1, -1)
+        for along in (0.0, 0.1, -0.1, 0.22, -0.22, 0.36, -0.36)
+    ]
+    size = (tall, long) if turn else (long, tall)
+    at = drawing.clear_place(spots, *size)
+    drawing.text(part.mark, at, "marks", align="middle", turn=turn, model_height=tall)
 
 
 def _largest(plane: Plane, part: Part) -> tuple[Point, ...]:

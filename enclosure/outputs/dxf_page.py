@@ -4,7 +4,7 @@
 true size (mm) and `finish` writes it: DXF R2010, units mm, layers by plain words
 (`LAYERS`), line widths after ISO 128 (wide 0.50, narrow 0.25), real dimension
 entities, a paper space page ready to print with frame, title block and viewport
-at an ISO 5455 scale. The file is then audited, read back from the disk and every
+at a round scale. The file is then audited, read back from the disk and every
 closed outline compared with what was asked; only then is success reported.
 
 The same drawing always gives the same bytes: no clock, no chance.
@@ -14,7 +14,8 @@ Left out: what is drawn (see dxf_sheets, dxf_panels, dxf_elevations).
 Units: model space mm; widths and heights called "on paper" are mm of the printed page.
 
 References:
-    [ISO128] line kinds and widths; [ISO5455] scales; [ISO5457] margins 20 mm at the left,
+    [ISO128] line kinds and widths; [ISO5455] scales (15, 25, 30 and 40 are added, as is common
+    where a page is small); [ISO5457] margins 20 mm at the left,
     10 mm elsewhere; [ISO7200] title block fields, 180 mm wide. Values as collected in the
     project's fact list, not from the standards themselves.
 """
@@ -35,7 +36,7 @@ Point = tuple[float, float]
 Box = tuple[float, float, float, float]  # left, lower, right, upper
 Align = Literal["left", "middle", "right"]
 
-SCALES = (1, 2, 5, 10, 20, 50, 100, 200, 500)
+SCALES = (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 100, 200, 500)
 PAPERS: dict[str, Point] = {
     "A4": (297.0, 210.0),
     "A3": (420.0, 297.0),
@@ -44,6 +45,7 @@ PAPERS: dict[str, Point] = {
 }
 MARGIN_LEFT, MARGIN, TITLE_WIDTH, TITLE_HEIGHT = 20.0, 10.0, 180.0, 24.0
 TEXT_MM = 2.5
+SMALLEST_SHARE = 0.7  # of the height of a dimension's words
 CHARACTER = 0.75  # greatest mean width of a character over its height, DejaVu Sans at width factor 0.85
 READ_BACK_MM = 1e-6
 
@@ -145,8 +147,9 @@ class Drawing:
 
         self.title, self.words, self.outlines = title, words, list[tuple[str, tuple[Point, ...]]]()
         self.paper, self.scale = _page(paper, size, around)
-        self._low, self._high = [math.inf, math.inf], [-math.inf, -math.inf]
+        self._spans: list[Box] = []
         self.boxes: list[Box] = []
+        self._pages: list[tuple[str, Title, Box]] = []
         self._lines: list[tuple[Point, Point]] = []
         with _fixed_dates():
             self.document: Any = ezdxf.new("R2010", units=units.MM)
@@ -160,6 +163,22 @@ class Drawing:
     def on_paper(self, millimetres: float) -> float:
         """Return the length in model space that prints as `millimetres`."""
         return millimetres * self.scale
+
+    def page(self, name: str, title: Title, window: Box) -> None:
+        """Add a page that shows one window of the drawing; without any, one page shows all of it."""
+        self._pages.append((name, title, window))
+
+    def reach_since(self, mark: int) -> Box:
+        """Return the box around all lines and words drawn since `mark` (see `marker`)."""
+        return outline_box([point for box in self._spans[mark:] for point in (box[:2], box[2:])])
+
+    def page_width(self) -> float:
+        """Return the width in model space that a page shows."""
+        return self.on_paper(self.paper[0] - MARGIN_LEFT - MARGIN)
+
+    def marker(self) -> int:
+        """Return a place in the order of drawing, for `reach_since`."""
+        return len(self._spans)
 
     def outline(self, points: Sequence[Point], layer: str) -> None:
         """Draw a closed outline; it is compared when the file is read back."""
@@ -243,17 +262,30 @@ class Drawing:
         wide = shift + math.copysign(self.on_paper(2 * TEXT_MM), shift)
         for x, y in (start, end):
             self._reach(((x, y), (x + wide * math.cos(left), y + wide * math.sin(left))))
-        # words that fit stand between the extension lines, others beside them
-        fits = text_width(words, self.on_paper(TEXT_MM)) < math.dist(start, end)
+        # words stand between the extension lines, somewhat smaller if they must, else beside them
+        wide = text_width(words, self.on_paper(TEXT_MM))
+        share = min(1.0, math.dist(start, end) / wide)
+        fit = {"dimtix": 1, "dimtxt": TEXT_MM * share} if share > SMALLEST_SHARE else {"dimtix": 0}
         self.space.add_linear_dim(
             base=base, p1=start, p2=end, angle=angle, text=words, dimstyle="shelter",
-            override={"dimtix": int(fits)}, dxfattribs={"layer": "dimensions"},
+            override=fit, dxfattribs={"layer": "dimensions"},
         ).render()
 
     def fitted(self, words: str, height: float, room: float) -> float:
         """Return the height in model space that prints as `height`, or less to fit a width in model space."""
         tall = self.on_paper(height)
         return min(tall, tall * room / text_width(clean(words), tall))
+
+    def clear_place(self, places: Sequence[Point], width: float, height: float) -> Point:
+        """Return the first place for a box where no words stand and no line runs, else without words."""
+
+        def box(place: Point) -> Box:
+            x, y = place
+            return x - width / 2, y - height / 2, x + width / 2, y + height / 2
+
+        unwritten = [place for place in places if self.free(box(place))]
+        clear = (place for place in unwritten if self.free(box(place), of_lines=True))
+        return next(clear, next(iter(unwritten), places[0]))
 
     def free(self, box: Box, *, of_lines: bool = False) -> bool:
         """Return True when no words stand in the box yet and, if asked, no line runs through it."""
@@ -272,13 +304,15 @@ class Drawing:
             VerifyError: The file read back is not what was drawn.
         """
         if self.words:
-            self._print_page()
-        low, high = (self._low[0], self._low[1], 0.0), (self._high[0], self._high[1], 0.0)
+            self._title_block()
+            for name, title, window in self._pages or [("page", self.title, self.reach_since(0))]:
+                self._print_page(name, title, window)
+        left, lower, right, upper = self.reach_since(0)
+        low, high = (left, lower, 0.0), (right, upper, 0.0)
         self.space.reset_extents(low, high)
         self.document.header["$EXTMIN"], self.document.header["$EXTMAX"] = low, high
         middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2)
         self.document.set_modelspace_vport(1.05 * max(high[1] - low[1], high[0] - low[0]), middle)
-        _demand_sound(self.document, path)
         # ezdxf adds the classes in use in the order of a set, which changes from run to run
         for name in sorted(self.document.entitydb.dxf_types_in_use()):
             self.document.classes.add_class(name)
@@ -293,10 +327,7 @@ class Drawing:
     # --- inside ---------------------------------------------------------------
 
     def _reach(self, points: Sequence[Point]) -> None:
-        for point in points:
-            for axis in (0, 1):
-                self._low[axis] = min(self._low[axis], point[axis])
-                self._high[axis] = max(self._high[axis], point[axis])
+        self._spans.append(outline_box(points))
 
     def _tables(self) -> None:
         document = self.document
@@ -317,18 +348,22 @@ class Drawing:
         }.items():
             style.dxf.set(key, value)
 
-    def _print_page(self) -> None:
+    def _print_page(self, name: str, title: Title, window: Box) -> None:
         width, height = self.paper
-        layout = self.document.layout("Layout1")
+        layouts = self.document.layouts
+        if "Layout1" in layouts:
+            layouts.rename("Layout1", name)
+        else:
+            layouts.new(name)
+        layout = layouts.get(name)
         layout.page_setup(size=(round(width, 2), round(height, 2)), margins=(0, 0, 0, 0), units="mm")
         left, lower, right, upper = MARGIN_LEFT, MARGIN, width - MARGIN, height - MARGIN
         frame = ((left, lower), (right, lower), (right, upper), (left, upper))
         layout.add_lwpolyline(frame, close=True, dxfattribs={"layer": "page frame"})
-        self._title_block()
         values = {
-            "SHELTER": self.title.shelter, "DRAWING": self.title.drawing, "NUMBER": self.title.number,
-            "PAGE": f"{self.title.page} of {self.title.pages}", "SCALE": f"1:{self.scale}",
-            "LENGTHS": self.title.lengths, "PROGRAM": f"enclosure {__version__}", "DATE": "", "DRAWN": "",
+            "SHELTER": title.shelter, "DRAWING": title.drawing, "NUMBER": title.number,
+            "PAGE": f"{title.page} of {title.pages}", "SCALE": f"1:{self.scale}",
+            "LENGTHS": title.lengths, "PROGRAM": f"enclosure {__version__}", "DATE": "", "DRAWN": "",
             "CHECKED": "",
         }
         corner = (right - TITLE_WIDTH, lower)
@@ -340,7 +375,7 @@ class Drawing:
             if wide > room:
                 attribute.dxf.height *= room / wide
         view = (right - left - 2, upper - lower - TITLE_HEIGHT - 2)
-        middle = ((self._low[0] + self._high[0]) / 2, (self._low[1] + self._high[1]) / 2)
+        middle = ((window[0] + window[2]) / 2, (window[1] + window[3]) / 2)
         port = layout.add_viewport(
             center=((left + right) / 2, (lower + TITLE_HEIGHT + upper) / 2), size=view,
             view_center_point=middle, view_height=view[1] * self.scale, status=2,

@@ -40,11 +40,15 @@ def _draw(
     design: Design, part: Part, cut: SheetCut, number: int, count: int, path: Path, words: bool
 ) -> Path:
     head = title(design, f"{part.kind} {part.mark}: {part.address}", path.stem, number, count)
-    around = (30.0, 26.0 if cut.holes else 18.0, 30.0, 34.0)
+    around = (30.0, 16.0, 30.0, 30.0 + 4.2 * len(cut.holes))
     drawing = Drawing(head, design.paper, (cut.width_mm, cut.height_mm), around, words=words)
     drawing.outline(cut.outline, "parts")
     for hole in cut.holes:
-        drawing.circle((hole.x_mm, hole.y_mm), hole.diameter_mm / 2, "holes")
+        x, y, radius = hole.x_mm, hole.y_mm, hole.diameter_mm / 2
+        drawing.circle((x, y), radius, "holes")
+        if words:
+            drawing.line((x - 2 * radius, y), (x + 2 * radius, y), "holes")
+            drawing.line((x, y - 2 * radius), (x, y + 2 * radius), "holes")
     if words:
         _dimensions(design, drawing, cut)
         _face(design, drawing, part, cut)
@@ -64,36 +68,36 @@ def _dimensions(design: Design, drawing: Drawing, cut: SheetCut) -> None:
         dimension(design, drawing, (wide, 0), (wide, y), -8.0 - 8.0 * row, 90)
     for row, x in enumerate(_between((x for x, _ in cut.outline), wide)):
         dimension(design, drawing, (0, high), (x, high), 6.0 + 7.0 * row, 0)
-    for hole in cut.holes:
-        place = f"{length(design, hole.x_mm)}, {length(design, hole.y_mm)}"
-        drawing.text(
-            f"drill {fine(design, hole.diameter_mm)} at {place}",
-            (hole.x_mm + drawing.on_paper(2.0), hole.y_mm + drawing.on_paper(2.5)), height=1.8,
-        )
 
 
 def _face(design: Design, drawing: Drawing, part: Part, cut: SheetCut) -> None:
-    """Write the mark large, with the up arrow and the face, in the middle of the panel."""
-    middle = (cut.width_mm / 2, cut.height_mm / 2)
+    """Write the mark large, with the up arrow and the face; the words run up a slender panel."""
+    wide, high = cut.width_mm, min(y for y in (cut.height_mm, *_tops(cut)) if y > 0)
     material = material_of(design, part.material)
     flutes = material is not None and material.flutes
     lines = [part.address, "OUTSIDE: " + FACING, "flutes upright, along the arrow" if flutes else "top up"]
-    room = cut.width_mm * 0.62
-    mark = min(drawing.fitted(part.mark, MARK_MM, room), cut.height_mm / 5)
-    drawing.text(part.mark, (middle[0], middle[1] + mark), "marks", align="middle", model_height=mark)
-    if part.mark.strip("6890") == "" and part.mark.strip("80"):
+    mark = min(drawing.fitted(part.mark, MARK_MM, wide * 0.6), high / 6)
+    drawing.text(part.mark, (wide / 2, high * 0.72), "marks", align="middle", model_height=mark)
+    if set(part.mark) <= set("0689") and part.mark.strip("80"):
         # a bar under the number, so that 6 and 9 cannot be read upside down
-        bar = text_width(part.mark, mark) / 2
-        under = middle[1] + 0.3 * mark
-        drawing.line((middle[0] - bar, under), (middle[0] + bar, under), "marks")
-    tall = min(drawing.fitted(max(lines, key=len), TEXT_MM, room), cut.height_mm / 14)
-    for row, words in enumerate(lines):
-        at = (middle[0], middle[1] - (0.8 + 1.7 * row) * tall)
-        drawing.text(words, at, align="middle", model_height=tall)
-    up_arrow(drawing, (cut.width_mm * 0.12, cut.height_mm * 0.25), cut.height_mm * 0.4)
-    drawing.text(
-        "UP", (cut.width_mm * 0.12, cut.height_mm * 0.25 - tall * 1.2), align="middle", model_height=tall
-    )
+        bar, under = text_width(part.mark, mark) / 2, high * 0.72 - 0.7 * mark
+        drawing.line((wide / 2 - bar, under), (wide / 2 + bar, under), "marks")
+    turn = 90.0 if high > 1.6 * wide else 0.0
+    room = high * 0.4 if turn else wide * 0.62
+    tall = min(drawing.fitted(max(lines, key=len), TEXT_MM, room), (wide * 0.11 if turn else high * 0.07))
+    for row, words in enumerate(lines, start=-1):
+        step = 1.7 * row * tall
+        at = (wide * 0.58 + step, high * 0.28) if turn else (wide * 0.56, high * 0.34 - step)
+        drawing.text(words, at, align="middle", turn=turn, model_height=tall)
+    foot = (wide * 0.14, high * 0.25)
+    up_arrow(drawing, foot, high * 0.4)
+    up = drawing.fitted("UP", TEXT_MM, wide * 0.2)
+    drawing.text("UP", (foot[0], foot[1] - 1.2 * up), align="middle", model_height=up)
+
+
+def _tops(cut: SheetCut) -> list[float]:
+    """Return the heights of the corners in the upper half."""
+    return [y for _, y in cut.outline if y > cut.height_mm / 2]
 
 
 def _notes(design: Design, drawing: Drawing, part: Part, cut: SheetCut) -> None:
@@ -117,6 +121,9 @@ def _notes(design: Design, drawing: Drawing, part: Part, cut: SheetCut) -> None:
             f"solid tape on the top edge {length(design, part.tape_mm[0])}, "
             f"breather tape on the bottom {length(design, part.tape_mm[1])}"
         )
+    for hole in cut.holes:
+        place = f"{length(design, hole.x_mm)} from the left edge, {length(design, hole.y_mm)} from the bottom"
+        lines.append(f"drill {fine(design, hole.diameter_mm)}, {place}")
     top = max(y for _, y in cut.outline) + drawing.on_paper(8.0 if len(cut.outline) <= 4 else 14.0)
     for row, words in enumerate(reversed(lines)):
         drawing.text(words, (0, top + row * drawing.on_paper(4.2)))

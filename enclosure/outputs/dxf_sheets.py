@@ -19,7 +19,7 @@ from pathlib import Path
 from enclosure.nesting.model import Pattern, SheetKind
 from enclosure.nesting.plans import MarkDealer, MaterialSheets, Plans
 from enclosure.nesting.replay import CutStep, Left, Placed, cut_sequence, leftovers, placements
-from enclosure.outputs.dxf_page import TEXT_MM, Box, Drawing, Point, outline_box
+from enclosure.outputs.dxf_page import TEXT_MM, Drawing, Point, outline_box
 from enclosure.outputs.dxf_words import (
     FACING,
     dimension,
@@ -209,11 +209,7 @@ def _bubble(drawing: Drawing, number: int, start: Point, end: Point) -> None:
         for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)
     ]
 
-    def box(place: Point) -> Box:
-        return place[0] - radius, place[1] - radius, place[0] + radius, place[1] + radius
-
-    clear = [place for place in places if drawing.free(box(place), of_lines=True)]
-    at = next(iter(clear or [place for place in places if drawing.free(box(place))] or places))
+    at = drawing.clear_place(places, 2 * radius, 2 * radius)
     drawing.number(str(number), at, radius, "cut numbers")
 
 
@@ -257,7 +253,7 @@ def _notes(design: Design, drawing: Drawing, page: SheetPage) -> None:
     dimension(design, drawing, (0, 0), (0, high), 6.0, 90)
     material = material_of(design, page.sheets.material)
     job, pattern = page.sheets.job, page.pattern
-    used = sum(_area(part.outline) for part in page.parts) / (page.kind.width * page.kind.height)
+    used = sum(outline_area(part.outline) for part in page.parts) / (page.kind.width * page.kind.height)
     alike = "cut 1 sheet" if pattern.copies == 1 else f"cut {pattern.copies} sheets alike"
     rack = ", from the rack" if page.kind.owned else ""
     lines = [
@@ -284,7 +280,8 @@ def _notes(design: Design, drawing: Drawing, page: SheetPage) -> None:
         drawing.text(words, place, model_height=drawing.fitted(words, tall, room))
 
 
-def _area(outline: Sequence[tuple[int, int]]) -> float:
+def outline_area(outline: Sequence[tuple[int, int]]) -> float:
+    """Return the area of a part as it lies [units²]."""
     twice = 0
     for number, (x, y) in enumerate(outline):
         before_x, before_y = outline[number - 1]

@@ -1,0 +1,217 @@
+"""Which rows stand in the cut list, the buying list and the lists of sheets and sticks?
+
+Plain rows for every table file, so that CSV and workbook say the same. Every header
+names its unit. Lengths come twice where the design is in inches: as printed for
+people, and in mm for machines. Rows keep the order of the design and of the plans.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import cast
+
+from enclosure.nesting.model import StickPattern
+from enclosure.nesting.plans import MarkDealer, MaterialSheets, MaterialSticks, Plans
+from enclosure.nesting.replay import Placed, cut_sequence
+from enclosure.outputs.dxf_sheets import outline_area, sheet_pages
+from enclosure.outputs.dxf_words import mm
+from enclosure.shape.model import Design, Part, StickCut
+from enclosure.units import UnitSystem, format_length
+
+Cell = str | int | float
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table.
+
+    Args:
+        name: Name of the workbook's sheet.
+        headers: Column headings with units.
+        rows: Rows of as many cells.
+        money: Numbers of the columns that hold money.
+    """
+
+    name: str
+    headers: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    money: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StickPage:
+    """One stick pattern with its marks.
+
+    Args:
+        sticks: The material it belongs to.
+        pattern: The pattern.
+        numbers: Numbers of the first and last stick that it is, counted over all plans.
+        marks: For each piece the marks that its copies get.
+    """
+
+    sticks: MaterialSticks
+    pattern: StickPattern
+    numbers: tuple[int, int]
+    marks: tuple[tuple[str, ...], ...]
+
+    @property
+    def length(self) -> int:
+        """Length of the stock stick [units]."""
+        return next(kind.length for kind in self.sticks.job.sticks if kind.key == self.pattern.stick)
+
+
+def stick_pages(plans: Plans) -> Iterator[StickPage]:
+    """Yield all stick patterns in the order of the plans, with sticks counted and marks dealt out."""
+    number = 1
+    for sticks in plans.stick_jobs:
+        dealer = MarkDealer(sticks.marks)
+        for pattern in sticks.plan.patterns:
+            dealt = [[dealer.take(piece.key) for piece in pattern.pieces] for _ in range(pattern.copies)]
+            last = number + pattern.copies - 1
+            yield StickPage(sticks, pattern, (number, last), tuple(zip(*dealt, strict=True)))
+            number = last + 1
+
+
+def cut_list(design: Design, plans: Plans) -> Table:
+    """Return one row for each part, with its size, its angles and what it is cut from."""
+    sources = _sources(plans)
+    headers = (
+        "mark", "kind", "part", "address", "material", "size as printed", "length or height [mm]",
+        "width [mm]", "start angle [deg]", "end angle [deg]", "bevel [deg]", "flute direction fixed",
+        "lifts out", "mass [kg]", "cut from", "from the stick's end [mm]",
+    )
+    rows = tuple(_cut_row(design, part, *sources.get(part.mark, ("", ""))) for part in design.parts)
+    return Table("Cut list", headers, rows)
+
+
+def buying_list(plans: Plans) -> Table:
+    """Return the lines of the buying list; money in whole units of the currency."""
+    money = plans.currency or "money"
+    headers = (
+        "group", "what", "size", "count", "unit", f"price of one [{money}]", f"price [{money}]", "note"
+    )
+    rows = tuple(
+        (
+            line.group, line.name, line.size_text, line.count, line.unit, line.unit_price_cents / 100,
+            line.total_cents / 100, line.note,
+        )
+        for line in plans.buying
+    )
+    return Table("Buying list", headers, rows, (5, 6))
+
+
+def hardware_list(design: Design) -> Table:
+    """Return the hardware by bag, as counted from its positions."""
+    headers = ("bag", "what", "amount", "unit")
+    rows = tuple(
+        (fixing.bag, fixing.name, round(fixing.amount, 3), fixing.unit) for fixing in design.fixings
+    )
+    return Table("Hardware", headers, rows)
+
+
+def sheet_list(design: Design, plans: Plans) -> Table:
+    """Return one row for each pattern of the sheet plans; `drawing` names its DXF file."""
+    headers = (
+        "drawing", "material", "sheet as printed", "width [mm]", "height [mm]", "sheets cut alike",
+        "from the rack", "kerf [mm]", "trim [mm]", "saw cuts", "parts on each", "area used [%]", "marks",
+    )
+    rows = []
+    for number, page in enumerate(sheet_pages(plans), start=1):
+        kind, job = page.kind, page.sheets.job
+        wide, high = mm(kind.width), mm(kind.height)
+        rows.append(
+            (
+                f"sheet-{number:02d}", page.sheets.name, f"{_length(design, wide)} x {_length(design, high)}",
+                wide, high, page.pattern.copies, _yes(kind.owned), mm(job.kerf), mm(kind.trim),
+                len(cut_sequence(job, page.pattern)), len(page.parts),
+                round(100 * used_area(page.parts) / (kind.width * kind.height), 1),
+                "; ".join(", ".join(names) for names in page.marks),
+            )
+        )
+    return Table("Sheets", headers, tuple(rows))
+
+
+def stick_list(design: Design, plans: Plans) -> Table:
+    """Return one row for each piece on each stick, in cutting order, with running positions."""
+    headers = (
+        "stick", "to stick", "material", "stick as printed", "stick [mm]", "piece", "marks", "from [mm]",
+        "to [mm]", "length as printed", "length [mm]",
+    )
+    rows: list[tuple[Cell, ...]] = []
+    for page in stick_pages(plans):
+        lengths = {part.key: part.length for part in page.sticks.job.parts}
+        stock = mm(page.length)
+        for number, (piece, marks) in enumerate(zip(page.pattern.pieces, page.marks, strict=True), start=1):
+            long, start = mm(lengths[piece.key]), mm(piece.start)
+            what = (page.sticks.name, _length(design, stock), stock, number, ", ".join(marks))
+            rows.append((*page.numbers, *what, start, round(start + long, 4), _length(design, long), long))
+    return Table("Sticks", headers, tuple(rows))
+
+
+# --- yield ------------------------------------------------------------------------
+
+
+def used_area(parts: Sequence[Placed]) -> float:
+    """Return the area of placed parts [units²]."""
+    return sum(outline_area(part.outline) for part in parts)
+
+
+def sheet_yield(sheets: MaterialSheets) -> float:
+    """Return the used area over the area of all sheets cut, 0 to 1; 0 when none is cut."""
+    pages = list(sheet_pages(Plans((sheets,), (), ())))
+    used = sum(used_area(page.parts) * page.pattern.copies for page in pages)
+    area = sum(page.kind.width * page.kind.height * page.pattern.copies for page in pages)
+    return used / area if area else 0.0
+
+
+def stick_yield(sticks: MaterialSticks) -> float:
+    """Return the used length over the length of all sticks cut, 0 to 1; 0 when none is cut."""
+    lengths = {part.key: part.length for part in sticks.job.parts}
+    used = bought = 0
+    for page in stick_pages(Plans((), (sticks,), ())):
+        used += sum(lengths[piece.key] for piece in page.pattern.pieces) * page.pattern.copies
+        bought += page.length * page.pattern.copies
+    return used / bought if bought else 0.0
+
+
+# --- inside -----------------------------------------------------------------------
+
+
+def _length(design: Design, millimetres: float) -> str:
+    return format_length(millimetres, cast(UnitSystem, design.units))
+
+
+def _yes(value: bool) -> str:
+    return "yes" if value else ""
+
+
+def _sources(plans: Plans) -> dict[str, tuple[str, Cell]]:
+    """Return for each mark what it is cut from, and where along its stick."""
+    sources: dict[str, tuple[str, Cell]] = {}
+    for number, page in enumerate(sheet_pages(plans), start=1):
+        for names in page.marks:
+            for copy, mark in enumerate(names, start=1):
+                which = f" copy {copy}" if page.pattern.copies > 1 else ""
+                sources[mark] = (f"sheet-{number:02d}{which}", "")
+    for stick in stick_pages(plans):
+        for piece, names in zip(stick.pattern.pieces, stick.marks, strict=True):
+            for copy, mark in enumerate(names):
+                sources[mark] = (f"stick {stick.numbers[0] + copy}", mm(piece.start))
+    return sources
+
+
+def _cut_row(design: Design, part: Part, source: str, place: Cell) -> tuple[Cell, ...]:
+    cut = part.cut
+    name = next((m.name for m in design.materials if m.key == part.material), part.material)
+    if isinstance(cut, StickCut):
+        size = _length(design, cut.length_mm)
+        angles = (round(cut.start_deg, 2), round(cut.end_deg, 2), round(cut.bevel_deg, 2))
+        measures: tuple[Cell, ...] = (round(cut.length_mm, 3), "", *angles, "")
+    else:
+        size = f"{_length(design, cut.width_mm)} x {_length(design, cut.height_mm)}"
+        measures = (round(cut.height_mm, 3), round(cut.width_mm, 3), "", "", "", _yes(not cut.turnable))
+    return (
+        part.mark, part.kind, part.role, part.address, name, size, *measures, _yes(part.lift_out),
+        round(part.mass_kg, 3), source, place,
+    )

@@ -1,0 +1,170 @@
+"""From a brief to a folder of papers.
+
+    design_from -> nesting.cut_everything -> checks -> outputs into a scratch folder -> one rename
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from enclosure.checks.model import Check
+from enclosure.errors import OutputError
+from enclosure.nesting.cutting import cut_everything
+from enclosure.nesting.plans import Plans
+from enclosure.outputs.folder import scratch_folder
+from enclosure.pipeline.check import checks_of
+from enclosure.pipeline.walk import Shelter, design_from
+from enclosure.shape.model import Design
+
+if TYPE_CHECKING:
+    from enclosure.outputs.paper.label_sheet import LabelSheet
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class MakeResult:
+    """What making gives back.
+
+    Args:
+        out_dir: The folder that was written.
+        files: Its files, relative to it, in reading order.
+        summary: Lines for people.
+        notes: What was left out and why.
+        checks: All checks, worst first.
+        design: The shelter.
+        plans: Cutting plans and buying list.
+    """
+
+    out_dir: Path
+    files: tuple[str, ...]
+    summary: tuple[str, ...]
+    notes: tuple[str, ...]
+    checks: tuple[Check, ...]
+    design: Design
+    plans: Plans
+
+
+def make(
+    brief_path: Path,
+    out_dir: Path,
+    *,
+    force: bool = False,
+    solids: bool = True,
+    progress: Progress | None = None,
+) -> MakeResult:
+    """Write every paper of a brief into a folder, all or nothing.
+
+    Args:
+        brief_path: The brief.
+        out_dir: Folder to write; its parent must exist.
+        force: Replace the folder even when it holds other files.
+        solids: Write the STEP file too; the GLB and all papers come without it.
+        progress: Told what is being done and the share done, 0 to 1.
+
+    Raises:
+        FaultsError: The brief cannot be read.
+        DesignError: The shelter cannot be made.
+        OutputError: The folder cannot be written or replaced.
+    """
+    say = progress or (lambda text, share: None)
+    say("reading the brief", 0.02)
+    shelter = design_from(brief_path)
+    say("cutting plans", 0.1)
+    plans = cut_everything(shelter.design, shelter.stock, lambda name: say(f"cutting plan: {name}", 0.15))
+    say("checks", 0.35)
+    checks = checks_of(shelter)
+    with scratch_folder(out_dir, force=force) as scratch:
+        files, notes = _write_all(shelter, plans, checks, scratch.path, solids, say)
+        scratch.keep()
+    say("done", 1.0)
+    return MakeResult(
+        out_dir, files, _summary(shelter, plans, checks), notes, checks, shelter.design, plans
+    )
+
+
+def _write_all(
+    shelter: Shelter, plans: Plans, checks: tuple[Check, ...], folder: Path, solids: bool, say: Progress
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    from enclosure.outputs import dxf, glb, tables
+    from enclosure.outputs.paper.labels import write_labels
+    from enclosure.outputs.paper.packet import write_packet
+    from enclosure.outputs.paper.raising import write_raising
+    from enclosure.shape.serial import to_json
+
+    design = shelter.design
+    say("lists", 0.4)
+    (folder / "design.json").write_text(to_json(design), encoding="utf-8", newline="\n")
+    tables.write_tables(design, plans, folder, checks)
+    say("packet", 0.5)
+    write_packet(design, plans, folder / "packet.pdf")
+    say("labels", 0.6)
+    write_labels(design, folder / "labels.pdf", sheet=_label_sheet(shelter))
+    say("raising", 0.65)
+    write_raising(design, folder / "raising.pdf")
+    say("drawings", 0.75)
+    drawings = folder / "dxf"
+    drawings.mkdir()
+    dxf.write_sheets(design, plans, drawings)
+    dxf.write_panels(design, drawings)
+    dxf.write_elevations(design, drawings)
+    glb.write_glb(design, folder / "shelter.glb")
+    notes = list(design.warnings)
+    if solids:
+        say("solids", 0.85)
+        notes += _write_solids(design, folder)
+    else:
+        notes.append("shelter.step was left out, as asked")
+    names = sorted(p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file())
+    return tuple(names), tuple(notes)
+
+
+def _write_solids(design: Design, folder: Path) -> list[str]:
+    """Write the STEP file; without a CAD kernel say so in one line and go on."""
+    from enclosure.outputs import solid
+
+    try:
+        solid.kernel()
+    except OutputError as error:
+        return [f"shelter.step was left out: {error.message}; {error.hint}" if error.hint else error.message]
+    path = folder / "shelter.step"
+    solid.write_step(design, path)
+    solid.check_step(design, path)
+    return []
+
+
+def _label_sheet(shelter: Shelter) -> LabelSheet | None:
+    """Return the label sheet that the brief names, None for plain paper."""
+    from enclosure.outputs.paper.label_sheet import read_label_sheet
+    from enclosure.templates_home import find_template
+
+    name = shelter.brief.papers.labels
+    return read_label_sheet(find_template("labels", name)) if name else None
+
+
+def _summary(shelter: Shelter, plans: Plans, checks: tuple[Check, ...]) -> tuple[str, ...]:
+    """A few lines for the terminal; summary.txt says more."""
+    from enclosure.units import format_length
+
+    design = shelter.design
+
+    def long(mm: float) -> str:
+        return format_length(mm, design.units)
+
+    panels = len(design.panels())
+    width, depth, height = design.clear_mm
+    sheets = sum(p.copies for item in plans.sheet_jobs for p in item.plan.patterns)
+    sticks = sum(p.copies for item in plans.stick_jobs for p in item.plan.patterns)
+    proved = all(item.plan.status == "proved" for item in (*plans.sheet_jobs, *plans.stick_jobs))
+    over = [row for row in checks if not row.passes and not row.advice]
+    return (
+        f"{design.name}: clear inside {long(width)} wide, {long(depth)} deep, {long(height)} high",
+        f"{panels} panels from {sheets} sheets, {len(design.parts) - panels} other parts, {sticks} sticks and lengths",
+        f"to pay {plans.total_cents / 100:.2f} {plans.currency} ({plans.prices_note}); "
+        + ("cutting proved at least cost" if proved else "cutting not yet proved at least cost"),
+        f"raising: {design.raising_method}; {design.raising_reason}",
+        f"{len(checks)} checks, {len(over)} over 1.00" if over else f"{len(checks)} checks, none over 1.00",
+    )
