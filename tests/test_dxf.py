@@ -25,7 +25,8 @@ from enclosure.nesting.verify import verify_sheets
 from enclosure.outputs import dxf_page
 from enclosure.outputs.dxf import write_elevations, write_panels, write_sheets
 from enclosure.outputs.dxf_elevations import hull
-from enclosure.outputs.dxf_page import LAYERS, SCALES, Drawing, Title, clean, read_back
+from enclosure.outputs.dxf_layers import LAYERS
+from enclosure.outputs.dxf_page import SCALES, Drawing, Title, clean, read_back
 from tests.hand_made import small_design
 from tests.hand_plans import pair_sheets, small_plans
 
@@ -238,24 +239,37 @@ def test_elevations_show_every_part_of_every_frame_in_true_size(folder: Path) ->
 def test_the_page_is_ready_to_print(folder: Path) -> None:
     for path in sorted(folder.iterdir()):
         document = ezdxf.readfile(path)
-        page = document.layout("Layout1")
-        wide, high = page.dxf.paper_width, page.dxf.paper_height
-        small, large = (round(v, 1) for v in sorted((wide, high)))
-        assert (small, large) == ((279.4, 431.8) if path.name == "elevations.dxf" else (215.9, 279.4))
-        port = next(view for view in page.query("VIEWPORT") if view.dxf.id != 1)
-        scale = port.dxf.view_height / port.dxf.height
-        assert any(scale == pytest.approx(known) for known in SCALES)
-        # all that is drawn lies within the window
+        for name in document.layouts.names():
+            if name != "Model":
+                check_page(document, document.layout(name), path.stem)
+    document = ezdxf.readfile(folder / "elevations.dxf")
+    assert document.layouts.names_in_taborder() == ["Model", "FRONT", "LEFT", "ROOF"]
+
+
+def check_page(document: Any, page: Any, number: str) -> None:
+    """The page is Letter, and the window shows at a round scale all that the drawing or its frame has."""
+    small, large = (round(side, 1) for side in sorted((page.dxf.paper_width, page.dxf.paper_height)))
+    assert (small, large) == (215.9, 279.4)
+    port = next(view for view in page.query("VIEWPORT") if view.dxf.id != 1)
+    scale = port.dxf.view_height / port.dxf.height
+    assert any(scale == pytest.approx(known) for known in SCALES)
+    middle = port.dxf.view_center_point
+    half = (port.dxf.width * scale / 2, port.dxf.height * scale / 2)
+    if number == "elevations":
+        points = [p for layer in ("members", "panels", "tracks") for o in outlines(document, layer) for p in o]
+        near = [p for p in points if abs(p[0] - middle.x) < half[0]]
+        assert near
+    else:
         low, up = document.header["$EXTMIN"], document.header["$EXTMAX"]
-        middle = port.dxf.view_center_point
-        assert abs(middle.x - (low[0] + up[0]) / 2) < 1e-3
-        assert up[0] - low[0] <= port.dxf.width * scale, path.name
-        assert up[1] - low[1] <= port.dxf.height * scale, path.name
-        (title,) = page.query("INSERT")
-        fields = {attribute.dxf.tag: attribute.dxf.text for attribute in title.attribs}
-        assert fields["SHELTER"] == DESIGN.name
-        assert fields["SCALE"] == f"1:{scale:.0f}"
-        assert fields["NUMBER"] == path.stem
+        near = [low, up]
+    for point in near:
+        assert abs(point[0] - middle.x) <= half[0]
+        assert abs(point[1] - middle.y) <= half[1]
+    (title,) = page.query("INSERT")
+    fields = {attribute.dxf.tag: attribute.dxf.text for attribute in title.attribs}
+    assert fields["SHELTER"] == DESIGN.name
+    assert fields["SCALE"] == f"1:{scale:.0f}"
+    assert fields["NUMBER"] == number
 
 
 def test_words_do_not_overlap(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -339,7 +353,7 @@ def test_words_that_dxf_would_read_as_codes_are_defused(tmp_path: Path) -> None:
     name = "Zoë's %%c house\n^M 温室"
     write_panels(replace(DESIGN, name=name, parts=(DESIGN.part("1"),)), tmp_path)
     document = ezdxf.readfile(tmp_path / "panel-01.dxf")
-    (title,) = document.layout("Layout1").query("INSERT")
+    (title,) = document.layout("page").query("INSERT")
     assert title.attribs[0].dxf.text == "Zoë's % %c house ^ M 温室"
 
 

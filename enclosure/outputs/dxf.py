@@ -2,7 +2,7 @@
 
 ``sheet-NN.dxf``, one for each cutting pattern; ``panel-NN.dxf``, one for each panel;
 ``elevations.dxf``, every frame from outside. All are DXF R2010 in mm with the layers
-of `dxf_page.LAYERS`; each is audited and read back before its path is returned. With
+of `dxf_layers.LAYERS`; each is audited and read back before its path is returned. With
 ``words=False`` a file holds the cut paths alone, for machines.
 
 Importing this module is cheap: ezdxf is loaded when the first file is drawn.

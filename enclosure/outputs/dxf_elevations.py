@@ -41,6 +41,7 @@ def draw_elevations(design: Design, folder: Path, *, words: bool = True) -> Path
     step = drawing.on_paper(GAP_MM)
     for number, (frame, box) in enumerate(zip(design.frames, boxes, strict=True), start=1):
         start = drawing.marker()
+        drawing.forget_lines()
         name = frame_name(frame)
         left = (number - 1) * drawing.page_width()
         for kinds, what in ((FRAME_KINDS, "frame"), (SKIN_KINDS, "glazing")):

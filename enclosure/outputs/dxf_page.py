@@ -2,7 +2,7 @@
 
 `Drawing` gathers closed outlines, lines, words and dimensions of one drawing in
 true size (mm) and `finish` writes it: DXF R2010, units mm, layers by plain words
-(`LAYERS`), line widths after ISO 128 (wide 0.50, narrow 0.25), real dimension
+(`dxf_layers`), line widths after ISO 128 (wide 0.50, narrow 0.25), real dimension
 entities, a paper space page ready to print with frame, title block and viewport
 at a round scale. The file is then audited, read back from the disk and every
 closed outline compared with what was asked; only then is success reported.
@@ -31,6 +31,7 @@ from typing import Any, Literal
 
 from enclosure import __version__
 from enclosure.errors import OutputError, VerifyError
+from enclosure.outputs.dxf_layers import LAYERS, OUTLINE_LAYERS
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]  # left, lower, right, upper
@@ -48,48 +49,6 @@ TEXT_MM = 2.5
 SMALLEST_SHARE = 0.7  # of the height of a dimension's words
 CHARACTER = 0.75  # greatest mean width of a character over its height, DejaVu Sans at width factor 0.85
 READ_BACK_MM = 1e-6
-
-WIDE, NARROW = 50, 25  # hundredths of a mm
-
-
-@dataclass(frozen=True, slots=True)
-class Layer:
-    """What one layer holds.
-
-    Args:
-        colour: Colour index of DXF; never the only difference between two layers.
-        weight: Line width [1/100 mm].
-        linetype: "Continuous", "dashed" or "chain".
-        meaning: What it holds, for people; written into the file.
-    """
-
-    colour: int
-    weight: int
-    linetype: str
-    meaning: str
-
-
-LAYERS: dict[str, Layer] = {
-    "sheet edge": Layer(7, WIDE, "Continuous", "edge of the stock sheet before trim"),
-    "parts": Layer(7, WIDE, "Continuous", "outline of each part, closed: the cut path"),
-    "cuts": Layer(1, NARROW, "chain", "middle of each saw cut"),
-    "cut numbers": Layer(1, NARROW, "Continuous", "order of the cuts"),
-    "offcuts": Layer(3, NARROW, "dashed", "remainders worth keeping"),
-    "holes": Layer(5, NARROW, "Continuous", "holes to drill"),
-    "flutes": Layer(4, NARROW, "Continuous", "direction of the hollow ribs"),
-    "members": Layer(7, WIDE, "Continuous", "sills, heads, stiles, mullions, transoms, rafters"),
-    "bracing": Layer(6, NARROW, "dashed", "gussets and diagonals, on the inside"),
-    "tracks": Layer(5, NARROW, "Continuous", "aluminium track"),
-    "panels": Layer(7, WIDE, "Continuous", "panels and films"),
-    "marks": Layer(7, NARROW, "Continuous", "marks of the parts"),
-    "dimensions": Layer(8, NARROW, "Continuous", "dimensions"),
-    "words": Layer(7, NARROW, "Continuous", "notes"),
-    "page frame": Layer(7, WIDE, "Continuous", "frame of the printed page"),
-    "title block": Layer(7, NARROW, "Continuous", "title block of the printed page"),
-    "window": Layer(8, NARROW, "Continuous", "edge of the view on the printed page; not printed"),
-}
-OUTLINE_LAYERS = ("sheet edge", "parts", "offcuts", "members", "bracing", "tracks", "panels")
-
 
 @dataclass(frozen=True, slots=True)
 class Title:
@@ -175,6 +134,10 @@ class Drawing:
     def page_width(self) -> float:
         """Return the width in model space that a page shows."""
         return self.on_paper(self.paper[0] - MARGIN_LEFT - MARGIN)
+
+    def forget_lines(self) -> None:
+        """Let words from here on keep clear only of the lines that follow."""
+        self._lines.clear()
 
     def marker(self) -> int:
         """Return a place in the order of drawing, for `reach_since`."""
@@ -284,17 +247,18 @@ class Drawing:
             return x - width / 2, y - height / 2, x + width / 2, y + height / 2
 
         unwritten = [place for place in places if self.free(box(place))]
-        clear = (place for place in unwritten if self.free(box(place), of_lines=True))
+        clear = (place for place in unwritten if not self._crossed(box(place)))
         return next(clear, next(iter(unwritten), places[0]))
 
-    def free(self, box: Box, *, of_lines: bool = False) -> bool:
-        """Return True when no words stand in the box yet and, if asked, no line runs through it."""
-        if any(
+    def free(self, box: Box) -> bool:
+        """Return True when no words stand in the box yet."""
+        return not any(
             box[0] < right and left < box[2] and box[1] < upper and lower < box[3]
             for left, lower, right, upper in self.boxes
-        ):
-            return False
-        return not (of_lines and any(_runs_through(start, end, box) for start, end in self._lines))
+        )
+
+    def _crossed(self, box: Box) -> bool:
+        return any(_runs_through(start, end, box) for start, end in self._lines)
 
     def finish(self, path: Path) -> Path:
         """Write the file, read it back and compare.
