@@ -61,9 +61,17 @@ def heated(name: str, **heat):
     """The files of a template with its heat set here, so that a change of the template moves no test."""
     design, brief, site, stock = whole(name)
     base = {
-        "source": "oil radiator", "watts": 1500.0, "setpoint_degc": 2.0, "tent": False, "price_kwh": 0.15,
-        "air_changes": 1.0, "cord_length_mm": 15000.0, "cord": "awg-14", "volts": 120.0, "fuse_amps": 15.0,
-    }  # fmt: skip
+        "source": "oil radiator",
+        "watts": 1500.0,
+        "setpoint_degc": 2.0,
+        "tent": False,
+        "price_kwh": 0.15,
+        "air_changes": 1.0,
+        "cord_length_mm": 15000.0,
+        "cord": "awg-14",
+        "volts": 120.0,
+        "fuse_amps": 15.0,
+    }
     return design, brief.model_copy(update={"heat": brief.heat.model_copy(update=base | heat)}), site, stock
 
 
@@ -270,12 +278,11 @@ def test_too_small_a_heater_says_what_would_do_and_what_the_circuit_can():
 
 
 def test_more_strings_are_counted():
-    row = keyed(heated("banana-clump", source="light string", watts=175.0, tent=True, volts=230.0))[
-        "heat-plant"
-    ]
+    bulbs = {"source": "light string", "tent": True, "volts": 230.0, "cord": "mm2-1.5"}
+    row = keyed(heated("banana-clump", watts=175.0, **bulbs))["heat-plant"]
     strings = int(row.way_out.split(" strings")[0].split()[-1])
-    assert keyed(heated("banana-clump", source="light string", watts=175.0 * strings, tent=True, volts=230.0,
-                        cord="mm2-2.5"))["heat-plant"].passes  # fmt: skip
+    assert keyed(heated("banana-clump", watts=175.0 * strings, **bulbs))["heat-plant"].passes
+    assert not keyed(heated("banana-clump", watts=175.0 * (strings - 1), **bulbs))["heat-plant"].passes
 
 
 def test_a_heater_outside_the_tent_gets_no_credit_for_it():

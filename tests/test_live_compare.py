@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from enclosure.brief.model import Heat
 from enclosure.brief.read import read_all
 from enclosure.choose.area_price import area_price, price_m, price_m2, skin_price
 from enclosure.choose.compare import (
@@ -31,9 +32,33 @@ def no_limits(brief, site, stock) -> SpanLimits:
     return SpanLimits()
 
 
+# Heat is set here, so that a change of a template moves no test.
+HEAT = {
+    "potted-lemon": {
+        "source": "light string",
+        "watts": 140.0,
+        "setpoint_degc": 1.0,
+        "tent": True,
+        "price_kwh": 0.3,
+    },
+    "tree-fern": {
+        "source": "fan heater",
+        "watts": 1500.0,
+        "setpoint_degc": 2.0,
+        "tent": False,
+        "price_kwh": 0.15,
+    },
+    "olive-glass": {"source": "none", "watts": 0.0},
+}
+
+
 @lru_cache
 def files(name: str):
-    return read_all(BRIEFS / f"{name}.toml")
+    brief, site, stock = read_all(BRIEFS / f"{name}.toml")
+    heat = (brief.heat or Heat(source="none")).model_copy(update=HEAT[name])
+    plant = brief.plant.model_copy(update={"limit_degc": {"potted-lemon": -3.0}.get(name, -5.0)})
+    cold = site.model_copy(update={"design_min_degc": {"tree-fern": -30.0}.get(name, -8.0)})
+    return brief.model_copy(update={"heat": heat, "plant": plant}), cold, stock
 
 
 @lru_cache

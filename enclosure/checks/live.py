@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from enclosure.brief.model import Brief
 from enclosure.checks.live_heat_rows import (
+    Supply,
     frost_row,
     heat_row,
     layer_row,
@@ -95,30 +96,46 @@ def living_checks(
         power_cut_row(here, limit),
         frost_row(here, supply),
     ]
+    return (*rows, *_year_rows(here, brief, site, stock, supply, hourly, weather))
+
+
+def _year_rows(
+    here: Living,
+    brief: Brief,
+    site: Site,
+    stock: Stock,
+    supply: Supply,
+    hourly: bool,
+    weather: Weather | None,
+) -> tuple[Check, ...]:
+    """Return the rows that need the usual year."""
+    climate, limit = here.climate, plant_limit(here, brief)
     if climate is None:
-        rows.append(
-            note(
-                "season-missing",
-                "Season, sun, ground and dates",
-                0.0,
-                "",
-                "no monthly means in the site file",
-                "handbook",
-                way_out="give monthly_mean in the site file: twelve temperatures, January first",
-            )
+        missing = note(
+            "season-missing",
+            "Season, sun, ground and dates",
+            0.0,
+            "",
+            "no monthly means in the site file",
+            "handbook",
+            way_out="give monthly_mean in the site file: twelve temperatures, January first",
         )
-        return tuple(rows)
+        return (missing,)
     months = months_standing(climate, limit, site.design_min_degc) or cold_months(climate)
     days = clear_days(here.faces, climate, here.network.shelter_w_k)
     standing_days = season_days(climate, limit, site.design_min_degc)
-    walk = hourly_season(here, supply, standing_days, weather) if hourly or weather else None
-    rows += [
-        energy_row(here, supply, climate, stock.currency, limit, days_by_month(standing_days), walk),
+    walks = None
+    if hourly or weather:
+        walks = (
+            hourly_season(here, supply, standing_days, weather),
+            hourly_season(here, supply, standing_days, weather, sun=True),
+        )
+    return (
+        energy_row(here, supply, climate, stock.currency, limit, days_by_month(standing_days), walks),
         clear_day_row(here, climate, months),
         rule_row(here, climate),
         vent_row(here, climate, brief, months),
         light_row(here, climate),
         ground_row(climate),
         calendar_row(season_events(climate, limit, days, site.design_min_degc)),
-    ]
-    return tuple(rows)
+    )

@@ -7,12 +7,12 @@ the inside, and the power cut.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from math import exp, isinf, log
 
 from enclosure.checks.cautions import DRIP
 from enclosure.checks.damp import dampest_dry, inner_surface
-from enclosure.checks.heat_network import Network, lowest_outdoor, power_for, shares, state
+from enclosure.checks.heat_network import Network, lowest_outdoor, power_for, row_cover_rise, shares, state
 from enclosure.checks.heat_sources import strings_needed
 from enclosure.checks.live_inputs import Living
 from enclosure.checks.model import Check, Line
@@ -33,10 +33,30 @@ class Supply:
     Args:
         heat_w: Heat released inside after the voltage drop [W].
         most_w: Largest continuous load the circuit may carry [W].
+        heat_share: Share of the input that becomes heat inside, 0 for no source.
+        drop_per_w: Voltage drop over voltage for each watt of load along this cord [1/W].
     """
 
     heat_w: float
     most_w: float
+    heat_share: float = 1.0
+    drop_per_w: float = 0.0
+
+    def heat_from(self, watts: float) -> float:
+        """Return the heat of a rated load at the end of this cord [W]."""
+        drop = min(0.5, self.drop_per_w * watts)
+        return watts * (self.heat_share or 1.0) * (1.0 - drop) ** 2
+
+    def watts_for(self, heat_w: float) -> float:
+        """Return the rated load that gives a heat at the end of the cord [W]; infinite when none does."""
+        most = 1.0 / (3.0 * self.drop_per_w) if self.drop_per_w else 1e6
+        if self.heat_from(most) < heat_w:
+            return math.inf
+        low, high = 0.0, most
+        for _ in range(60):
+            middle = (low + high) / 2.0
+            low, high = (middle, high) if self.heat_from(middle) < heat_w else (low, middle)
+        return high
 
 
 def _network_lines(network: Network) -> tuple[Line, ...]:
@@ -77,23 +97,17 @@ def _assumptions(here: Living) -> tuple[str, ...]:
 
 def _more_heat(here: Living, needed_w: float, supply: Supply, target: float) -> str:
     """Return the smallest changes that hold a temperature on the design night."""
-    share = (
-        supply.heat_w / here.heat.watts
-        if here.heat.watts and supply.heat_w
-        else here.source.heat_share or 1.0
-    )
-    ways = []
-    if needed_w / share <= supply.most_w:
-        ways.append(f"install {needed_w / share:.0f} W of heat instead of {here.heat.watts:.0f} W")
+    watts, ways = supply.watts_for(needed_w), []
+    if watts <= supply.most_w:
+        ways.append(f"install {watts:.0f} W of heat instead of {here.heat.watts:.0f} W")
     else:
-        most = supply.most_w * share
+        most = supply.heat_from(supply.most_w)
         best = state(here.network, most, here.design_min_degc).plant_degc
         lowest = lowest_outdoor(here.network, most, target)
         ways.append(
-            f"no heater on this circuit does it: its {supply.most_w:.0f} W hold {degc(best)} on the "
-            "design night, "
-            f"or {degc(target)} down to {degc(lowest)} outside; a second circuit is needed for "
-            f"{needed_w / share:.0f} W"
+            f"no heater on this circuit does it: its {supply.most_w:.0f} W hold {degc(best)} on the design "
+            f"night, or {degc(target)} down to {degc(lowest)} outside; a second circuit is needed for "
+            f"{needed_w:.0f} W of heat in all"
         )
     if here.network.tent_w_k is None:
         tent = power_for(here.with_tent(), target, here.design_min_degc)
@@ -102,8 +116,9 @@ def _more_heat(here: Living, needed_w: float, supply: Supply, target: float) -> 
         )
         ways.append(f"or {words}: {tent:.0f} W of heat then do")
     if here.source.name == "light string" and here.heat.watts > 1.0:
-        count = strings_needed(needed_w, here.heat.watts, share)
-        ways.append(f"or {count} strings of {here.heat.watts:.0f} W")
+        count = strings_needed(watts, here.heat.watts, 1.0) if watts < 5000.0 else 0
+        if count:
+            ways.append(f"or {count} strings of {here.heat.watts:.0f} W")
     return "; ".join(ways)
 
 
@@ -251,6 +266,14 @@ def layer_row(here: Living, supply: Supply, ground_w: float | None) -> Check:
         ),
         Line("rise by the heat installed", "Q/H shelter", "", by_heat, "K"),
         Line("more by a tent with the heat inside", "Q/H tent", "", by_tent, "K"),
+        Line(
+            "cloth of 40 g/m² on a calm night over mild soil",
+            "row cover table",
+            "",
+            row_cover_rise(40.0),
+            "K",
+            "horticultural magazine, common practice",
+        ),
     ]
     words = [
         "in steady cold a layer without heat under it is worth nothing: it only slows and shares out heat"
@@ -366,8 +389,8 @@ def power_cut_row(here: Living, limit: float | None) -> Check:
                 "h",
             )
         )
-    if not isinf(bare) and bare < NIGHT_HOURS and outside < least < start:
-        enough = NIGHT_HOURS * 3.6 * h / log((start - outside) / (least - outside))
+    if not math.isinf(bare) and bare < NIGHT_HOURS and outside < least < start:
+        enough = NIGHT_HOURS * 3.6 * h / math.log((start - outside) / (least - outside))
         litres = (enough - here.capacity_kj_k) / WATER_KJ_KG_K
         way = (
             f"{litres:.0f} litres of water inside would carry it over {NIGHT_HOURS:.0f} h, or a heater "
@@ -403,4 +426,4 @@ def ride_through(
     """Return the temperature after each of some hours without power on the design night [°C]."""
     tau = (here.capacity_kj_k + water_capacity(litres)) / here.network.plant_w_k / 3.6
     outside = here.design_min_degc
-    return tuple(outside + (start - outside) * exp(-t / tau) for t in hours)
+    return tuple(outside + (start - outside) * math.exp(-t / tau) for t in hours)

@@ -60,8 +60,10 @@ def supply_of(brief: Brief, source: SourceKind) -> Supply:
     """Return the heat that arrives and the most the circuit may carry."""
     heat = brief.heat or Heat(source="none")
     volts = supply_volts(heat, brief.papers.units == "inch")
-    arrives = heat_at_voltage(heat.watts, drop_share(heat, volts)) * source.heat_share
-    return Supply(arrives, continuous_limit(fuse(heat, volts), volts))
+    share = drop_share(heat, volts)
+    arrives = heat_at_voltage(heat.watts, share) * source.heat_share
+    per_watt = share / heat.watts if heat.watts else 0.0
+    return Supply(arrives, continuous_limit(fuse(heat, volts), volts), source.heat_share, per_watt)
 
 
 def circuit_row(heat: Heat, volts: float) -> Check:

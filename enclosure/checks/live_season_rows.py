@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from enclosure.checks.climate import MONTH_DAYS, Climate, coldest_day, daily_sd
+from enclosure.checks.climate import MONTH_DAYS, Climate, coldest_day, daily_sd, month_of
 from enclosure.checks.degree_days import (
     capped_degree_days,
     energy_kwh,
@@ -26,6 +26,7 @@ from enclosure.checks.live_inputs import Living
 from enclosure.checks.model import Check, Line
 from enclosure.checks.rows import degc, note, ratio
 from enclosure.checks.season_calendar import Event
+from enclosure.checks.sun import kept_by_hour, level_by_hour
 
 if TYPE_CHECKING:
     from enclosure.checks.season import Season
@@ -87,11 +88,21 @@ def base_temperature(here: Living) -> float:
 
 
 def hourly_season(
-    here: Living, supply: Supply, days: tuple[int, ...], weather: Weather | None = None
+    here: Living,
+    supply: Supply,
+    days: tuple[int, ...],
+    weather: Weather | None = None,
+    sun: bool = False,
 ) -> Season:
     """Return the hourly walk over the days of the year on which the shelter stands (imports numpy).
 
-    All hours are walked when there are no such days.
+    Args:
+        here: The shelter and its place.
+        supply: Heat that arrives.
+        days: Days of the year; all hours are walked when there are none.
+        weather: Hours of a file; a made-up usual year when None.
+        sun: True to count the sun kept as heat: of the file where it has sun, half of a
+            clear sky's otherwise.
     """
     import numpy as np
 
@@ -103,32 +114,23 @@ def hourly_season(
         weather = made_year(here.climate)
     winter = weather.only(np.isin(weather.day, np.array(days))) if days else weather
     heater = Heater(supply.heat_w, here.heat.setpoint_degc, here.source.band_k)
-    return steady_season(winter.outside_degc, here.network, heater)
+    kept = None
+    if sun and here.climate is not None:
+        table = np.array(kept_by_hour(here.faces, here.climate, 0.5 if winter.global_w_m2 is None else 1.0))
+        months = np.array([month_of(day) for day in range(1, 367)])[winter.day - 1]
+        hours = winter.hour.astype(int)
+        kept = table[months, hours]
+        if winter.global_w_m2 is not None:
+            clear = np.array(level_by_hour(here.climate))[months, hours]
+            kept = kept * np.clip(winter.global_w_m2 / np.maximum(clear, 20.0), 0.0, 1.2)
+    return steady_season(winter.outside_degc, here.network, heater, kept)
 
 
-def energy_row(
-    here: Living,
-    supply: Supply,
-    climate: Climate,
-    currency: str,
-    limit: float,
-    days: dict[int, int],
-    walk: Season | None = None,
-) -> Check:
-    """Return energy and cost of a season."""
-    base = base_temperature(here)
-    closed = season_energy(climate, here.network, supply.heat_w, base, days)
-    price = here.heat.price_kwh
-    share = here.source.heat_share or 1.0
-    lines = [
-        Line(
-            "degree-days, heat given",
-            "N s (z Phi + phi), capped by the heater",
-            "",
-            closed.heat_kwh,
-            "kWh",
-            "Schoenau and Kehrig 1990",
-        ),
+def _closed_lines(closed: SeasonEnergy, share: float, price: float, currency: str) -> tuple[Line, ...]:
+    """Return the lines of the degree-day form."""
+    source, form = "Schoenau and Kehrig 1990", "N s (z Phi + phi), capped by the heater"
+    return (
+        Line("degree-days, heat given", form, "", closed.heat_kwh, "kWh", source),
         Line("heat an unlimited source would give", "the same, uncapped", "", closed.wanted_kwh, "kWh"),
         Line(
             "by Erbs, unlimited",
@@ -145,7 +147,40 @@ def energy_row(
             closed.heat_kwh / share * price,
             currency,
         ),
+    )
+
+
+def _walk_lines(walk: Season, sunny: Season | None, marks: tuple[float, ...]) -> tuple[Line, ...]:
+    """Return the lines of the hourly walk; hours below each mark."""
+    lines = [
+        Line("hourly walk, heat given", "sum over hours", "", walk.heat_kwh, "kWh"),
+        Line("coldest hour round the plant", "", "", walk.coldest_degc, "°C"),
     ]
+    lines += [
+        Line(f"hours below {mark:.0f} °C round the plant", "", "", float(walk.hours_below(mark)), "h")
+        for mark in sorted(set(marks), reverse=True)
+    ]
+    if sunny is not None:
+        words = "about half of a clear sky, or the file's sun"
+        lines.append(Line("heat given when sun is counted", words, "", sunny.heat_kwh, "kWh"))
+    lines.append(Line("imbalance of the walk", "(in - out - stored) / all", "", walk.imbalance, ""))
+    return tuple(lines)
+
+
+def energy_row(
+    here: Living,
+    supply: Supply,
+    climate: Climate,
+    currency: str,
+    limit: float,
+    days: dict[int, int],
+    walks: tuple[Season, Season] | None = None,
+) -> Check:
+    """Return energy and cost of a season; `walks` are the hourly ones without and with sun."""
+    base, price = base_temperature(here), here.heat.price_kwh
+    closed = season_energy(climate, here.network, supply.heat_w, base, days)
+    share = here.source.heat_share or 1.0
+    lines = _closed_lines(closed, share, price, currency)
     inputs = [
         f"{closed.days} days standing",
         f"held on average {degc(base)}",
@@ -157,16 +192,12 @@ def energy_row(
         "the thermostat holds the middle of its band",
     ]
     given, wanted = closed.heat_kwh, closed.wanted_kwh
-    if walk is not None:
+    if walks is not None:
+        walk, sunny = walks
         given, wanted = walk.heat_kwh, walk.wanted_kwh
-        below = limit if limit < here.heat.setpoint_degc else here.heat.setpoint_degc
-        lines += [
-            Line("hourly walk, heat given", "sum over hours", "", walk.heat_kwh, "kWh"),
-            Line("coldest hour round the plant", "", "", walk.coldest_degc, "°C"),
-            Line(f"hours below {below:.0f} °C", "", "", float(walk.hours_below(below)), "h"),
-            Line("imbalance of the walk", "(in - out - stored) / all", "", walk.imbalance, ""),
-        ]
+        lines += _walk_lines(walk, sunny, (here.heat.setpoint_degc, 0.0, limit))
         inputs.append(f"coldest hour of the walk {degc(walk.coldest_degc)}")
+        words.append("one made-up year strays by 10 % either way; a file is one year of weather")
     return Check(
         "season-energy",
         "Heat of a winter, given and wanted",
@@ -178,7 +209,7 @@ def energy_row(
         "handbook",
         inputs=tuple(inputs),
         assumptions=tuple(words),
-        working=tuple(lines),
+        working=lines,
         advice=True,
     )
 

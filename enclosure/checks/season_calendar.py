@@ -124,6 +124,22 @@ def _event(key: str, title: str, day: int, first: int, reason: str) -> Event:
     return Event(key, title, month, of_month, reason, day - first)
 
 
+def _reasons(climate: Climate, middle: int, limit_degc: float) -> tuple[str, str]:
+    """Return why the shelter is raised and taken down when it is."""
+    usual = max(night_chance(climate, middle + k, limit_degc) for k in range(-30, 31)) > RAISE_CHANCE
+    if not usual:
+        rare = (
+            f"no usual night falls below {limit_degc:.0f} °C here; for the hard winter the coldest "
+            f"weeks are covered"
+        )
+        return rare, "the coldest weeks are over"
+    return (
+        f"from here on more than {RAISE_CHANCE:.0%} of nights fall below the plant's limit of "
+        f"{limit_degc:.0f} °C",
+        f"fewer than {TAKE_DOWN_CHANCE:.0%} of nights still fall below the plant's limit; keep cloth at hand",
+    )
+
+
 def season_events(
     climate: Climate, limit_degc: float, days: tuple[ClearDay, ...], design_min_degc: float = 99.0
 ) -> tuple[Event, ...]:
@@ -141,22 +157,7 @@ def season_events(
     middle = coldest_day(climate)
     up, down = middle + span[0], middle + span[1]
     first = up - WRAP_DAYS_BEFORE
-    usual = max(night_chance(climate, middle + k, limit_degc) for k in range(-30, 31)) > RAISE_CHANCE
-    if usual:
-        why_up = (
-            f"from here on more than {RAISE_CHANCE:.0%} of nights fall below the plant's limit of "
-            f"{limit_degc:.0f} °C"
-        )
-        why_down = (
-            f"fewer than {TAKE_DOWN_CHANCE:.0%} of nights still fall below the plant's limit; keep "
-            f"cloth at hand"
-        )
-    else:
-        why_up = (
-            f"no usual night falls below {limit_degc:.0f} °C here; for the hard winter the coldest "
-            f"weeks are covered"
-        )
-        why_down = "the coldest weeks are over"
+    why_up, why_down = _reasons(climate, middle, limit_degc)
     events = [
         _event(
             "wrap",

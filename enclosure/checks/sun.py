@@ -153,6 +153,20 @@ def kept_by_hour(
     )
 
 
+def level_by_hour(climate: Climate) -> tuple[tuple[float, ...], ...]:
+    """Return the clear sky's sun on the level by month (row) and hour of sun time [W/m²]."""
+    rows = []
+    for month in range(12):
+        day = mid_day(month)
+        noon = solar_noon_utc(climate.longitude_deg, day)
+        row = []
+        for hour in range(24):
+            place = sun_place(climate.latitude_deg, climate.longitude_deg, day, noon + hour - 11.5)
+            row.append(clear_sky(place.elevation_deg, day, max(0.0, climate.altitude_m)).global_w_m2)
+        rows.append(tuple(row))
+    return tuple(rows)
+
+
 def vent_area_by_floor(floor_m2: float, share: float = 0.15) -> float:
     """Return the area of high vents, and again of low vents [m²].
 
@@ -163,6 +177,17 @@ def vent_area_by_floor(floor_m2: float, share: float = 0.15) -> float:
     within("floor", floor_m2, 0.01, 500.0, "m²")
     within("share of the floor", share, 0.0, 1.0)
     return floor_m2 * share
+
+
+def fan_flow(floor_m2: float, cfm_per_ft2: float = 9.0) -> float:
+    """Return the summer flow of a fan by floor area [m³/s].
+
+    References:
+        University of Massachusetts extension: 8 to 10 cfm per square foot of floor.
+    """
+    within("floor", floor_m2, 0.01, 500.0, "m²")
+    within("flow by floor", cfm_per_ft2, 1.0, 20.0, "cfm/ft²")
+    return floor_m2 / 0.3048**2 * cfm_per_ft2 * 0.3048**3 / 60.0
 
 
 def stack_flow(area_m2: float, height_m: float, rise_k: float, outside_degc: float) -> float:
