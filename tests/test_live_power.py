@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 
 import pytest
 
@@ -37,8 +36,7 @@ FOOT = 0.3048
 
 @pytest.fixture(scope="module")
 def psychrolib():
-    """The library in SI units, without the minute its compiler would take."""
-    os.environ.setdefault("NUMBA_DISABLE_JIT", "1")
+    """The library in SI units, set once: each setting compiles it anew."""
     import psychrolib
 
     psychrolib.SetUnitSystem(psychrolib.SI)
