@@ -14,7 +14,7 @@ from enclosure.checks.model import Check
 from enclosure.errors import OutputError
 from enclosure.nesting.cutting import cut_everything
 from enclosure.nesting.plans import Plans
-from enclosure.outputs.folder import scratch_folder
+from enclosure.outputs.folder import check_target, whole_folder
 from enclosure.pipeline.check import checks_of
 from enclosure.pipeline.walk import Shelter, design_from
 from enclosure.shape.model import Design
@@ -71,15 +71,15 @@ def make(
         OutputError: The folder cannot be written or replaced.
     """
     say = progress or (lambda text, share: None)
+    check_target(out_dir, force=force)
     say("reading the brief", 0.02)
     shelter = design_from(brief_path)
     say("cutting plans", 0.1)
     plans = cut_everything(shelter.design, shelter.stock, lambda name: say(f"cutting plan: {name}", 0.15))
     say("checks", 0.35)
     checks = checks_of(shelter)
-    with scratch_folder(out_dir, force=force) as scratch:
-        files, notes = _write_all(shelter, plans, checks, scratch.path, solids, say)
-        scratch.keep()
+    with whole_folder(out_dir, force=force) as scratch:
+        files, notes = _write_all(shelter, plans, checks, scratch, solids, say)
     say("done", 1.0)
     return MakeResult(
         out_dir, files, _summary(shelter, plans, checks), notes, checks, shelter.design, plans
@@ -93,6 +93,7 @@ def _write_all(
     from enclosure.outputs.paper.labels import write_labels
     from enclosure.outputs.paper.packet import write_packet
     from enclosure.outputs.paper.raising import write_raising
+    from enclosure.outputs.view_svg import view_svg
     from enclosure.shape.serial import to_json
 
     design = shelter.design
@@ -112,6 +113,7 @@ def _write_all(
     dxf.write_panels(design, drawings)
     dxf.write_elevations(design, drawings)
     glb.write_glb(design, folder / "shelter.glb")
+    (folder / "shelter.svg").write_text(view_svg(design), encoding="utf-8", newline="\n")
     notes = list(design.warnings)
     if solids:
         say("solids", 0.85)

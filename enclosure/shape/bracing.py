@@ -2,7 +2,10 @@
 
 A plywood gusset in each corner whose timber lies free on the inside face, a
 steel angle where it does not (front and back frames, whose stiles the side
-walls cover), and one diagonal in each wall longer than half its height.
+walls cover), and one diagonal in each wall that has room for one. (The rule of
+the trade asks for it in walls longer than half their height; the racking check
+shows that a narrower wall needs its diagonal more: 43 x 92 in without one comes
+to a utilisation of 5.8.)
 Units: mm, local coordinates of the frame's plane.
 """
 
@@ -114,8 +117,6 @@ def _diagonal_timber(ctx: Context, rise: float) -> Timber:
 
 def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
     left, bottom, right, top = extent(grid.outline)
-    if right - left <= (top - bottom) / 2:
-        return []
     timber = _diagonal_timber(ctx, top - bottom)
     board = gusset_board(ctx)
     inset = (grid.depth + (board.thickness_mm if board else 0.0)) if grid.through else 0.0
