@@ -113,7 +113,7 @@ def _year_rows(
     if climate is None:
         missing = note(
             "season-missing",
-            "Season, sun, ground and dates",
+            "season, sun, ground and dates",
             0.0,
             "",
             "no monthly means in the site file",

@@ -150,7 +150,7 @@ def heat_row(here: Living, supply: Supply, limit: float | None) -> Check:
     )
     return Check(
         "heat-plant",
-        "Heat for the plant's limit on the design night",
+        "heat for the plant's limit on the design night",
         needed,
         supply.heat_w,
         "W",
@@ -185,7 +185,7 @@ def setpoint_row(here: Living, supply: Supply) -> Check:
     )
     return Check(
         "heat-setpoint",
-        "Heat for the thermostat's setpoint on the design night",
+        "heat for the thermostat's setpoint on the design night",
         needed,
         supply.heat_w,
         "W",
@@ -236,7 +236,7 @@ def lowest_row(here: Living, supply: Supply, limit: float | None, zone: tuple[st
     asked, given = target - here.design_min_degc, target - held
     return Check(
         "heat-lowest-outdoor",
-        "Lowest outdoor temperature this heat can hold",
+        "lowest outdoor temperature this heat can hold",
         here.design_min_degc,
         held,
         "°C",
@@ -293,7 +293,7 @@ def layer_row(here: Living, supply: Supply, ground_w: float | None) -> Check:
         )
     return note(
         "heat-layer-rule",
-        "What one sealed layer is worth without heat (rule: 1.5 zones)",
+        "what one sealed layer is worth without heat (rule: 1.5 zones)",
         alone,
         "K",
         "common practice, no source",
@@ -323,7 +323,7 @@ def frost_row(here: Living, supply: Supply) -> Check:
         way = ""
     return Check(
         "damp-inner-surface",
-        "Dew and frost on the inside on the design night",
+        "dew and frost on the inside on the design night",
         DAMP_AIR_PERCENT,
         dry,
         "% humidity",
@@ -398,7 +398,7 @@ def power_cut_row(here: Living, limit: float | None) -> Check:
         )
     return note(
         "power-cut",
-        "Power cut: time until the plant's limit",
+        "power cut: time until the plant's limit",
         min(bare, 999.0),
         "h",
         "Newton cooling; 8 h for a night is common practice, no source",

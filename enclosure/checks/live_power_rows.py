@@ -79,7 +79,7 @@ def circuit_row(heat: Heat, volts: float) -> Check:
         )
     return Check(
         "circuit-load",
-        "Continuous load of the circuit",
+        "continuous load of the circuit",
         amps,
         limit,
         "A",
@@ -122,7 +122,7 @@ def cord_row(heat: Heat, volts: float) -> Check | None:
     left = heat_at_voltage(1.0, share)
     return Check(
         "cord-voltage-drop",
-        "Voltage drop along the cord",
+        "voltage drop along the cord",
         100.0 * share,
         100.0 * MOST_DROP,
         "%",
@@ -155,7 +155,7 @@ def cord_current_row(heat: Heat, volts: float) -> Check | None:
     amps = current(heat.watts, volts)
     return Check(
         "cord-current",
-        "Current in the cord",
+        "current in the cord",
         amps,
         rated,
         "A",
@@ -175,7 +175,7 @@ def caution_row(source: SourceKind) -> Check:
     """Return the cautions that belong to the heat of this brief."""
     return note(
         "heat-cautions",
-        "Cautions for heat and current",
+        "cautions for heat and current",
         source.clearance_mm,
         "mm clear",
         "common practice, no source",

@@ -200,7 +200,7 @@ def energy_row(
         words.append("one made-up year strays by 10 % either way; a file is one year of weather")
     return Check(
         "season-energy",
-        "Heat of a winter, given and wanted",
+        "heat of a winter, given and wanted",
         given,
         wanted,
         "kWh",
@@ -240,7 +240,7 @@ def ground_row(climate: Climate) -> Check:
     )
     return note(
         "ground-frost",
-        "Depth to which bare ground freezes",
+        "depth to which bare ground freezes",
         depth,
         "m",
         "Kusuda and Achenbach 1965",
@@ -260,7 +260,7 @@ def calendar_row(events: tuple[Event, ...]) -> Check:
     if not events:
         return note(
             "season-calendar",
-            "Dates of the season",
+            "dates of the season",
             0.0,
             "days standing",
             "usual course of the year",
@@ -271,7 +271,7 @@ def calendar_row(events: tuple[Event, ...]) -> Check:
     end = next(event.after_days for event in events if event.key == "take-down")
     return note(
         "season-calendar",
-        "Dates of the season",
+        "dates of the season",
         float(end - start),
         "days standing",
         "usual course of the year",

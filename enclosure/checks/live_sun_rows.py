@@ -68,7 +68,7 @@ def clear_day_row(here: Living, climate: Climate, months: Iterable[int]) -> Chec
     low, likely, high = worst.inside_degc
     return Check(
         "sun-clear-day",
-        "Hottest clear day with the shelter closed",
+        "hottest clear day with the shelter closed",
         likely,
         TOO_HOT_DEGC,
         "°C",
@@ -102,7 +102,7 @@ def rule_row(here: Living, climate: Climate) -> Check:
     words = "lies inside the model's range" if inside else "lies outside the model's range for this shelter"
     return note(
         "sun-midwinter-rule",
-        "Clear mid-winter noon at -5 °C outside",
+        "clear mid-winter noon at -5 °C outside",
         RULE_OUTSIDE_DEGC + likely,
         "°C",
         "common practice, no source",
@@ -139,7 +139,7 @@ def vent_row(here: Living, climate: Climate, brief: Brief, months: Iterable[int]
     stack_text = "none is enough: take the roof or a wall off" if isinf(stack) else f"{stack:.2f} m² each"
     return Check(
         "vent-area",
-        "Vent area by share of the floor",
+        "vent area by share of the floor",
         needed,
         given,
         "m²",
@@ -171,7 +171,7 @@ def light_row(here: Living, climate: Climate) -> Check:
     outside, share = daily_light(climate, month), light_share(here.faces, climate, month)
     return note(
         "light-daily",
-        "Light for the plant on a clear mid-winter day",
+        "light for the plant on a clear mid-winter day",
         outside * share,
         "mol/m² a day",
         "Britton and Dodd 1976 (2.114 micromol per joule), clear sky",
