@@ -256,7 +256,8 @@ def check_page(document: Any, page: Any, number: str) -> None:
     middle = port.dxf.view_center_point
     half = (port.dxf.width * scale / 2, port.dxf.height * scale / 2)
     if number == "elevations":
-        points = [p for layer in ("members", "panels", "tracks") for o in outlines(document, layer) for p in o]
+        layers = ("members", "panels", "tracks")
+        points = [p for layer in layers for o in outlines(document, layer) for p in o]
         near = [p for p in points if abs(p[0] - middle.x) < half[0]]
         assert near
     else:

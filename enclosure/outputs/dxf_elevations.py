@@ -176,9 +176,21 @@ def _mark(drawing: Drawing, part: Part, outline: Sequence[Point], middle: Point)
         for side in (1, -1)
         for along in (0.0, 0.1, -0.1, 0.22, -0.22, 0.36, -0.36)
     ]
+    if part.kind == "diagonal":
+        spots, turn = _beside_diagonal(outline, 0.5 * long + tall), 0.0
     size = (tall, long) if turn else (long, tall)
     at = drawing.clear_place(spots, *size)
     drawing.text(part.mark, at, "marks", align="middle", turn=turn, model_height=tall)
+
+
+def _beside_diagonal(outline: Sequence[Point], away: float) -> list[Point]:
+    """Return places at the left and right of a diagonal, along its length."""
+    low, high = (pick(outline, key=lambda point: (point[1], point[0])) for pick in (min, max))
+    return [
+        (low[0] + share * (high[0] - low[0]) + side * away, low[1] + share * (high[1] - low[1]))
+        for share in (0.62, 0.38, 0.7, 0.3, 0.8, 0.2)
+        for side in (-1.5, 1.5)
+    ]
 
 
 def _largest(plane: Plane, part: Part) -> tuple[Point, ...]:

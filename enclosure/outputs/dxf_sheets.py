@@ -113,9 +113,9 @@ def _part(design: Design, drawing: Drawing, page: SheetPage, part: Placed, marks
     turn = 90.0 if upper - lower > 1.6 * (right - left) and right - left < drawing.on_paper(40.0) else 0.0
     room = (upper - lower if turn else right - left) * 0.86
     tall = (right - left if turn else upper - lower) * 0.8
-    shrink = min(1.0, tall / drawing.on_paper(MARK_MM + TEXT_MM + 3.0))
+    shrink = min(1.0, tall / drawing.on_paper(MARK_MM + TEXT_MM + 3.8))
     for words, height, layer, away in (
-        (lines[0], MARK_MM, "marks", TEXT_MM / 2 + 0.6), (lines[1], TEXT_MM, "words", -MARK_MM / 2 - 0.6)
+        (lines[0], MARK_MM, "marks", TEXT_MM / 2 + 1.0), (lines[1], TEXT_MM, "words", -MARK_MM / 2 - 1.0)
     ):
         shift = drawing.on_paper(away) * shrink
         at = (middle[0] - shift, middle[1]) if turn else (middle[0], middle[1] + shift)

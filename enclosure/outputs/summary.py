@@ -133,7 +133,7 @@ def _checks(checks: Sequence[Check]) -> Iterator[str]:
     ordered = worst_first(tuple(checks))
     for check in ordered[:_MOST_CHECKS]:
         verdict = "note" if check.advice else "good" if check.passes else "FAILS"
-        yield from _wrapped(f"{check.utilisation:5.2f}  {verdict:5}  {check.name}", rest=" " * 14)
+        yield from _wrapped(check.name, f"{check.utilisation:5.2f}  {verdict:5}  ", " " * 14)
         if not check.passes and check.way_out:
             yield from _wrapped(check.way_out, " " * 14, " " * 14)
     if len(ordered) > _MOST_CHECKS:
@@ -155,7 +155,8 @@ def _order(design: Design) -> Iterator[str]:
         if not steps:
             continue
         minutes = sum(step.minutes for step in steps)
-        yield from _heading(f"{name}: {len(steps)} steps, about {_time(minutes)}")
+        count = f"{len(steps)} step{'s' if len(steps) != 1 else ''}"
+        yield from _heading(f"{name}: {count}, about {_time(minutes)}")
         for number, step in enumerate(steps, start=1):
             yield from _wrapped(step.title, f"{number:2}. ", "    ")
 

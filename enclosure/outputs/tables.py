@@ -73,10 +73,16 @@ def to_csv(table: Table) -> str:
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(table.headers)
     for row in table.rows:
-        writer.writerow(
-            [f"{cell:.2f}" if column in table.money else defused(cell) for column, cell in enumerate(row)]
-        )
+        writer.writerow([_csv_cell(cell, column in table.money) for column, cell in enumerate(row)])
     return text.getvalue()
+
+
+def _csv_cell(cell: Cell, money: bool) -> Cell:
+    if money and not isinstance(cell, str):
+        return f"{cell:.2f}"
+    if isinstance(cell, float):
+        return f"{cell:.4f}".rstrip("0").rstrip(".")
+    return defused(cell)
 
 
 def defused(cell: Cell) -> Cell:
