@@ -200,7 +200,7 @@ def test_summary_says_what_matters() -> None:
 
 
 def test_summary_names_failing_checks_with_the_way_out() -> None:
-    def check(name: str, utilisation: float, way_out: str = "", advice: bool = False) -> Check:
+    def check(name: str, utilisation: float, way_out: str = "") -> Check:
         return Check(
             name, name, utilisation, 1.0, "kN", utilisation, "clause", "memory", way_out=way_out
         )

@@ -1,7 +1,7 @@
 """Which colour shows a material in a solid model?
 
 Colours only please the eye: a part is told by its name, never by its colour.
-Red, green, blue and opacity, each 0 to 1.
+Red, green and blue as on a screen (sRGB), and opacity, each 0 to 1.
 """
 
 from __future__ import annotations

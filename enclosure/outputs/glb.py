@@ -152,19 +152,24 @@ class _Scene:
 
 
 def _material(name: str, kind: str) -> dict[str, Any]:
-    colour = colour_of(kind)
-    metal = kind == "track"
+    *colour, opacity = colour_of(kind)
     material: dict[str, Any] = {
         "name": name,
         "pbrMetallicRoughness": {
-            "baseColorFactor": list(colour),
-            "metallicFactor": 0.6 if metal else 0.0,
-            "roughnessFactor": 0.45 if metal else 0.8,
+            "baseColorFactor": [*(_linear(share) for share in colour), opacity],
+            # no metal, even for track: without surroundings to mirror, metal shows black
+            "metallicFactor": 0.0,
+            "roughnessFactor": 0.5 if kind == "track" else 0.8,
         },
     }
-    if colour[3] < 1:
+    if opacity < 1:
         material |= {"alphaMode": "BLEND", "doubleSided": True}
     return material
+
+
+def _linear(share: float) -> float:
+    """Return the linear light of a colour share as seen on a screen (IEC 61966-2-1), which glTF asks for."""
+    return round(share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4, 4)
 
 
 def _matrix(frame: Prism) -> list[float]:
