@@ -11,7 +11,7 @@ from enclosure.brief.model import Brief
 from enclosure.errors import DesignError
 from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Design, Part, Prism, SheetCut, StickCut
-from enclosure.shape.solid_math import clashes, overlap_depth, part_volume
+from enclosure.shape.solid_math import clashes, overlap_depth, part_volume, prism_faults
 from enclosure.shape.space import extent
 from tests.shelters import briefs, design_of
 
@@ -44,6 +44,7 @@ def grown(panel: Part, shares: tuple[float, float]) -> Prism:
 def test_solids_may_touch_but_never_overlap(brief: Brief) -> None:
     design = design_or_skip(brief)
     assert clashes(design) == []
+    assert not [fault for part in design.parts for solid in part.solids for fault in prism_faults(solid)]
 
 
 @settings(max_examples=40)

@@ -22,6 +22,8 @@ from enclosure.shape.space import extent, ordered, plane, tidy, unit
 
 SIDES: dict[str, Face] = {"front": "FRONT", "right": "RIGHT", "back": "BACK", "left": "LEFT"}
 LEAST_BAY_MM = 150.0
+SASH_LOSS_MM = 14.0
+"""What play, webs and edge clearances take from a vent sash on each axis, about; practice, no source."""
 BEARING_MM = 20.0
 """Least width of a verge rafter that lies on the wall below; practice, no source."""
 
@@ -333,8 +335,10 @@ def _vent(ctx: Context, grid: FrameGrid, clear: float, bays: int, fixing: str) -
     floor = max((b for b in grid.tier_lines), default=0.0)
     room = (eave - floor) * 0.5
     middle = (bays + 1) // 2
+    # The sash loses its own channel and play on both sides, and at head and foot.
+    sash = clear - 2 * ctx.slot_depth(grid.skin) - SASH_LOSS_MM
     for count in range(1, bays + 1):
-        height = area / (count * clear)
+        height = area / (count * max(sash, LEAST_BAY_MM / 2)) + SASH_LOSS_MM
         if height <= room or count == bays:
             first = max(1, middle - (count - 1) // 2)
             first = min(first, bays - count + 1)

@@ -63,13 +63,18 @@ def ordered(points: Iterable[Point]) -> tuple[Point, ...]:
             kept.append(point)
     while len(kept) > 1 and math.dist(kept[0], kept[-1]) <= 2 * GRAIN:
         kept.pop()
-    corners = [p for i, p in enumerate(kept) if abs(_turn(kept[i - 1], p, kept[(i + 1) % len(kept)])) > 1e-3]
+    corners = [p for i, p in enumerate(kept) if _stands_out(kept[i - 1], p, kept[(i + 1) % len(kept)])]
     if len(corners) < 3:
         return ()
     if area(corners) < 0:
         corners.reverse()
     first = min(range(len(corners)), key=lambda i: (corners[i][1], corners[i][0]))
     return tuple(corners[first:] + corners[:first])
+
+
+def _stands_out(before: Point, here: Point, after: Point) -> bool:
+    """True when a corner lies off the straight line between its neighbours by more than rounding explains."""
+    return abs(_turn(before, here, after)) > 4 * GRAIN * max(math.dist(before, after), 1.0)
 
 
 def _turn(a: Point, b: Point, c: Point) -> float:
