@@ -27,6 +27,7 @@ def solve_sticks(
     work_limit: int | None = None,
     seconds: float | None = None,
     progress: Callable[[int | None, int], bool | None] | None = None,
+    goods: bool = True,
 ) -> StickPlan:
     """Return a plan of least price for the job.
 
@@ -36,6 +37,7 @@ def solve_sticks(
         seconds: Most seconds [s]; the plan may then differ from run to run.
         progress: Called with the price so far (None before the first plan) and
             the bound; returning False ends the search with the best plan so far.
+        goods: After the price, look for one large offcut and few set-ups.
 
     Raises:
         CuttingError: A part is longer than every stick, the finite stock is too
@@ -49,4 +51,4 @@ def solve_sticks(
     deadline = None if seconds is None else time.monotonic() + seconds
     if work_limit is None and seconds is None:
         work_limit = DEFAULT_WORK
-    return run_job(asked, work_limit, deadline, progress)
+    return run_job(asked, work_limit, deadline, progress, goods=goods)

@@ -242,6 +242,13 @@ class Filler(Search):
             limits[self.layout.copies_rows[index] - len(self.sizes)] = int(vector[place])
         return limits
 
+    def leave_out(self) -> None:
+        """Let parts be left over, at the price of their length."""
+        for kind, size in enumerate(self.problem.sizes):
+            counts = np.zeros(len(self.sizes), dtype=np.int64)
+            counts[kind] = 1
+            self.master.append(-2, counts, size, ())
+
 
 def _filler(search: Search) -> Filler:
     problem: Problem = search.problem
@@ -250,10 +257,7 @@ def _filler(search: Search) -> Filler:
         replace(item, price=0, copies=total if item.copies is None else item.copies) for item in problem.bins
     )
     filler = Filler(replace(problem, bins=bins), search.meter)
-    for kind, size in enumerate(problem.sizes):
-        counts = np.zeros(len(problem.sizes), dtype=np.int64)
-        counts[kind] = 1
-        filler.master.append(-2, counts, size, ())
+    filler.leave_out()
     for column in range(search.master.columns):
         slot = search.master.slot_of[column]
         if slot >= 0:

@@ -9,15 +9,19 @@ from enclosure.nesting import sticks_greedy
 from enclosure.nesting.model import Status, StickJob, StickPlan
 from enclosure.nesting.sticks_counts import Counts
 from enclosure.nesting.sticks_dive import Effort, dive
+from enclosure.nesting.sticks_goods import improve_goods
 from enclosure.nesting.sticks_plan import Run, build, drop_surplus
 from enclosure.nesting.sticks_problem import Problem, reduce_job, shortage
 from enclosure.nesting.sticks_search import Meter, OutOfWork, Search
+
+# Work spent at most on what is good beyond the price.
+GOODS_WORK = 40_000
 
 Progress = Callable[[int | None, int], bool | None]
 
 
 def run_job(
-    job: StickJob, work_limit: int | None, deadline: float | None, progress: Progress | None
+    job: StickJob, work_limit: int | None, deadline: float | None, progress: Progress | None, *, goods: bool
 ) -> StickPlan:
     """Return the plan for a job; see `sticks.solve_sticks`."""
     problem = reduce_job(job)
@@ -35,6 +39,11 @@ def run_job(
     runs = drop_surplus(problem, read_runs(search))
     if problem.emergency:
         _refuse_emergency(job, problem, runs)
+    if goods:
+        limit = meter.done + GOODS_WORK
+        later = Meter(limit if meter.limit is None else min(limit, meter.limit), meter.deadline, meter.done)
+        runs = drop_surplus(problem, improve_goods(problem, runs, later))
+        meter.done = later.done
     price = sum(problem.bins[run.bin].price * run.copies for run in runs)
     bound = min(search.bound, price)
     if not problem.exact:
@@ -46,7 +55,6 @@ def run_job(
 
 def improve(search: Search) -> None:
     """Search until the price is proved or the work is spent."""
-    search.length_bound()
     if search.proved:
         return
     search.root()

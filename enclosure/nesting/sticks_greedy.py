@@ -14,7 +14,7 @@ from enclosure.nesting.sticks_search import Search
 from enclosure.nesting.sticks_whole import Solution
 
 # Worth of a part: its length to this power, as a share of the longest.
-POWERS = (1.04, 1.0, 1.15, 1.4)
+POWERS = (1.04, 1.4, 1.15, 1.0, 1.08, 1.02, 1.25)
 # Cells of all knapsack tables together, up to which the greedy fill is exact.
 MOST_CELLS = 200_000_000
 
@@ -22,19 +22,21 @@ MOST_CELLS = 200_000_000
 def start(search: Search) -> None:
     """Give the master a plan that always exists, and offer the greedy plans."""
     _single_kinds(search)
+    solution = _fill(search, 1.0, exact=False)
+    assert solution is not None
+    search.offer(solution)
+    search.length_bound()
     longest = search.problem.longest
     sticks = 1 + int(search.sizes @ search.wanted) // longest
     cells = sticks * len(search.sizes) * (longest + 2_000)
-    for power in POWERS if cells < MOST_CELLS else ():
+    tried = 0
+    for power in POWERS:
+        tried += cells
+        if search.proved or tried > MOST_CELLS:
+            return
         solution = _fill(search, power, exact=True)
         if solution is not None:
             search.offer(solution)
-        if cells > MOST_CELLS // 20:
-            break
-    if search.price is None:
-        solution = _fill(search, 1.0, exact=False)
-        assert solution is not None
-        search.offer(solution)
 
 
 def _single_kinds(search: Search) -> None:

@@ -21,6 +21,8 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
 
 import numpy as np
 
@@ -33,6 +35,8 @@ from enclosure.nesting.sticks_whole import Solution, whole_number
 TINY = 1e-6
 # New patterns of a slot in one round; more would only make the linear program slow.
 MOST_LEADERS = 60
+# Rounds of new patterns at one step of a dive while its price is still too high.
+MOST_ROUNDS = 60
 
 
 class OutOfWork(Exception):  # noqa: N818
@@ -77,6 +81,7 @@ class Search:
         self.bound = 0
         self.root_price = 0.0
         self.root_duals: FloatArray | None = None
+        self.one_price = len({item.price for item in problem.bins if item.price > 0}) == 1
         self.draw = np.random.default_rng(7)
 
     # --- what is known ----------------------------------------------------------
@@ -172,20 +177,30 @@ class Search:
     def generate(
         self, wanted: IntArray, limits: IntArray, *, rounds: int, ceiling: float
     ) -> tuple[float, FloatArray, FloatArray] | None:
-        """Solve the linear program with new patterns; None when it must end above `ceiling`."""
+        """Solve the linear program with new patterns; None when it must end above `ceiling`.
+
+        Where all sticks cost the same, any price up to the ceiling will do; else the
+        program is brought further down so that its values guide the dive.
+        """
         self.master.set_residual(wanted, limits)
-        for _ in range(rounds):
-            before = self.master.iterations
-            solved = self.master.solve()
-            self.meter.spend(1 + self.master.iterations - before)
+        for number in range(MOST_ROUNDS):
+            solved = self._solve()
             if solved is None:
                 return None
             price, _, duals = solved
+            if price <= ceiling + TINY and (number >= rounds or self.one_price):
+                return solved
             worth, scale = self.scaled(duals, wanted)
             table, kinds = self.table(worth, wanted)
             if not self.price_out(table, kinds, scale, duals):
                 return None if price > ceiling + TINY else solved
-        return self.master.solve()
+        return self._solve()
+
+    def _solve(self) -> tuple[float, FloatArray, FloatArray] | None:
+        before = self.master.iterations
+        solved = self.master.solve()
+        self.meter.spend(1 + self.master.iterations - before)
+        return solved
 
     def length_bound(self) -> None:
         """Set the bound that counts lengths alone."""
@@ -198,11 +213,13 @@ class Search:
         self.master.set_residual(self.wanted, self.limits)
         rounds = 0
         while True:
-            before = self.master.iterations
-            solved = self.master.solve()
-            self.meter.spend(1 + self.master.iterations - before)
+            solved = self._solve()
             assert solved is not None
             self.root_price, _, duals = solved
+            if self.one_price and self.root_price <= self.bound + TINY:
+                # Nothing below the bound can come, so the duals are as good as they get.
+                self.root_duals = duals
+                return
             worth, scale = self.scaled(duals, self.wanted)
             table, kinds = self.table(worth, self.wanted)
             added = self.price_out(table, kinds, scale, duals)
@@ -229,23 +246,26 @@ class Search:
         return solution is not None and self.offer(solution)
 
     def close(self, *, nodes: int, most: int) -> bool:
-        """List every pattern that a cheaper plan could use and decide; False when there are too many."""
+        """List every pattern that a cheaper plan could use and decide; False when there are too many.
+
+        With whole worths, no stick is worth more than `rate` for its price; a
+        plan that is cheaper than the best falls short of that by no more than
+        `spare` in total, so none of its patterns may fall short by more.
+        """
         if self.root_duals is None or self.price is None:
             return False
-        worth, scale = self.scaled(self.root_duals, self.wanted)
+        worth, _ = self.scaled(self.root_duals, self.wanted)
         kinds = np.arange(len(self.sizes))
-        longest = max(slot.capacity for slot in self.layout.slots)
-        table = Table(self.sizes, self.wanted, worth, longest)
+        table = Table(self.sizes, self.wanted, worth, self.problem.longest)
         self.meter.spend(1 + table.values.size // 256)
-        gap = self.price - 1 - self._dual_price(worth, scale)
-        if gap < 0:
+        rate, spare = self._spare(table, worth)
+        if spare < 0:
             self.raise_bound(self.price)
             return True
         columns = [column for column in range(self.master.columns) if self.master.slot_of[column] < 0]
         for index, slot in enumerate(self.layout.slots):
-            side = max(-self.root_duals[slot.row], 0.0) if slot.row >= 0 else 0.0
-            hurdle = int((slot.price + side - gap) * scale * (1 - 1e-9)) - int(1e-6 * scale) - 1
-            found = table.at_least(slot.capacity, hurdle, most)
+            full = rate * slot.price if slot.price else Fraction(table.best(slot.capacity))
+            found = table.at_least(slot.capacity, ceil(full - spare), most)
             if found is None or len(found) + len(columns) > most:
                 return False
             self.meter.spend(1 + len(found))
@@ -262,9 +282,15 @@ class Search:
         self.meter.spend(work)
         return True
 
-    def _dual_price(self, worth: IntArray, scale: int) -> float:
-        """Return the price that the root's duals give, a little low."""
-        assert self.root_duals is not None
-        total = sum(int(one) * int(count) for one, count in zip(worth, self.wanted, strict=True)) / scale
-        side = self.root_duals[len(self.sizes) :]
-        return float(total + np.minimum(side, 0.0) @ self.limits) * (1 - 1e-9) - 1e-4
+    def _spare(self, table: Table, worth: IntArray) -> tuple[Fraction, Fraction]:
+        """Return the largest worth for a price, and what a cheaper plan may fall short of it."""
+        assert self.price is not None
+        need = sum(int(one) * int(count) for one, count in zip(worth, self.wanted, strict=True))
+        rate, free = Fraction(0), 0
+        for item in self.problem.bins:
+            best = max(sum(table.best(stretch.capacity) for stretch in version) for version in item.versions)
+            if item.price > 0:
+                rate = max(rate, Fraction(best, item.price))
+            else:
+                free += best * (item.copies if item.copies is not None else int(self.wanted.sum()))
+        return rate, rate * (self.price - 1) + free - need
