@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import random
 import time
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -55,20 +56,25 @@ def disjoint(first: Prism, second: Prism) -> bool:
     return bool(answer.status == 2 or -answer.fun < 1e-7)
 
 
-def stretch(prism: Prism, point: np.ndarray, toward: np.ndarray) -> tuple[float, float] | None:
-    """Where a line runs inside a prism, in distance toward the eye."""
-    rows, limits = half_spaces(prism)
-    low, high = -math.inf, math.inf
-    for row, limit in zip(rows, limits, strict=True):
-        rate, room = row @ toward, limit - row @ point
-        if abs(rate) < 1e-12:
-            if room < 0:
-                return None
-        elif rate > 0:
-            high = min(high, room / rate)
-        else:
-            low = max(low, room / rate)
-    return (low, high) if high - low > 0.5 else None
+def stretches(scene: list[Prism], toward: np.ndarray) -> Callable[[np.ndarray], dict[int, float]]:
+    """Return a function that says which prisms a line of sight runs through, and where it leaves each."""
+    spaces = [half_spaces(prism) for prism in scene]
+    most = max(len(rows) for rows, _ in spaces)
+    rows = np.stack([np.vstack([r, np.repeat(r[:1], most - len(r), axis=0)]) for r, _ in spaces])
+    limits = np.stack([np.concatenate([m, np.repeat(m[:1], most - len(m))]) for _, m in spaces])
+    rate = rows @ toward
+
+    def found(point: np.ndarray) -> dict[int, float]:
+        room = limits - rows @ point
+        with np.errstate(divide="ignore", invalid="ignore"):
+            at = room / rate
+        high = np.where(rate > 1e-12, at, np.inf).min(axis=1)
+        low = np.where(rate < -1e-12, at, -np.inf).max(axis=1)
+        level = (np.abs(rate) <= 1e-12) & (room < 0)
+        hit = (high - low > 0.5) & ~level.any(axis=1)
+        return {int(index): float(high[index]) for index in np.nonzero(hit)[0]}
+
+    return found
 
 
 def random_prism(dice: random.Random, *, sloped: bool) -> Prism:
@@ -110,17 +116,18 @@ def faults(scene: list[Prism], view, seed: int, rays: int = 400) -> tuple[int, i
     outlines = [hull([tuple(p) for p in flat]) for flat in bodies]
     dice = random.Random(seed)
     toward, right, up = np.array(view.toward), np.array(view.right), np.array(view.up)
+    look = stretches(scene, toward)
     met = wrong = 0
     for _ in range(rays):
         aimed = bodies[dice.randrange(len(bodies))]
         weights = np.array([dice.expovariate(1) for _ in aimed])
         x, y = (weights / weights.sum()) @ aimed
         point = x * right + y * up
-        hits = {index: found for index, prism in enumerate(scene) if (found := stretch(prism, point, toward))}
+        hits = look(point)
         if len(hits) < 2:
             continue
         met += 1
-        on_top = max(hits, key=lambda index: hits[index][1])
+        on_top = max(hits, key=lambda index: hits[index])
         last = [
             body.owner
             for body, outline in zip(painted.bodies, outlines, strict=True)

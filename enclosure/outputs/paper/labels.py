@@ -234,12 +234,14 @@ def _ruler(sheet: Sheet, x: float, y: float) -> None:
 
 def _calibration(sheet: Sheet, cells: LabelSheet, offset_mm: tuple[float, float], foot: str) -> None:
     sheet.canvas.translate(*offset_mm)
+    middle, centre = sheet.width / 2, sheet.height / 2
+    high = min(62.0, sheet.height - 30)
+    notice = (middle - 62, centre - high / 2, middle + 62, centre + high / 2)
     for index in range(cells.cells):
         left, bottom, right, top = cells.cell(index)
         sheet.rect(left, bottom, right - left, top - bottom, None, "narrow", 0.18)
-        sheet.text(str(index + 1), left + 3, top - 6, 12, DRAWN)
-    middle, centre = sheet.width / 2, sheet.height / 2
-    high = min(62.0, sheet.height - 30)
+        if left + 10 < notice[0] or left > notice[2] or top - 8 > notice[3] or top < notice[1]:
+            sheet.text(str(index + 1), left + 3, top - 6, 12, DRAWN)
     sheet.rect(middle - 62, centre - high / 2, 124, high, (1, 1, 1), "narrow", 0.18)
     lines = (
         "Print this page on plain paper, lay it on a label sheet and hold both to the light. "

@@ -49,8 +49,9 @@ def seats(fit: Fit, axis: int) -> tuple[Seat, Seat, Seat]:
 def tightest(design: Design) -> tuple[Part, int] | None:
     """Return the panel and axis with the least cover to spare on the coldest day, or None without track."""
     best: tuple[float, Part, int] | None = None
+    in_track = {part.face for part in design.parts if part.kind == "track"}
     for part in design.panels():
-        if part.fit is None:
+        if part.fit is None or part.face not in in_track:
             continue
         for axis in (0, 1):
             spare = part.fit.cover_cold_mm[axis] - part.fit.least_cover_mm
@@ -79,16 +80,24 @@ def detail_draw(design: Design, words: Words) -> Draw | None:
         y = heading(sheet, "Panel in its track, hot and cold", note)
         thick = design.material(part.material).thickness_mm
         wall = next((m.thickness_mm for m in design.materials if m.kind == "track"), 1.5)
-        scale = 2.0 if fit.slot_depth_mm <= 28 else 1.0
         high = (y - bottom) / 3
+        scale = next(
+            (
+                s
+                for s in (2.0, 1.0)
+                if fit.slot_depth_mm * s <= 56 and (thick + 2 * wall + 1) * s <= high - 36
+            ),
+            0.5,
+        )
         temperatures = (fit.cut_degc, fit.hottest_degc, fit.coldest_degc)
         for place, (seat, degc) in enumerate(zip(seats(fit, axis), temperatures, strict=True)):
             box = (left, y - (place + 1) * high, right, y - place * high)
             _section(
                 sheet, seat, fit, words, box, scale, thick, wall, f"{seat.name}, {words.temperature(degc)}"
             )
+        scale_words = "1 : 2" if scale < 1 else f"{scale:g} : 1"
         slot = f"slot depth {words.fine(fit.slot_depth_mm)}, sheet {words.fine(thick)}"
-        sheet.text(f"Scale {scale:g} : 1, {slot}", left, bottom + 1, 120, 2.0)
+        sheet.text(f"Scale {scale_words}, {slot}", left, bottom + 1, 120, 2.0)
 
     return draw
 
