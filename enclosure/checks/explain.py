@@ -50,6 +50,8 @@ def short(value: float) -> str:
     """Return a number with three digits that count, thousands in full."""
     if value != value or value in (float("inf"), float("-inf")):
         return "no limit"
+    if abs(value) < 1e-9:
+        return "0"
     return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
 
 
@@ -74,7 +76,7 @@ def sheet(checks: tuple[Check, ...]) -> tuple[str, ...]:
 
 def explain(check: Check) -> str:
     """Return one check as a worked calculation that an engineer can follow."""
-    lines = [f"{check.name}   [{check.key}]", f"by {check.clause} ({_kind(check)})", ""]
+    lines = [f"{check.name}   [{check.key}]", f"by {check.clause}{_kind(check)}", ""]
     if check.governs:
         lines.append(f"governed by  {', '.join(check.governs)}")
     lines += [f"given        {words}" for words in check.inputs]
@@ -94,12 +96,14 @@ def explain(check: Check) -> str:
 
 
 def _kind(check: Check) -> str:
-    return {
+    """Return how far the method can be trusted, unless the clause says so itself."""
+    words = {
         "published": "published",
         "handbook": "handbook",
         "practice": "common practice, no source",
         "memory": "from memory",
     }[check.source_kind]
+    return "" if words in check.clause else f" ({words})"
 
 
 def _step(line: Line) -> str:

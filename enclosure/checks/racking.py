@@ -1,13 +1,14 @@
-"""Does each wall stay square?
+"""Do the walls stay square?
 
-The wind on the two walls across pushes the roof sideways; the two walls along
-the wind hold it, each half. A wall holds by its diagonal (pulled or pushed,
-whichever its screws or its slenderness allow less), by its gussets as stiff
-corners, and by nothing else: the skin in its tracks slides and is not counted.
+The wind on two walls pushes the roof sideways; the two walls along the wind
+hold it as a pair, tied together by the rafters. Of their two diagonals one is
+pulled and one is pushed when they lean opposite ways (seen from outside all
+lean the same way, so as a rule they do): the pulled one holds what its screws
+hold, the pushed one no more than its slenderness allows. Gussets or angles
+hold as stiff corners. The skin in its tracks slides and is not counted.
 
 Whether the roof can carry the push to the walls (a diaphragm) is answered by
-the heads, which span from corner to corner (`members`): the roof skin is not
-counted either.
+the heads, which span from corner to corner (`members`).
 
 Units: N, mm, N mm.
 
@@ -25,13 +26,14 @@ from enclosure.checks.case import Case, wind_face
 from enclosure.checks.members import seat
 from enclosure.checks.model import Check, Line
 from enclosure.checks.wind import body_coefficient
-from enclosure.shape.model import WALLS, Frame, Part, SheetCut
+from enclosure.shape.model import Frame, Part, SheetCut
 
 SCREW_MM = 4.2
 SCREW_LENGTH_MM = 76.0
 SCREW_YIELD_MPA = 620.0
 """Wood screw no. 10 (or 5 x 70): root about 4.2 mm, 90 ksi (from memory)."""
 SCREWS_PER_GUSSET_LEG = 3
+EULER_SAFETY = 3.0
 BRACKET_NM = 25.0
 """Moment that a galvanised angle in a corner bears (from memory)."""
 
@@ -42,22 +44,19 @@ class Wall:
 
     Args:
         frame: The wall frame.
-        height: Its height [mm].
-        diagonal: Through its diagonal.
+        pulled: Through its diagonal when the wind pulls it.
+        pushed: Through its diagonal when the wind pushes it.
         corners: Through gussets and angles.
+        leans: +1 when the diagonal rises to the right seen from outside, -1 to the left, 0 without one.
         lines: How it came about.
     """
 
     frame: Frame
-    height: float
-    diagonal: float
+    pulled: float
+    pushed: float
     corners: float
+    leans: int
     lines: tuple[Line, ...]
-
-    @property
-    def total(self) -> float:
-        """All that it holds [N]."""
-        return self.diagonal + self.corners
 
 
 def screw_value(case: Case, side_mm: float, gravity: float = 0.42, duration: float = 1.6) -> float:
@@ -77,59 +76,65 @@ def screw_value(case: Case, side_mm: float, gravity: float = 0.42, duration: flo
 
 def wall_hold(case: Case, frame: Frame) -> Wall:
     """Return what a wall frame holds against a push at its head."""
-    design = case.design
-    here = [p for p in design.parts if p.face == frame.face and p.level == frame.level]
-    height = max(b for _, b in frame.outline) - min(b for _, b in frame.outline)
+    here = [p for p in case.design.parts if p.face == frame.face and p.level == frame.level]
+    name = f"{frame.face.lower()}: "
     lines: list[Line] = []
-    diagonal = 0.0
+    pulled, pushed, leans = 0.0, 0.0, 0
     for part in here:
         if part.kind == "diagonal":
-            diagonal = max(diagonal, _diagonal(case, frame, part, lines))
-    corners = _corners(case, here, height, lines)
-    return Wall(frame, height, diagonal, corners, tuple(lines))
+            pulled, pushed, leans = _diagonal(case, frame, part, lines, name)
+    corners = _corners(case, here, frame_height(frame), lines, name)
+    return Wall(frame, pulled, pushed, corners, leans, tuple(lines))
 
 
-def _diagonal(case: Case, frame: Frame, part: Part, lines: list[Line]) -> float:
+def frame_height(frame: Frame) -> float:
+    """Return the height of a frame [mm]."""
+    return max(b for _, b in frame.outline) - min(b for _, b in frame.outline)
+
+
+def _diagonal(case: Case, frame: Frame, part: Part, lines: list[Line], name: str) -> tuple[float, float, int]:
+    """Return what a diagonal holds sideways when pulled and when pushed, and which way it leans."""
     timber = case.timber(part)
     place = seat(part, frame)
     run, rise = place.right - place.left, place.high - place.low
     length = math.hypot(run, rise)
     screws = case.screws * screw_value(case, timber.thickness_mm)
     stick = Stick(timber.grade, timber.width_mm, timber.thickness_mm)
-    # screwed to the upright that it crosses in the middle, so half its length buckles
-    euler = math.pi**2 * modulus_of(stick) * stick.inertia / (length / 2) ** 2 / 3.0
-    force = max(screws, min(screws, euler))
-    level = force * run / length
+    euler = math.pi**2 * modulus_of(stick) * stick.inertia / length**2 / EULER_SAFETY
+    pulled, pushed = screws * run / length, min(screws, euler) * run / length
+    size = f"{timber.thickness_mm:.0f} mm thick"
     lines += [
         Line(
-            "Z",
+            f"{name}Z",
             f"{case.screws} screws at each end",
-            f"{timber.thickness_mm:.0f} mm lath, G 0.42, CD 1.6, wet 0.7",
+            f"{size}, G 0.42, CD 1.6, wet 0.7",
             screws,
             "N",
             "NDS table 12.3.1A (coefficients from memory)",
         ),
+        Line(f"{name}Pe", "pi² E I / L² / 3", f"L {length:.0f} mm, {size}", euler, "N", "Euler, safety 3"),
+        Line(f"{name}H pulled", "Z run/L", f"{screws:.0f} x {run:.0f}/{length:.0f}", pulled, "N", "statics"),
         Line(
-            "Pe",
-            "pi² E I / (L/2)² / 3",
-            f"L {length:.0f} mm",
-            euler,
+            f"{name}H pushed",
+            "min(Z, Pe) run/L",
+            f"{min(screws, euler):.0f} x {run:.0f}/{length:.0f}",
+            pushed,
             "N",
-            "Euler, safety 3; when it is pushed",
-        ),
-        Line(
-            "Hd",
-            "Z run/length",
-            f"{force:.0f} x {run:.0f}/{length:.0f}",
-            level,
-            "N",
-            "pulled one way, pushed the other",
+            "statics",
         ),
     ]
-    return min(level, max(min(screws, euler), 0.5 * screws) * run / length)
+    return pulled, pushed, _lean(part)
 
 
-def _corners(case: Case, parts: list[Part], height: float, lines: list[Line]) -> float:
+def _lean(part: Part) -> int:
+    """Return +1 when a strip rises to the right seen from outside, -1 when to the left."""
+    corners = part.solids[0].outline
+    mean_a = sum(a for a, _ in corners) / len(corners)
+    mean_b = sum(b for _, b in corners) / len(corners)
+    return 1 if sum((a - mean_a) * (b - mean_b) for a, b in corners) >= 0.0 else -1
+
+
+def _corners(case: Case, parts: list[Part], height: float, lines: list[Line], name: str) -> float:
     gussets = [p for p in parts if p.kind == "gusset"]
     if gussets:
         board = case.stock.boards[gussets[0].material]
@@ -148,66 +153,93 @@ def _corners(case: Case, parts: list[Part], height: float, lines: list[Line]) ->
         words, source = "4 angles in the corners", "25 N m each (from memory)"
     hold = count * moment / height
     lines += [
-        Line("Mc", "moment of one corner", words, moment, "N mm", source),
+        Line(f"{name}Mc", "moment of one corner", words, moment, "N mm", source),
         Line(
-            "Hc", "n Mc / h", f"{count} x {moment:.0f} / {height:.0f}", hold, "N", "frame with stiff corners"
+            f"{name}Hc",
+            "n Mc / h",
+            f"{count} x {moment:.0f} / {height:.0f}",
+            hold,
+            "N",
+            "frame with stiff corners",
         ),
     ]
     return hold
 
 
+PAIRS = (("FRONT", "BACK"), ("LEFT", "RIGHT"))
+
+
 def racking_checks(case: Case) -> tuple[Check, ...]:
-    """Return one row for the worst wall."""
+    """Return one row for each pair of opposite walls, the worst of its frame tiers."""
+    found = []
+    for pair in PAIRS:
+        levels = sorted({f.level for f in case.design.frames if f.face in pair})
+        rows = [_pair(case, pair, level) for level in levels]
+        found.append(max(rows, key=lambda check: (check.utilisation, check.key)))
+    return tuple(found)
+
+
+def _pair(case: Case, pair: tuple[str, str], level: int) -> Check:
     wind = case.wind
-    found: list[Check] = []
-    for frame in case.design.frames:
-        if frame.face not in WALLS:
-            continue
-        across = "LEFT" if frame.face in ("FRONT", "BACK") else "FRONT"
-        area, middle = wind_face(case, across)
-        total_height = 2 * middle
-        c = body_coefficient(wind, total_height, min(case.width_m, case.depth_m))
-        foot = frame.plane.origin[2] / 1000.0
-        height = (max(b for _, b in frame.outline) - min(b for _, b in frame.outline)) / 1000.0
-        # everything above the middle of this frame tier pushes on its head
-        above = max(0.0, (total_height - foot - height / 2) / total_height)
-        push = wind.q_pa * wind.service * c * area * above / 2
-        hold = wall_hold(case, frame)
-        use = push / hold.total if hold.total > 0 else math.inf
-        lines = (
-            *wind.lines,
-            Line("A", f"face {across.lower()}", "", area, "m²", "the design's own frames"),
-            Line(
-                "V",
-                "q C A share / 2",
-                f"{wind.q_pa * wind.service:.1f} x {c:.3f} x {area:.3f} x {above:.3f} / 2",
-                push,
-                "N",
-                "half the wind above the middle of this wall goes to each of two walls",
-            ),
-            *hold.lines,
-            Line("H", "Hd + Hc", f"{hold.diagonal:.0f} + {hold.corners:.0f}", hold.total, "N", ""),
-        )
-        tier = f" frame tier {frame.level}" if frame.level > 1 else ""
-        found.append(
-            Check(
-                f"racking-{frame.face.lower()}{'-' + str(frame.level) if frame.level > 1 else ''}",
-                f"{frame.face.lower()} wall{tier} stays square",
-                push,
-                hold.total,
-                "N",
-                use,
-                "statics; screws by NDS table 12.3.1A (coefficients from memory)",
-                "memory",
-                (f"{frame.face}{tier}, {height:.2f} m high", case.wind.words),
-                (
-                    "the skin slides in its tracks and stiffens nothing",
-                    "heads carry the wind to the corners, the roof is no diaphragm",
-                    "screws go into dry-fitted softwood, wet in service",
-                ),
-                working=lines,
-                governs=(frame.face,),
-            )
-        )
-    found.sort(key=lambda check: (-check.utilisation, check.key))
-    return tuple(found[:2])
+    frames = [f for f in case.design.frames if f.face in pair and f.level == level]
+    across = "LEFT" if pair[0] == "FRONT" else "FRONT"
+    area, middle = wind_face(case, across)
+    tall = 2 * middle
+    c = body_coefficient(wind, tall, min(case.width_m, case.depth_m))
+    foot = frames[0].plane.origin[2] / 1000.0
+    height = max(frame_height(f) for f in frames) / 1000.0
+    # everything above the middle of this frame tier pushes on its heads
+    above = max(0.0, (tall - foot - height / 2) / tall)
+    push = wind.q_pa * wind.service * c * area * above
+    walls = [wall_hold(case, f) for f in frames]
+    diagonals, words = _pair_of_diagonals(walls)
+    corners = sum(w.corners for w in walls)
+    total = diagonals + corners
+    lines = (
+        *wind.lines,
+        Line("A", f"face {across.lower()}", "", area, "m²", "the design's own frames"),
+        Line(
+            "V",
+            "q C A share",
+            f"{wind.q_pa * wind.service:.1f} x {c:.3f} x {area:.3f} x {above:.3f}",
+            push,
+            "N",
+            "the wind above the middle of these walls",
+        ),
+        *(line for w in walls for line in w.lines),
+        Line("H", "diagonals + corners", f"{diagonals:.0f} + {corners:.0f}", total, "N", words),
+    )
+    tier = f" frame tier {level}" if level > 1 else ""
+    name = " and ".join(pair).lower()
+    return Check(
+        f"racking-{'-'.join(pair).lower()}",
+        f"{name} walls{tier} stay square",
+        push,
+        total,
+        "N",
+        push / total if total > 0 else math.inf,
+        "statics; screws by NDS table 12.3.1A (coefficients from memory)",
+        "memory",
+        (f"{name}{tier}, {height:.2f} m high", case.wind.words, words),
+        (
+            "the skin slides in its tracks and stiffens nothing",
+            "rafters tie the two walls together; the twist that an uneven pair makes goes to the other pair",
+            "screws are in softwood, wet in service",
+        ),
+        working=lines,
+        governs=pair,
+    )
+
+
+def _pair_of_diagonals(walls: list[Wall]) -> tuple[float, str]:
+    """Return what the diagonals of a pair hold together for the worse of the two ways of the wind."""
+    with_one = [w for w in walls if w.leans]
+    if not with_one:
+        return 0.0, "no diagonals: corners alone hold"
+    if len(with_one) == 1:
+        return with_one[0].pushed, "one diagonal, counted as pushed"
+    one, other = with_one[:2]
+    if one.leans == other.leans:
+        # seen from outside both rise the same way, so the wind pulls one and pushes the other
+        return min(one.pulled + other.pushed, one.pushed + other.pulled), "one diagonal pulled, one pushed"
+    return one.pushed + other.pushed, "both diagonals pushed"

@@ -189,13 +189,17 @@ def _faces(case: Case, check: Check) -> tuple[str, ...]:
     return found or WALLS
 
 
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
 def _transoms(case: Case) -> Iterator[Change]:
     now = max(
         (len(f.transom_lines_mm) for f in case.design.frames if not f.face.startswith("ROOF")), default=0
     )
     for more in range(1, MOST_STEPS + 1):
         yield Change(
-            f"{now + more} transoms a wall frame (frame.transoms = {now + more})",
+            f"{_count(now + more, 'transom')} a wall frame (frame.transoms = {now + more})",
             1.0 * more,
             with_frame(case.brief, transoms=now + more),
         )

@@ -145,7 +145,8 @@ def propose(shelter: Shelter) -> Proposal:
     if not own:
         later.update(plan.rows)
         later = {k: u for k, u in later.items() if k not in _BODY_ONLY or k in dict(plan.rows)}
-    after = {k: u for k, u in later.items() if k in before or u > 1.0}
+    shown = set(before) | (set() if own else {kind for kind, _ in plan.rows})
+    after = {k: u for k, u in later.items() if k in shown or u > 1.0}
     return Proposal(
         tuple(changes),
         search.case.brief,

@@ -1,0 +1,81 @@
+"""Racking: a braced pair of walls against statics and an outside truss solver."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from Pynite import FEModel3D
+
+from enclosure.checks.racking import Wall, _pair_of_diagonals, racking_checks, screw_value, wall_hold
+from tests import hand_shelter
+
+
+def test_a_pulled_diagonal_in_an_outside_solver() -> None:
+    """PyNite: pinned square with one diagonal; a push that strains the diagonal to Z is H = Z run/L."""
+    run, rise, z = 1.0, 2.0, 900.0
+    model = FEModel3D()
+    model.add_material("wood", 8e9, 5e8, 0.3, 0.0)
+    model.add_section("bar", 1e-3, 1e-8, 1e-8, 1e-8)
+    for name, x, y in (("a", 0, 0), ("b", run, 0), ("c", run, rise), ("d", 0, rise)):
+        model.add_node(name, x, y, 0)
+        model.def_support(name, name in "ab", name in "ab", True, True, True, name in "ab")
+    for i, j in (("a", "b"), ("b", "c"), ("c", "d"), ("a", "d"), ("a", "c")):
+        model.add_member(i + j, i, j, "wood", "bar")
+        model.def_releases(i + j, Ryi=True, Rzi=True, Ryj=True, Rzj=True)
+    for name in "cd":
+        model.def_support(name, False, False, True, True, True, True)
+    push = z * run / math.hypot(run, rise)
+    model.add_node_load("d", "FX", push)
+    model.analyze()
+    axial = model.members["ac"].max_axial()
+    assert abs(axial) == pytest.approx(z, rel=1e-3)
+
+
+def test_a_pair_that_leans_the_same_way_seen_from_outside_has_one_pulled_and_one_pushed() -> None:
+    frame = hand_shelter.design().frames[0]
+    one = Wall(frame, 400.0, 50.0, 10.0, 1, ())
+    other = Wall(frame, 300.0, 40.0, 10.0, 1, ())
+    assert _pair_of_diagonals([one, other])[0] == min(400 + 40, 50 + 300)
+    leaning_back = Wall(frame, 300.0, 40.0, 10.0, -1, ())
+    assert _pair_of_diagonals([one, leaning_back])[0] == 50 + 40
+    assert _pair_of_diagonals([Wall(frame, 0.0, 0.0, 10.0, 0, ())])[0] == 0.0
+
+
+def test_more_screws_hold_more_until_the_lath_buckles() -> None:
+    from dataclasses import replace
+
+    case = hand_shelter.case()
+    front = next(f for f in case.design.frames if f.face == "FRONT")
+    two, five = wall_hold(case, front), wall_hold(replace(case, screws=5), front)
+    assert five.pulled == pytest.approx(2.5 * two.pulled)
+    assert five.pushed >= two.pushed
+    assert two.leans == 1
+
+
+def test_no_diagonal_and_no_gusset_leaves_the_angles() -> None:
+    from dataclasses import replace
+
+    case = hand_shelter.case()
+    bare = replace(
+        case.design, parts=tuple(p for p in case.design.parts if p.kind not in ("diagonal", "gusset"))
+    )
+    rows = racking_checks(replace(case, design=bare))
+    assert all(r.utilisation > 1.0 for r in rows)
+    assert all(any("corners alone" in words for words in r.inputs) for r in rows)
+
+
+@pytest.mark.practice(
+    "common practice, no source: yield modes from memory; a no. 10 screw in a 3/4 in side bears about 0.4 kN"
+)
+def test_size_of_one_screw() -> None:
+    value = screw_value(hand_shelter.case(), 19.05)
+    assert 300 < value < 700
+
+
+def test_rows_tell_which_walls_and_how() -> None:
+    rows = racking_checks(hand_shelter.case())
+    assert [r.key for r in rows] == ["racking-front-back", "racking-left-right"]
+    for row in rows:
+        assert row.working[-1].value == pytest.approx(row.capacity)
+        assert row.demand / row.capacity == pytest.approx(row.utilisation)
