@@ -155,7 +155,7 @@ class Counts:
         solved = filler.generate(filler.wanted, limits, rounds=60, ceiling=1e18)
         if solved is None:
             return "open"
-        if solved[0] > 1e-6:
+        if solved[0] > filler.tiny:
             worth, _ = filler.scaled(solved[2], filler.wanted)
             cut = self.cut_from(worth)
             if int(vector @ cut[0]) < cut[1]:
@@ -244,6 +244,7 @@ class Filler(Search):
 
     def leave_out(self) -> None:
         """Let parts be left over, at the price of their length."""
+        self.tiny = 1e-6 * max(1, self.problem.sizes[0])
         for kind, size in enumerate(self.problem.sizes):
             counts = np.zeros(len(self.sizes), dtype=np.int64)
             counts[kind] = 1

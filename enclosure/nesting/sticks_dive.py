@@ -69,7 +69,7 @@ def dive(search: Search, effort: Effort, limits: IntArray | None = None) -> bool
     while True:
         ceiling = search.price - 1 - spent
         solved = search.generate(wanted, limits, rounds=effort.rounds, ceiling=ceiling)
-        if solved is None or solved[0] > ceiling + TINY:
+        if solved is None or solved[0] > ceiling + search.tiny:
             return _way_back(search, levels, effort)
         levels.append(_Level(dict(taken), spent, wanted.copy(), limits.copy(), solved[0], solved[2]))
         for column, times in _choose(search, solved[1], wanted, effort):

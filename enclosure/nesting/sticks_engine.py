@@ -15,7 +15,7 @@ from enclosure.nesting.sticks_problem import Problem, reduce_job, shortage
 from enclosure.nesting.sticks_search import Meter, OutOfWork, Search
 
 # Work spent at most on what is good beyond the price.
-GOODS_WORK = 40_000
+GOODS_WORK = 80_000
 
 Progress = Callable[[int | None, int], bool | None]
 

@@ -43,11 +43,7 @@ def improve_goods(problem: Problem, runs: list[Run], meter: Meter) -> list[Run]:
     """Return runs of the same price with a larger offcut and fewer set-ups, as far as the work goes."""
     if not runs or any(not shape_is_plain(problem.bins[run.bin]) for run in runs):
         return runs
-    try:
-        runs = _largest_offcut(problem, runs, meter)
-    except OutOfWork:
-        return runs
-    return _fewest_setups(problem, runs, meter)
+    return _fewest_setups(problem, _largest_offcut(problem, runs, meter), meter)
 
 
 def left_over(problem: Problem, run: Run) -> int:
@@ -75,7 +71,10 @@ def _largest_offcut(problem: Problem, runs: list[Run], meter: Meter) -> list[Run
         for _ in range(7):
             if length - low < finest:
                 break
-            found = _with_offcut(problem, counts, index, length, meter)
+            try:
+                found = _with_offcut(problem, counts, index, length, meter)
+            except OutOfWork:
+                return runs
             if found is None:
                 high = length
             else:

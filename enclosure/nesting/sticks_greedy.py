@@ -37,6 +37,9 @@ def start(search: Search) -> None:
         solution = _fill(search, power, exact=True)
         if solution is not None:
             search.offer(solution)
+        if not search.one_price:
+            # Among several prices the vectors of stick counts lead further than more greed.
+            return
 
 
 def _single_kinds(search: Search) -> None:

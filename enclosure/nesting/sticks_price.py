@@ -47,15 +47,21 @@ class Table:
         """Return the most that a stretch can be worth (an upper bound when floored)."""
         return int(self.values[0, capacity // self.coarse])
 
-    def leaders(self, capacity: int) -> IntArray:
-        """Return, for each kind, the most a stretch is worth with it as its longest part."""
+    def leaders(self, capacity: int) -> tuple[IntArray, IntArray]:
+        """Return, for each kind, the most a stretch is worth with it as its longest part, and its copies."""
         cell = capacity // self.coarse
-        rests = cell - self.sizes // self.coarse
-        fits = (rests >= 0) & (self.limits > 0)
-        found = np.where(
-            fits, self.worth + self.values[np.arange(1, len(self.sizes) + 1), np.maximum(rests, 0)], -1
-        )
-        return found.astype(np.int64)
+        steps = self.sizes // self.coarse
+        after = np.arange(1, len(self.sizes) + 1)
+        most = np.minimum(self.limits, cell // steps)
+        found = np.full(len(self.sizes), -1, dtype=np.int64)
+        copies = np.zeros(len(self.sizes), dtype=np.int64)
+        for count in range(1, int(most.max(initial=0)) + 1):
+            rests = cell - count * steps
+            now = count * self.worth + self.values[after, np.maximum(rests, 0)]
+            better = (count <= most) & (now > found)
+            found[better] = now[better]
+            copies[better] = count
+        return found, copies
 
     def read(self, capacity: int, first: int = 0, taken: int = 0) -> IntArray:
         """Return the counts of a best pattern of kinds from `first` on, with `taken` of it set."""

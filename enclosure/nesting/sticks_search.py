@@ -82,6 +82,7 @@ class Search:
         self.root_price = 0.0
         self.root_duals: FloatArray | None = None
         self.one_price = len({item.price for item in problem.bins if item.price > 0}) == 1
+        self.tiny = TINY
         self.draw = np.random.default_rng(7)
 
     # --- what is known ----------------------------------------------------------
@@ -141,11 +142,11 @@ class Search:
                 found = exact_best(table, slot.capacity, hurdle)
                 added += found is not None and self._add(index, kinds, found)
                 continue
-            leaders = table.leaders(slot.capacity)
+            leaders, copies = table.leaders(slot.capacity)
             for first in np.argsort(-leaders, kind="stable")[:MOST_LEADERS]:
                 if leaders[first] <= hurdle:
                     break
-                added += self._add(index, kinds, table.read(slot.capacity, int(first), 1))
+                added += self._add(index, kinds, table.read(slot.capacity, int(first), int(copies[first])))
         return added
 
     def _add(self, slot: int, kinds: IntArray, counts: IntArray) -> bool:
@@ -188,12 +189,12 @@ class Search:
             if solved is None:
                 return None
             price, _, duals = solved
-            if price <= ceiling + TINY and (number >= rounds or self.one_price):
+            if price <= ceiling + self.tiny and (number >= rounds or self.one_price):
                 return solved
             worth, scale = self.scaled(duals, wanted)
             table, kinds = self.table(worth, wanted)
             if not self.price_out(table, kinds, scale, duals):
-                return None if price > ceiling + TINY else solved
+                return None if price > ceiling + self.tiny else solved
         return self._solve()
 
     def _solve(self) -> tuple[float, FloatArray, FloatArray] | None:
@@ -216,7 +217,7 @@ class Search:
             solved = self._solve()
             assert solved is not None
             self.root_price, _, duals = solved
-            if self.one_price and self.root_price <= self.bound + TINY:
+            if self.one_price and self.root_price <= self.bound + self.tiny:
                 # Nothing below the bound can come, so the duals are as good as they get.
                 self.root_duals = duals
                 return
