@@ -1,1 +1,1 @@
-"""Searches over designs: which skin, which size, how long it serves."""
+"""Searches over designs: fit to stock, growth, outgrowing, several shelters at once."""

@@ -1,6 +1,6 @@
 """From a brief with clearance windows to the cheapest size.
 
-    read_all -> checks.span -> variants of the brief -> choose.fit_stock
+read_all -> checks.span -> variants of the brief -> choose.fit_stock
 """
 
 from __future__ import annotations
@@ -86,7 +86,7 @@ def bay_variants(brief: Brief, site: Site, stock: Stock) -> list[tuple[Brief, st
     for number in range(1, 2 ** len(free)):
         more = [g for k, g in enumerate(free) if number >> k & 1]
         bays = dict(brief.frame.bays) | {face: counts[face] + 1 for g in more for face in g}
-        frame = brief.frame.model_copy(update={"bays": bays})
+        choice = brief.frame.model_copy(update={"bays": bays})
         words = ", ".join(f"{' and '.join(g)} in {counts[g[0]] + 1} bays" for g in more)
-        found.append((brief.model_copy(update={"frame": frame}), words))
+        found.append((brief.model_copy(update={"frame": choice}), words))
     return found

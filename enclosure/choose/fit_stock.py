@@ -1,0 +1,389 @@
+"""Which size within the clearance windows costs least to buy and cut?
+
+The price steps only where a rounded size changes, so the sizes are finite in
+number (`fit_grid`). They are searched by branch and bound: blocks of sizes are
+bounded first by areas and lengths, then by the cutting engines on the least
+sizes of the block, and only what can still be cheapest is solved. Between sizes
+of one make-up the parts only grow or only shrink; that the make-up between two
+equal corners is the same is taken as given and tested against every size on a
+fine grid.
+
+Beside the window, variants may be handed in (more bays, another section).
+After the least price comes the most room at that price, then the near misses
+on both sides: what a little less room would save, what a little more costs.
+
+Units: mm, whole cents.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from enclosure.choose.fit_grid import Block, Cell, Grid
+from enclosure.choose.price import Asked, Pricer, floor_price, full_price, price_within
+from enclosure.errors import DesignError
+from enclosure.nesting.model import SheetJob
+from enclosure.nesting.plans import BuyingLine, Plans
+from enclosure.shape.model import Design
+
+MOST_SOLVES = 150
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One size with its price.
+
+    Args:
+        label: What is special about the variant; empty for the brief as it stands.
+        side_mm: Side clearance.
+        top_mm: Top clearance.
+        clear_mm: Clear width, depth, height.
+        price_cents: Buying list, complete.
+    """
+
+    label: str
+    side_mm: float
+    top_mm: float
+    clear_mm: tuple[float, float, float]
+    price_cents: int
+
+
+@dataclass(frozen=True, slots=True)
+class NearMiss:
+    """What a size a little off would change.
+
+    Args:
+        axis: "side" or "top".
+        change_mm: Change of that clearance, negative for less room.
+        price_cents: Price there.
+        change_cents: Price there less the chosen price.
+        inside: Whether that size lies inside the window of the brief.
+        reason: What is bought more or less, in words.
+    """
+
+    axis: str
+    change_mm: float
+    price_cents: int
+    change_cents: int
+    inside: bool
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The answer.
+
+    Args:
+        chosen: The cheapest size, the roomiest of those.
+        tightest: The brief as it stands at the least of its windows, as `make` builds it.
+        roomiest: The same at the most of its windows.
+        bound_cents: No size within the windows, of no variant, costs less.
+        proved: Whether `chosen` reaches the bound.
+        near: Near misses.
+        sizes: How many sizes lie in the windows, over all variants.
+        solved: Cutting jobs solved.
+        built: Designs built.
+        brief_changes: Keys of the brief that the variant sets, as `key = value` lines.
+    """
+
+    chosen: Choice
+    tightest: Choice
+    roomiest: Choice | None
+    bound_cents: int
+    proved: bool
+    near: tuple[NearMiss, ...]
+    sizes: int
+    solved: int
+    built: int
+    design: Design
+    plans: Plans
+
+    @property
+    def saving_cents(self) -> int:
+        """What the chosen size saves against the brief at the least of its windows."""
+        return self.tightest.price_cents - self.chosen.price_cents
+
+
+@dataclass(frozen=True)
+class Variant:
+    """A grid and the block of it that lies inside the brief's windows."""
+
+    grid: Grid
+    window: Block
+
+
+class Search:
+    """Branch and bound over the blocks of all variants."""
+
+    def __init__(self, variants: list[Variant], pricer: Pricer, most_solves: int = MOST_SOLVES) -> None:
+        self.variants = variants
+        self.pricer = pricer
+        self.most_solves = most_solves
+        self.best: tuple[int, int, Cell] | None = None
+        self.bound = 0
+
+    @property
+    def ceiling(self) -> int:
+        """The best price so far; huge before the first."""
+        return self.best[0] if self.best else 1 << 60
+
+    def try_cell(self, place: int, cell: Cell) -> int | None:
+        """Price a cell if it can beat the best; return its price when it is known to."""
+        wanted = self.variants[place].grid.asked(cell)
+        if wanted is None:
+            return None
+        price = price_within(self.pricer, wanted, self.ceiling - 1)
+        if price is not None:
+            self.best = (price, place, cell)
+        return price
+
+    def run(self) -> None:
+        """Find the least price; `bound` is proved for all sizes afterwards."""
+        queue: list[tuple[int, int, int, Block]] = []
+        ticket = 0
+        for place, variant in enumerate(self.variants):
+            queue.append((0, ticket, place, variant.window))
+            ticket += 1
+        heapq.heapify(queue)
+        while queue:
+            bound, _, place, block = heapq.heappop(queue)
+            if bound >= self.ceiling:
+                self.bound = self.ceiling
+                return
+            if self.pricer.solved >= self.most_solves and self.best:
+                self.bound = bound
+                return
+            for known, piece in self._open(place, block, bound):
+                ticket += 1
+                heapq.heappush(queue, (known, ticket, place, piece))
+        if self.best is None:
+            raise DesignError(
+                "no size within the clearance windows can be made",
+                "widen clearance.side or clearance.top in the brief",
+            )
+        self.bound = self.ceiling
+
+    def _open(self, place: int, block: Block, bound: int) -> list[tuple[int, Block]]:
+        """Return what is left to search of a block, with better bounds."""
+        grid = self.variants[place].grid
+        least = grid.least_asked(block)
+        if least is None:
+            if block.single:
+                return []
+            return [(bound, half) for half in block.halves()]
+        better = max(bound, floor_price(self.pricer, least))
+        if better > bound:
+            return [(better, block)]
+        if tightened(self.pricer, least, sheets=False):
+            return [(max(bound, floor_price(self.pricer, least)), block)]
+        price = self.try_cell(place, block.low)
+        if price is not None and price <= bound:
+            return []
+        if tightened(self.pricer, least, sheets=True):
+            return [(max(bound, floor_price(self.pricer, least)), block)]
+        if block.single:
+            return []
+        return [(bound, half) for half in block.halves()]
+
+
+def tightened(pricer: Pricer, wanted: Asked, *, sheets: bool) -> bool:
+    """Solve the next unsolved job of its kind; False when there is none left."""
+    for _, job in wanted.jobs:
+        if isinstance(job, SheetJob) == sheets and not pricer.known(job):
+            pricer.plan(job)
+            return True
+    return False
+
+
+def largest_within(grid: Grid, block: Block, pricer: Pricer, most: int) -> Cell | None:
+    """Return the roomiest cell of a block whose price is at most `most`; None when none is found.
+
+    Blocks whose lowest cell is already dearer are left out: more room of one
+    make-up is not cheaper, but for a vent that takes from the panel below it.
+    """
+    ticket = 0
+    queue = [(-_room(grid, block.high), ticket, block)]
+    seen: dict[Cell, bool] = {}
+
+    def within(cell: Cell) -> bool:
+        if cell not in seen:
+            wanted = grid.asked(cell)
+            seen[cell] = wanted is not None and price_within(pricer, wanted, most) is not None
+        return seen[cell]
+
+    while queue:
+        _, _, piece = heapq.heappop(queue)
+        if within(piece.high):
+            return piece.high
+        if piece.single or grid.empty(piece):
+            continue
+        if grid.alike(piece) and not within(piece.low):
+            continue
+        for half in piece.halves():
+            ticket += 1
+            heapq.heappush(queue, (-_room(grid, half.high), ticket, half))
+    return None
+
+
+def _room(grid: Grid, cell: Cell) -> float:
+    return 2 * grid.sides[cell[0]] + grid.tops[cell[1]]
+
+
+def fit_stock(
+    variants: list[Variant],
+    pricer: Pricer,
+    *,
+    most_solves: int = MOST_SOLVES,
+    near: bool = True,
+    progress: Progress | None = None,
+) -> Fit:
+    """Return the cheapest size of all variants, the first of which is the brief as it stands.
+
+    Args:
+        variants: Grids with their windows.
+        pricer: Solves and remembers cutting jobs.
+        most_solves: Most cutting jobs solved in the search for the least price.
+        near: Look for near misses too.
+        progress: Told what is being done and the share done.
+
+    Raises:
+        DesignError: No size can be made.
+    """
+    say = progress or (lambda text, share: None)
+    search = Search(variants, pricer, most_solves)
+    first = variants[0]
+    say("the brief as it stands", 0.05)
+    for place, variant in enumerate(variants):
+        if variant.grid.design(variant.window.low) is not None:
+            search.try_cell(place, variant.window.low)
+            break
+    say("searching the sizes", 0.2)
+    search.run()
+    assert search.best is not None
+    price, place, _ = search.best
+    chosen = variants[place]
+    say("the most room at that price", 0.5)
+    cell = largest_within(chosen.grid, chosen.window, pricer, price)
+    assert cell is not None
+    say("near misses", 0.7)
+    misses = near_misses(chosen, cell, price, pricer) if near else ()
+    design = chosen.grid.design(cell)
+    assert design is not None
+    say("done", 1.0)
+    return Fit(
+        choice(chosen.grid, cell, pricer),
+        choice(first.grid, first.window.low, pricer),
+        _roomiest(first, pricer),
+        search.bound,
+        search.bound >= price,
+        misses,
+        sum(_cells(v.window) for v in variants),
+        pricer.solved,
+        sum(v.grid.built for v in variants),
+        design,
+        pricer.plans(design),
+    )
+
+
+def _roomiest(first: Variant, pricer: Pricer) -> Choice | None:
+    if first.grid.design(first.window.high) is None:
+        return None
+    return choice(first.grid, first.window.high, pricer)
+
+
+def _cells(block: Block) -> int:
+    (a, b), (c, d) = block.low, block.high
+    return (c - a + 1) * (d - b + 1)
+
+
+def choice(grid: Grid, cell: Cell, pricer: Pricer) -> Choice:
+    """Return a cell with its price."""
+    design = grid.design(cell)
+    if design is None:
+        raise DesignError(
+            f"the brief cannot be made with {grid.sides[cell[0]]:.1f} mm at the sides and "
+            f"{grid.tops[cell[1]]:.1f} mm at the top",
+            "run enclosure check on the brief to see why",
+        )
+    wanted = grid.asked(cell)
+    assert wanted is not None
+    return Choice(
+        grid.label, grid.sides[cell[0]], grid.tops[cell[1]], design.clear_mm, full_price(pricer, wanted)
+    )
+
+
+def near_misses(variant: Variant, cell: Cell, price: int, pricer: Pricer) -> tuple[NearMiss, ...]:
+    """Return what a little less and a little more clearance would change, on each axis."""
+    grid, found = variant.grid, []
+    for axis, name in enumerate(("side", "top")):
+        values = grid.sides if axis == 0 else grid.tops
+        if cell[axis] > 0:
+            span = _line(cell, axis, 0, cell[axis] - 1)
+            smaller = largest_within(grid, span, pricer, price - 1)
+            if smaller is not None:
+                found.append(_miss(variant, cell, smaller, axis, name, price, pricer))
+        if cell[axis] < len(values) - 1:
+            span = _line(cell, axis, cell[axis], len(values) - 1)
+            same = largest_within(grid, span, pricer, price)
+            above = (same or cell)[axis] + 1
+            if above < len(values):
+                larger = _moved(cell, axis, above)
+                if grid.design(larger) is not None:
+                    found.append(_miss(variant, cell, larger, axis, name, price, pricer))
+    return tuple(found)
+
+
+def _line(cell: Cell, axis: int, low: int, high: int) -> Block:
+    return Block(_moved(cell, axis, low), _moved(cell, axis, high))
+
+
+def _moved(cell: Cell, axis: int, to: int) -> Cell:
+    return (to, cell[1]) if axis == 0 else (cell[0], to)
+
+
+def _miss(
+    variant: Variant, cell: Cell, other: Cell, axis: int, name: str, price: int, pricer: Pricer
+) -> NearMiss:
+    grid, window = variant.grid, variant.window
+    values = grid.sides if axis == 0 else grid.tops
+    here, there = grid.design(cell), grid.design(other)
+    assert here is not None
+    assert there is not None
+    bought, other_bought = pricer.plans(here), pricer.plans(there)
+    wanted = grid.asked(other)
+    assert wanted is not None
+    there_cents = full_price(pricer, wanted)
+    inside = window.low[axis] <= other[axis] <= window.high[axis]
+    change = values[other[axis]] - values[cell[axis]]
+    if other[axis] > cell[axis]:
+        change = values[other[axis] - 1] - values[cell[axis]]
+    return NearMiss(
+        name,
+        round(change, 3),
+        there_cents,
+        there_cents - price,
+        inside,
+        difference(bought.buying, other_bought.buying),
+    )
+
+
+def difference(here: tuple[BuyingLine, ...], there: tuple[BuyingLine, ...]) -> str:
+    """Return what `there` buys more or less than `here`, dearest change first, in words."""
+    counts: dict[tuple[str, str, str], list[int]] = {}
+    for sign, lines in ((-1, here), (1, there)):
+        for line in lines:
+            row = counts.setdefault((line.name, line.size_text, line.unit), [0, 0])
+            row[0] += sign * line.count
+            row[1] += sign * line.total_cents
+    changed = sorted(((k, v) for k, v in counts.items() if v[0]), key=lambda kv: (-abs(kv[1][1]), kv[0]))
+    words = []
+    for (name, size, unit), (count, _) in changed[:4]:
+        how = "more" if count > 0 else "less"
+        named = " ".join(w for w in (name, size) if w)
+        words.append(
+            f"{abs(count)} {how} of {named}" + (f" ({unit})" if unit not in ("each", "pack") else "")
+        )
+    return ", ".join(words)

@@ -1,0 +1,156 @@
+"""What does a design cost to buy, and how little could it cost?
+
+One `Pricer` serves a whole search: equal cutting jobs are solved once. It tells
+a price in rising order of effort: the cheap bound, the engines' bound, the
+finished plan.
+
+Units: whole cents; jobs in 1/10 000 mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from enclosure.choose.bounds import sheet_bound, stick_bound
+from enclosure.nesting.buying import buying_list
+from enclosure.nesting.demand import SheetDemand, StickDemand, sheet_demands, stick_demands
+from enclosure.nesting.model import SheetJob, SheetPlan, StickJob, StickPlan
+from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
+from enclosure.nesting.sheets import solve_sheets
+from enclosure.nesting.sticks import solve_sticks
+from enclosure.nesting.verify import verify_sheets, verify_sticks
+from enclosure.shape.model import Design
+from enclosure.stock.model import Stock
+
+
+def sheet_key(job: SheetJob) -> tuple[Any, ...]:
+    """Return what makes two sheet jobs the same question, whatever the order of their parts."""
+    kinds = sorted((k.key, k.width, k.height, k.quantity, k.turnable, k.slope or ()) for k in job.kinds)
+    return (tuple(kinds), job.sheets, job.kerf, job.stages)
+
+
+def stick_key(job: StickJob) -> tuple[Any, ...]:
+    """Return the same for a stick job."""
+    return (tuple(sorted((p.key, p.length, p.quantity) for p in job.parts)), job.sticks, job.kerf)
+
+
+@dataclass
+class Pricer:
+    """Solves and remembers cutting jobs.
+
+    Args:
+        stock: What can be bought and what is on the rack.
+        sheet_work: Work units for one sheet job; the engine's own limit when None.
+        stick_work: The same for one stick job.
+    """
+
+    stock: Stock
+    sheet_work: int | None = None
+    stick_work: int | None = None
+    solved: int = 0
+    _sheets: dict[tuple[Any, ...], SheetPlan] = field(default_factory=dict)
+    _sticks: dict[tuple[Any, ...], StickPlan] = field(default_factory=dict)
+    _cheap: dict[tuple[Any, ...], int] = field(default_factory=dict)
+
+    def sheets(self, job: SheetJob) -> SheetPlan:
+        """Return the verified plan of a sheet job."""
+        key = sheet_key(job)
+        if key not in self._sheets:
+            ordered = replace(job, kinds=tuple(sorted(job.kinds, key=lambda k: (-k.height, -k.width, k.key))))
+            plan = solve_sheets(ordered, work_limit=self.sheet_work)
+            verify_sheets(ordered, plan)
+            self._sheets[key] = plan
+            self.solved += 1
+        return self._sheets[key]
+
+    def sticks(self, job: StickJob) -> StickPlan:
+        """Return the verified plan of a stick job."""
+        key = stick_key(job)
+        if key not in self._sticks:
+            ordered = replace(job, parts=tuple(sorted(job.parts, key=lambda p: (-p.length, p.key))))
+            plan = solve_sticks(ordered, work_limit=self.stick_work)
+            verify_sticks(ordered, plan)
+            self._sticks[key] = plan
+            self.solved += 1
+        return self._sticks[key]
+
+    def cheap(self, job: SheetJob | StickJob) -> int:
+        """Return the cheap bound of a job [cents]."""
+        key = sheet_key(job) if isinstance(job, SheetJob) else stick_key(job)
+        if key not in self._cheap:
+            self._cheap[key] = sheet_bound(job) if isinstance(job, SheetJob) else stick_bound(job)
+        return self._cheap[key]
+
+    def known(self, job: SheetJob | StickJob) -> bool:
+        """Return whether the job has been solved already."""
+        if isinstance(job, SheetJob):
+            return sheet_key(job) in self._sheets
+        return stick_key(job) in self._sticks
+
+    def plan(self, job: SheetJob | StickJob) -> SheetPlan | StickPlan:
+        """Return the plan of either kind of job."""
+        return self.sheets(job) if isinstance(job, SheetJob) else self.sticks(job)
+
+    def plans(self, design: Design) -> Plans:
+        """Return the cutting plans and the buying list of a design."""
+        sheets = tuple(self.cut_sheets(demand) for demand in sheet_demands(design, self.stock))
+        sticks = tuple(self.cut_sticks(demand) for demand in stick_demands(design, self.stock))
+        lines = buying_list(design, self.stock, sheets, sticks)
+        return Plans(sheets, sticks, lines, self.stock.currency, self.stock.prices_note)
+
+    def cut_sheets(self, demand: SheetDemand) -> MaterialSheets:
+        """Return one sheet material with its plan."""
+        return MaterialSheets(demand.material, demand.name, demand.job, self.sheets(demand.job), demand.marks)
+
+    def cut_sticks(self, demand: StickDemand) -> MaterialSticks:
+        """Return one timber or track with its plan."""
+        return MaterialSticks(demand.material, demand.name, demand.job, self.sticks(demand.job), demand.marks)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a design asks for, before anything is solved.
+
+    Args:
+        jobs: Its cutting jobs by material, sticks before sheets (they are quicker).
+        fixed_cents: Hardware and bricks.
+    """
+
+    jobs: tuple[tuple[str, SheetJob | StickJob], ...]
+    fixed_cents: int
+
+
+def asked(design: Design, stock: Stock) -> Asked:
+    """Return the cutting jobs of a design and the price of what is not cut."""
+    jobs: list[tuple[str, SheetJob | StickJob]] = [
+        (demand.material, demand.job) for demand in stick_demands(design, stock)
+    ]
+    jobs += [(demand.material, demand.job) for demand in sheet_demands(design, stock)]
+    fixed = sum(line.total_cents for line in buying_list(design, stock, (), ()))
+    return Asked(tuple(jobs), fixed)
+
+
+def floor_price(pricer: Pricer, wanted: Asked) -> int:
+    """Return the cheap bound on the price of a design [cents], better where a job is solved already."""
+    return wanted.fixed_cents + sum(_least(pricer, job) for _, job in wanted.jobs)
+
+
+def _least(pricer: Pricer, job: SheetJob | StickJob) -> int:
+    return pricer.plan(job).bound if pricer.known(job) else pricer.cheap(job)
+
+
+def price_within(pricer: Pricer, wanted: Asked, most: int) -> int | None:
+    """Return the price of a design [cents] when it is at most `most`, else None; solves no more than it must."""
+    total = floor_price(pricer, wanted)
+    for _, job in wanted.jobs:
+        if total > most:
+            return None
+        least = _least(pricer, job)
+        total += pricer.plan(job).price - least
+    return total if total <= most else None
+
+
+def full_price(pricer: Pricer, wanted: Asked) -> int:
+    """Return the price of a design [cents], solving all its jobs."""
+    return wanted.fixed_cents + sum(pricer.plan(job).price for _, job in wanted.jobs)
