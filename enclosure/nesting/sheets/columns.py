@@ -47,6 +47,10 @@ class Columns:
         self.cuts: list[CountCut] = []
         self.values: FloatArray | None = None
         self.lagrange = -1.0
+        self.quick = 2
+        self.more = 0
+        self.often = 8
+        self.turn = False
         self.linear = 0.0
         self.mix: FloatArray = np.zeros(0)
         self.overused: Counter[int] = Counter()
@@ -69,8 +73,8 @@ class Columns:
     def price(self, pricer: Pricer, values: FloatArray) -> Priced:
         """Price at float values; keep the cut, put readable patterns into master and pool."""
         whole = whole_values(self.state, values)
-        priced = pricer.price(whole)
-        self.state.budget.spend(pricer.work())
+        priced = pricer.price(whole, None, self.more)
+        self.state.budget.spend(pricer.last_work)
         self.cuts.append(priced.cut)
         found = fractional_bound(priced.cut, self.state.prices, self.state.limits)
         if found > self.lagrange:
@@ -80,7 +84,7 @@ class Columns:
     def take(self, priced: Priced) -> bool:
         """Add the patterns of a pricing; return True when one is new."""
         new = False
-        for stock, tree in enumerate(priced.trees):
+        for stock, tree in priced.trees:
             if tree is None:
                 continue
             used = self.tree_uses(tree)
@@ -112,18 +116,41 @@ class Columns:
         if uses is not None:
             self.add(stock, uses)
 
-    def run(self, pricer: Pricer, rounds: int, share: float = 1.0, smooth: float = 0.5) -> bool:
-        """Generate columns; return True when the master is proved optimal for the relaxation."""
+    def _rounds_up_alike(self) -> bool:
+        """Return True when, with one kind of sheet, bound and linear price round up to the same count."""
+        if len(self.state.prices) > 1:
+            return False
+        each = max(float(self.state.prices[0]), 1.0)
+        return bool(np.ceil(self.lagrange / each - 1e-6) >= np.ceil(self.linear / each - 1e-6))
+
+    def run(self, pricer: Pricer, rounds: int, share: float = 1.0, smooth: float = 0.7) -> bool:
+        """Generate columns; return True when the master is proved optimal for the relaxation.
+
+        Most rounds price with few closures, which finds columns but no bound; the full
+        pricing comes when these find nothing, and every eighth round.
+        """
+        if self.values is None:
+            self.take(self.price(pricer, np.sqrt(self.state.leaf_area_of_kind) ** 2.1))
+        quick_left = self.often
         for _ in range(rounds):
             if self.state.budget.over(share):
                 return False
             self.linear, duals, stock_duals, self.mix, steps = self.master.solve()
             self.state.budget.spend(0.3 + steps * 0.01)
-            if self.lagrange >= self.linear * (1 - 1e-7) - 1e-7:
+            if self.lagrange >= self.linear * (1 - 1e-7) - 1e-7 or self._rounds_up_alike():
                 return True
             values = duals
             if self.values is not None and smooth > 0:
                 values = smooth * self.values + (1 - smooth) * duals
+            if quick_left > 0:
+                quick_left -= 1
+                self.turn = not self.turn
+                first = "x" if self.turn else "y"
+                priced = pricer.price(whole_values(self.state, values), self.quick, self.more, first)
+                self.state.budget.spend(pricer.last_work)
+                if self.take(priced):
+                    continue
+            quick_left = self.often
             new = self.take(self.price(pricer, values))
             if not new and self.values is not None and smooth > 0:
                 new = self.take(self.price(pricer, duals))

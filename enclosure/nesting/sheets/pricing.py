@@ -35,10 +35,10 @@ class CountCut:
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """Result of one pricing: the cut, and for each stock the relaxed pattern (None when unreadable)."""
+    """Result of one pricing: the cut, and relaxed patterns with their stock (None when unreadable)."""
 
     cut: CountCut
-    trees: tuple[Tree | None, ...]
+    trees: tuple[tuple[int, Tree | None], ...]
 
 
 class Pricer:
@@ -66,6 +66,10 @@ class Pricer:
             [number[(*s[:k], s[k] - 1, *s[k + 1 :])] for k in range(len(s)) if s[k]] for s in self.states
         ]
         self.leaf_from = self._leaf_states(number)
+        self.leaf_fits = np.zeros((len(problem.leaves), len(self.states)), dtype=bool)
+        for leaf, fits in enumerate(self.leaf_from):
+            if fits is not None:
+                self.leaf_fits[leaf, fits] = True
         self.last_work = 0.0
         ends = [(space.xs.floor(s.width), space.ys.floor(s.height)) for s in problem.stocks]
         self.ends = ends
@@ -96,22 +100,57 @@ class Pricer:
         cells = len(self.space.xs.at) * len(self.space.ys.at) * len(self.states)
         return rounds * (cells * atoms * 1e-6 + 0.01 * (len(self.space.xs.at) + len(self.space.ys.at)))
 
-    def price(self, values: IntArray) -> Priced:
-        """Return cut and patterns at the given integer value of each kind."""
+    def price(self, values: IntArray, quick: int | None = None, more: int = 0, first: str = "y") -> Priced:
+        """Return cut and patterns at the given integer value of each kind, `more` others besides the best.
+
+        With `quick` only so many closures are made: the patterns are good, the cut is NOT valid.
+        """
         worth = np.array([int(values[list(x.parts)].sum()) for x in self.problem.leaves], dtype=np.int64)
-        runs = ["y", "x"] if self.problem.stages is not None else ["y"]
+        runs = ["y", "x"] if self.problem.stages is not None else [first]
         values_best = np.zeros(len(self.problem.stocks), dtype=np.int64)
-        trees: list[Tree | None] = [None] * len(self.problem.stocks)
+        trees: list[tuple[int, Tree | None]] = []
         for first in runs:
-            levels = self._close(worth, first)
+            levels = self._close(worth, first, quick)
             last = len(self.states) - 1
             for stock, (i, j) in enumerate(self.ends):
                 value = int(levels[-1][1][i, last, j])
                 if value > values_best[stock]:
                     values_best[stock] = value
-                    trees[stock] = self._read(levels, worth, len(levels) - 1, (i, last, j))
+                    trees.append((stock, self._read(levels, worth, len(levels) - 1, (i, last, j))))
+                if more and len(self.states) == 1:
+                    trees.extend((stock, t) for t in self._others(levels, worth, i, j, more))
         need = int((values * self.demand).sum())
         return Priced(CountCut(values_best, need), tuple(trees))
+
+    def _others(
+        self, levels: list[tuple[str, Table]], worth: IntArray, i: int, j: int, most: int
+    ) -> list[Tree]:
+        """Return the best patterns that differ in the first piece cut off, the very best left out."""
+        out: list[Tree] = []
+        for depth in range(len(levels) - 1, max(0, len(levels) - 3), -1):
+            axis, table = levels[depth]
+            before = levels[depth - 1][1]
+            line, base, grid, at = (
+                (table[:, 0, j], before[:, 0, j], self.space.xs, i)
+                if axis == "x"
+                else (table[i, 0], before[i, 0], self.space.ys, j)
+            )
+            near = np.flatnonzero(base[1 : at + 1] > base[:at]) + 1
+            far = grid.far(at, near)
+            near, far = near[far < at], far[far < at]
+            total = base[near] + line[far]
+            for pick in np.argsort(-total, kind="stable")[: most + 1]:
+                spots = [(int(near[pick]), depth - 1), (int(far[pick]), depth)]
+                pieces = [
+                    self._read(levels, worth, d, (spot, 0, j) if axis == "x" else (i, 0, spot))
+                    for spot, d in spots
+                ]
+                kept = tuple(p for p in pieces if p is not None)
+                if kept:
+                    out.append((axis, kept))
+            if self.problem.stages is not None:
+                break
+        return out
 
     def _base(self, worth: IntArray) -> Table:
         """Return leaf values as (x, state, y)."""
@@ -125,32 +164,40 @@ class Pricer:
             np.maximum.accumulate(table, axis=2, out=table)
         return table
 
-    def _close(self, worth: IntArray, first: str) -> list[tuple[str, Table]]:
-        """Return the tables after each closure."""
+    def _close(self, worth: IntArray, first: str, quick: int | None) -> list[tuple[str, Table]]:
+        """Return the tables after each closure; at most `quick` of them when given."""
         stages = self.problem.stages
         levels: list[tuple[str, Table]] = [("", self._base(worth))]
         axis = first if stages is None or stages % 2 == 1 else ("x" if first == "y" else "y")
         if stages is None:
-            axis = "x"
+            axis = "y" if (quick is not None and (quick % 2 == 0) == (first == "x")) else "x"
         self.last_work = 0.0
         while stages is None or len(levels) <= stages:
             last = levels[-1][1]
             closed = levels[-2][1] if len(levels) >= 3 else None
-            if axis == "x":
-                after = self._join(last, closed, self.space.xs)
-            else:
-                after = np.ascontiguousarray(
-                    self._join(
-                        np.ascontiguousarray(last.transpose(2, 1, 0)),
-                        None if closed is None else np.ascontiguousarray(closed.transpose(2, 1, 0)),
-                        self.space.ys,
-                    ).transpose(2, 1, 0)
-                )
-            if stages is None and len(levels) >= 3 and np.array_equal(after, last):
+            final = len(levels) == (stages if stages is not None else quick)
+            after = self._closed(last, closed, axis, final)
+            if stages is None and not final and len(levels) >= 3 and np.array_equal(after, last):
                 break
             levels.append((axis, after))
+            if final:
+                break
             axis = "y" if axis == "x" else "x"
         return levels
+
+    def _closed(self, last: Table, closed: Table | None, axis: str, final: bool) -> Table:
+        """Return the closure of `last` along `axis`; at the sizes of the sheets only when it is the final one."""
+        turn = (0, 1, 2) if axis == "x" else (2, 1, 0)
+        grid = self.space.xs if axis == "x" else self.space.ys
+        where = sorted({end[1] if axis == "x" else end[0] for end in self.ends}) if final else slice(None)
+        values = np.ascontiguousarray(last.transpose(turn)[:, :, where])
+        before = None if closed is None else closed.transpose(turn)[:, :, where]
+        joined = self._join(values, before, grid)
+        if not final:
+            return np.ascontiguousarray(joined.transpose(turn))
+        after = np.zeros_like(last)
+        after.transpose(turn)[:, :, where] = joined
+        return after
 
     def _atoms(self, values: Table, closed: Table | None) -> tuple[IntArray, IntArray]:
         """Return the near pieces worth trying, as (place, state).
@@ -177,36 +224,54 @@ class Pricer:
         """
         length, states, across = values.shape
         place, one = self._atoms(values, closed)
-        out = np.concatenate([values, np.full((1, states, across), -1, dtype=values.dtype)])
+        out = np.empty((length + 1, states, across), dtype=values.dtype)
+        np.maximum.accumulate(values, axis=0, out=out[:-1])
         out[-1] = np.iinfo(values.dtype).min // 4
+        if len(place) == 0:
+            return out[:-1]
+        if states == 1:
+            self._join_plain(out[:, 0], values[place, 0], place, grid)
+        else:
+            self._join_states(out, values, place, one, grid)
+        return out[:-1]
+
+    def _join_plain(self, out: Table, piece: Table, near: IntArray, grid: Grid) -> None:
+        """Join the pieces `piece` at the places `near` into `out`, without states."""
+        length, across = len(out) - 1, out.shape[1]
+        least = grid.least[near]
+        ends = np.searchsorted(near, np.arange(length), side="right").tolist()
+        buffer = np.empty((len(near), across), dtype=out.dtype)
+        for start in range(1, length, 256):
+            stop = min(start + 256, length)
+            far = grid.beside[np.maximum(grid.at[start:stop, None] - least[None, :], -1)]
+            for index in range(start, stop):
+                count = ends[index]
+                if count == 0:
+                    continue
+                both = buffer[:count]
+                np.take(out, far[index - start, :count], axis=0, out=both, mode="clip")
+                both += piece[:count]
+                row = out[index]
+                np.maximum(row, np.maximum.reduce(both, axis=0), out=row)
+        self.last_work += 0.5 * length * len(near) * across * 1e-6 + 0.005 * length
+
+    def _join_states(self, out: Table, values: Table, place: IntArray, one: IntArray, grid: Grid) -> None:
+        """Join the pieces at `place` with states `one` into `out`, dividing states between the two pieces."""
+        length, across = len(out) - 1, out.shape[2]
         state, entry = np.nonzero(self.minus[:, one] >= 0)
         near, near_state = place[entry], one[entry]
         rest = self.minus[state, near_state]
-        order = np.argsort(near, kind="stable") if states == 1 else np.arange(len(near))
-        state, near, near_state, rest = state[order], near[order], near_state[order], rest[order]
-        starts = np.flatnonzero(np.diff(state, prepend=-1)) if len(state) else np.zeros(0, dtype=np.int64)
-        groups = state[starts] if len(state) else state
+        starts = np.flatnonzero(np.diff(state, prepend=-1))
+        groups = state[starts]
         piece = values[near, near_state]
         least = grid.least[near]
-        ends = np.searchsorted(near, np.arange(length), side="right") if states == 1 else None
         for index in range(1, length):
+            far = grid.beside[np.maximum(grid.at[index] - least, -1)]
+            both = out[far, rest]
+            both += piece
             row = out[index]
-            np.maximum(row, out[index - 1], out=row)
-            if ends is not None:
-                count = int(ends[index])
-                if count == 0:
-                    continue
-                both = out[grid.beside[np.maximum(grid.at[index] - least[:count], -1)], 0]
-                both += piece[:count]
-                np.maximum(row[0], both.max(axis=0), out=row[0])
-            elif len(near):
-                far = grid.beside[np.maximum(grid.at[index] - least, -1)]
-                both = out[far, rest]
-                both += piece
-                best = np.maximum.reduceat(both, starts, axis=0)
-                row[groups] = np.maximum(row[groups], best)
-        self.last_work += length * (len(near) + 2) * across * 1e-6 + 0.008 * length
-        return out[:-1]
+            row[groups] = np.maximum(row[groups], np.maximum.reduceat(both, starts, axis=0))
+        self.last_work += length * len(near) * across * 1e-6 + 0.008 * length
 
     def _read(
         self, levels: list[tuple[str, Table]], worth: IntArray, depth: int, spot: tuple[int, int, int]
@@ -270,10 +335,12 @@ class Pricer:
     def _leaf_at(self, worth: IntArray, value: int, spot: tuple[int, int, int]) -> Tree | None:
         """Return a leaf of that value at the place (exactly there when stages are limited)."""
         i, state, j = spot
-        for leaf, states in enumerate(self.leaf_from):
-            x, y = int(self.space.leaf_x[leaf]), int(self.space.leaf_y[leaf])
-            exact = x == i and y == j
-            if worth[leaf] == value and states is not None and state in states:
-                if exact or (self.problem.stages is None and x <= i and y <= j):
-                    return ("leaf", leaf)
-        return None
+        fits = (worth == value) & self.leaf_fits[:, state]
+        xs, ys = self.space.leaf_x, self.space.leaf_y
+        exact = np.flatnonzero(fits & (xs == i) & (ys == j))
+        if len(exact):
+            return ("leaf", int(exact[0]))
+        if self.problem.stages is not None:
+            return None
+        found = np.flatnonzero(fits & (xs <= i) & (ys <= j))
+        return ("leaf", int(found[0])) if len(found) else None

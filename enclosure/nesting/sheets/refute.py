@@ -69,12 +69,12 @@ class Refuter:
                 self.mix = [(float(v), *self.patterns[i]) for i, v in enumerate(mix) if v > 1e-7]
                 return None
             priced = self.pricer.price(whole_values(self.state, duals))
-            self.state.budget.spend(self.pricer.work())
+            self.state.budget.spend(self.pricer.last_work)
             if self._violated(priced.cut, counts):
                 self.columns.cuts.append(priced.cut)
                 return True
             new = False
-            for stock, tree in enumerate(priced.trees):
+            for stock, tree in priced.trees:
                 if tree is None or counts[stock] == 0:
                     continue
                 used = self.columns.tree_uses(tree)
