@@ -166,79 +166,36 @@ def _demand_lines(found: Survey, ratio: Ratio) -> tuple[Line, ...]:
 def _capacity_lines(ratio: Ratio, ground: Ground, depth: float, hold: Hold) -> tuple[Line, ...]:
     raised = f" x {hold.raise_by:g}" if hold.raise_by != 1.0 else ""
     given, unit = ratio.given, ratio.unit
+    if ratio.kind == "anchor-side":
+        return _side_lines(ratio, ground, depth, raised)
     if ratio.kind == "anchor-pull":
+        words = f"{ground.friction:.2f} x {POST_OUTLINE_M} x ({depth:.2f} - 0.30) x {ground.share:g}{raised}"
+        loose = "top 0.30 m left out: common practice, no source"
         return (
             Line("f", "bearing / 6", ground.name, ground.friction, "kPa", "IBC 2018 1810.3.3 (from memory)"),
-            Line(
-                "T",
-                "f o (d - 0.30) wet",
-                f"{ground.friction:.2f} x {POST_OUTLINE_M} x ({depth:.2f} - 0.30) x {ground.share:g}{raised}",
-                given,
-                unit,
-                "top 0.30 m left out: common practice, no source",
-            ),
-        )
-    if ratio.kind == "anchor-side":
-        height = ratio.demand.at_m
-        a = depth**2 / (depth + 1.09 * height)
-        return (
-            Line(
-                "s",
-                "lateral x 2 x wet x 4/3",
-                ground.name,
-                ground.lateral,
-                "kPa/m",
-                "IBC 2018 table 1806.2, 1806.3.4, 1806.1",
-            ),
-            Line(
-                "A",
-                "d² / (d + 1.09 h)",
-                f"{depth:.2f}² / ({depth:.2f} + 1.09 x {height:.2f})",
-                a,
-                "m",
-                "18-1 solved for A",
-            ),
-            Line(
-                "P",
-                "A (s d/3) b / 2.34",
-                f"{a:.3f} x {ground.lateral:.1f} x {depth:.2f}/3 x {POST_WIDTH_M} / 2.34{raised}",
-                given,
-                unit,
-                "IBC 2018 equation 18-1",
-            ),
+            Line("T", "f o (d - 0.30) wet", words, given, unit, loose),
         )
     if ratio.kind == "post-bending":
-        return (
-            Line(
-                "M",
-                "My / 1.67",
-                f"{POST_YIELD_NM:.0f} / {POST_SAFETY:g}{raised}",
-                given,
-                unit,
-                "nominal tee (from memory)",
-            ),
-        )
+        words = f"{POST_YIELD_NM:.0f} / {POST_SAFETY:g}{raised}"
+        return (Line("M", "My / 1.67", words, given, unit, "nominal tee (from memory)"),)
     if ratio.kind in ("tie-wire", "guy-wire"):
         broken = WIRE_BREAK_N if ratio.kind == "tie-wire" else GUY_BREAK_N
-        return (
-            Line(
-                "T",
-                "break / 3",
-                f"{broken:.0f} / {WIRE_SAFETY:g}{raised}",
-                given,
-                unit,
-                "common practice, no source",
-            ),
-        )
+        words = f"{broken:.0f} / {WIRE_SAFETY:g}{raised}"
+        return (Line("T", "break / 3", words, given, unit, "common practice, no source"),)
+    tests = f"stake tests, safety {STAKE_SAFETY:g}; growth with d² is common practice, no source"
+    return (Line("T", "4448 (d/0.914)² wet / 2", f"d {depth:.2f} m{raised}", given, unit, tests),)
+
+
+def _side_lines(ratio: Ratio, ground: Ground, depth: float, raised: str) -> tuple[Line, ...]:
+    height = ratio.demand.at_m
+    a = depth**2 / (depth + 1.09 * height)
+    code = "IBC 2018 table 1806.2, 1806.3.4, 1806.1"
+    turned = f"{depth:.2f}² / ({depth:.2f} + 1.09 x {height:.2f})"
+    words = f"{a:.3f} x {ground.lateral:.1f} x {depth:.2f}/3 x {POST_WIDTH_M} / 2.34{raised}"
     return (
-        Line(
-            "T",
-            "4448 (d/0.914)² wet / 2",
-            f"d {depth:.2f} m{raised}",
-            given,
-            unit,
-            f"stake tests, safety {STAKE_SAFETY:g}; growth with d² is common practice, no source",
-        ),
+        Line("s", "lateral x 2 x wet x 4/3", ground.name, ground.lateral, "kPa/m", code),
+        Line("A", "d² / (d + 1.09 h)", turned, a, "m", "18-1 solved for A"),
+        Line("P", "A (s d/3) b / 2.34", words, ratio.given, ratio.unit, "IBC 2018 equation 18-1"),
     )
 
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 
 from enclosure.checks import timber_ec5 as ec5
 from enclosure.checks import timber_nds as nds
-from enclosure.checks.model import Line, SourceKind
+from enclosure.checks.model import Line
 from enclosure.checks.panels import Verdict
 from enclosure.checks.ranges import within
 
@@ -134,65 +134,64 @@ def judge_beam(stick: Stick, span: float, push: Push, sag_share: float = SAG_SHA
         sag_share: Sag at most the span over this.
     """
     factor = level(stick, push)
-    moment = simple_moment(push.load * factor, span)
-    stress = moment / stick.modulus
-    bend, clause, _ = allowed(stick, "fb", push.name)
-    shear = 1.5 * push.load * factor * span / 2 / stick.area
-    cut, _, _ = allowed(stick, "fv", push.name)
-    e = modulus_of(stick)
-    share = WIND_SAG if push.name == "wind" else SNOW_SAG
-    sag = simple_sag(push.load * share, span, e, stick.inertia)
-    most = span / sag_share
     times = f" x {factor:g}" if factor != 1.0 else ""
     first = (
         Line("w", push.words, "", push.load, "N/mm", f"{push.name}, service level"),
         Line("L", "", "", span, "mm", "between supports"),
         Line("W", "b d²/6", stick.words, stick.modulus, "mm³", ""),
     )
-    bending = (
+    return (
+        _bending(stick, span, push, factor, times, first),
+        _shearing(stick, span, push, factor, times, first),
+        _sagging(stick, span, push, sag_share, first),
+    )
+
+
+def _bending(
+    stick: Stick, span: float, push: Push, factor: float, times: str, first: tuple[Line, ...]
+) -> Verdict:
+    moment = simple_moment(push.load * factor, span)
+    stress = moment / stick.modulus
+    bend, clause, _ = allowed(stick, "fb", push.name)
+    lines = (
         *first,
         Line("M", "w L²/8", f"{push.load:.4f}{times} x {span:.0f}² / 8", moment, "N mm", "simple span"),
         Line("sigma", "M / W", f"{moment:.0f} / {stick.modulus:.0f}", stress, "MPa", ""),
         Line("f", "allowed", "", bend, "MPa", clause),
     )
-    shearing = (
+    return Verdict(f"bending, {push.name}", stress, bend, "MPa", clause, "published", lines)
+
+
+def _shearing(
+    stick: Stick, span: float, push: Push, factor: float, times: str, first: tuple[Line, ...]
+) -> Verdict:
+    shear = 1.5 * push.load * factor * span / 2 / stick.area
+    cut, clause, _ = allowed(stick, "fv", push.name)
+    words = f"1.5 x {push.load:.4f}{times} x {span:.0f} / (2 x {stick.area:.0f})"
+    lines = (
         *first,
-        Line(
-            "tau",
-            "1.5 w L / 2 A",
-            f"1.5 x {push.load:.4f}{times} x {span:.0f} / (2 x {stick.area:.0f})",
-            shear,
-            "MPa",
-            "",
-        ),
+        Line("tau", "1.5 w L / 2 A", words, shear, "MPa", ""),
         Line("fv", "allowed", "", cut, "MPa", clause),
     )
-    sagging = (
+    return Verdict(f"shear, {push.name}", shear, cut, "MPa", clause, "published", lines)
+
+
+def _sagging(stick: Stick, span: float, push: Push, sag_share: float, first: tuple[Line, ...]) -> Verdict:
+    e = modulus_of(stick)
+    share = WIND_SAG if push.name == "wind" else SNOW_SAG
+    sag = simple_sag(push.load * share, span, e, stick.inertia)
+    most = span / sag_share
+    words = f"5 x {push.load:.4f} x {share:g} x {span:.0f}⁴ / (384 x {e * stick.inertia:.4g})"
+    foot = "IBC table 1604.3 footnote f: 0.7 of the wind for sag" if share != 1 else "simple span"
+    table = "IBC table 1604.3, greenhouses L/120; L/175 for glass"
+    lines = (
         *first,
         Line("EI", "E b d³/12", f"{e:.0f} x {stick.inertia:.0f}", e * stick.inertia, "N mm²", ""),
-        Line(
-            "d",
-            "5 w L⁴ / 384 E I",
-            f"5 x {push.load:.4f} x {share:g} x {span:.0f}⁴ / (384 x {e * stick.inertia:.4g})",
-            sag,
-            "mm",
-            "IBC table 1604.3 footnote f: 0.7 of the wind for sag" if share != 1 else "simple span",
-        ),
-        Line(
-            "most",
-            f"L/{sag_share:.0f}",
-            "",
-            most,
-            "mm",
-            "IBC table 1604.3, greenhouses L/120; L/175 for glass",
-        ),
+        Line("d", "5 w L⁴ / 384 E I", words, sag, "mm", foot),
+        Line("most", f"L/{sag_share:.0f}", "", most, "mm", table),
     )
-    kind: SourceKind = "published"
-    return (
-        Verdict(f"bending, {push.name}", stress, bend, "MPa", clause, kind, bending),
-        Verdict(f"shear, {push.name}", shear, cut, "MPa", clause, kind, shearing),
-        Verdict(f"sag, {push.name}", sag, most, "mm", f"IBC table 1604.3, L/{sag_share:.0f}", kind, sagging),
-    )
+    source = f"IBC table 1604.3, L/{sag_share:.0f}"
+    return Verdict(f"sag, {push.name}", sag, most, "mm", source, "published", lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,74 +220,58 @@ class Post:
 def judge_post(post: Post) -> Verdict:
     """Return combined bending and compression of an upright."""
     stick = post.stick
-    factor = level(stick, post.push)
-    moment = simple_moment(post.push.load * factor * post.wind_share, post.height)
-    bend, clause, _ = allowed(stick, "fb", "wind")
-    crush, _, _ = allowed(stick, "fc", "wind")
+    moment = simple_moment(post.push.load * level(stick, post.push) * post.wind_share, post.height)
     fb = moment / stick.modulus
     is_class = ec5.is_class(stick.grade)
     fc = post.axial * (post.axial_strength if is_class else 1.0) / stick.area
     across, along = post.height / stick.deep, post.braced / stick.wide
     slender = max(across, along)
-    lines = [
+    words = f"max({post.height:.0f}/{stick.deep:.0f}, {post.braced:.0f}/{stick.wide:.0f})"
+    with_it = f"{post.wind_share:g} of the wind with it"
+    first = (
         Line("P", "roof, weight and wires", "", post.axial, "N", "service level"),
         Line("fc", "P / A", f"{post.axial:.0f} / {stick.area:.0f}", fc, "MPa", ""),
-        Line(
-            "fb",
-            "M / W",
-            f"{moment:.0f} / {stick.modulus:.0f}",
-            fb,
-            "MPa",
-            f"{post.wind_share:g} of the wind with it",
-        ),
-        Line(
-            "le/d",
-            "max(h/d, s/b)",
-            f"max({post.height:.0f}/{stick.deep:.0f}, {post.braced:.0f}/{stick.wide:.0f})",
-            slender,
-            "",
-            "",
-        ),
-    ]
-    if is_class:
-        kc = ec5.column_factor(stick.grade, slender * math.sqrt(12))
-        total = ec5.combined(fc, crush, kc, fb, bend)
-        lines += [
-            Line("kc", "EN 1995-1-1 6.3.2", f"lambda {slender * math.sqrt(12):.0f}", kc, "", clause),
-            Line(
-                "u",
-                "fc/(kc fcd) + fb/fmd",
-                f"{fc:.2f}/({kc:.3f} x {crush:.2f}) + {fb:.2f}/{bend:.2f}",
-                total,
-                "",
-                "EN 1995-1-1 equation 6.23",
-            ),
-        ]
-        return Verdict(
-            "bending and compression", total, 1.0, "", "EN 1995-1-1 6.3.2 (3)", "memory", tuple(lines)
-        )
-    emin = nds.stiffness(nds.grade_for(stick.grade)[0])[1]
-    euler = nds.euler_stress(emin, slender)
-    cp = nds.column_factor(euler, crush)
-    own = nds.euler_stress(emin, across)
-    total = nds.combined(fc, crush * cp, fb, bend, own)
-    lines += [
-        Line(
-            "FcE", "0.822 Emin'/(le/d)²", f"0.822 x {emin:.0f} / {slender:.1f}²", euler, "MPa", "NDS 3.7.1.5"
-        ),
-        Line("Cp", "NDS equation 3.7-1", f"Fc* {crush:.2f} MPa, c 0.8", cp, "", "NDS 3.7.1.5"),
-        Line(
-            "u",
-            "(fc/Fc')² + fb/(Fb'(1 - fc/FcE))",
-            f"({fc:.2f}/{crush * cp:.2f})² + {fb:.2f}/({bend:.2f} (1 - {fc:.2f}/{own:.2f}))",
-            total,
-            "",
-            "NDS equation 3.9-3",
-        ),
-    ]
-    return Verdict(
-        "bending and compression", total, 1.0, "", "NDS 3.9.2, " + clause, "published", tuple(lines)
+        Line("fb", "M / W", f"{moment:.0f} / {stick.modulus:.0f}", fb, "MPa", with_it),
+        Line("le/d", "max(h/d, s/b)", words, slender, "", ""),
     )
+    if is_class:
+        return _post_by_ec5(stick, fc, fb, slender, first)
+    return _post_by_nds(stick, fc, fb, slender, across, first)
+
+
+def _post_by_ec5(stick: Stick, fc: float, fb: float, slender: float, first: tuple[Line, ...]) -> Verdict:
+    bend, clause, _ = allowed(stick, "fb", "wind")
+    crush, _, _ = allowed(stick, "fc", "wind")
+    turn = slender * math.sqrt(12)
+    kc = ec5.column_factor(stick.grade, turn)
+    total = ec5.combined(fc, crush, kc, fb, bend)
+    words = f"{fc:.2f}/({kc:.3f} x {crush:.2f}) + {fb:.2f}/{bend:.2f}"
+    lines = (
+        *first,
+        Line("kc", "EN 1995-1-1 6.3.2", f"lambda {turn:.0f}", kc, "", clause),
+        Line("u", "fc/(kc fcd) + fb/fmd", words, total, "", "EN 1995-1-1 equation 6.23"),
+    )
+    return Verdict("bending and compression", total, 1.0, "", "EN 1995-1-1 6.3.2 (3)", "memory", lines)
+
+
+def _post_by_nds(
+    stick: Stick, fc: float, fb: float, slender: float, across: float, first: tuple[Line, ...]
+) -> Verdict:
+    bend, clause, _ = allowed(stick, "fb", "wind")
+    crush, _, _ = allowed(stick, "fc", "wind")
+    emin = nds.stiffness(nds.grade_for(stick.grade)[0])[1]
+    euler, own = nds.euler_stress(emin, slender), nds.euler_stress(emin, across)
+    cp = nds.column_factor(euler, crush)
+    total = nds.combined(fc, crush * cp, fb, bend, own)
+    stress = f"0.822 x {emin:.0f} / {slender:.1f}²"
+    words = f"({fc:.2f}/{crush * cp:.2f})² + {fb:.2f}/({bend:.2f} (1 - {fc:.2f}/{own:.2f}))"
+    lines = (
+        *first,
+        Line("FcE", "0.822 Emin'/(le/d)²", stress, euler, "MPa", "NDS 3.7.1.5"),
+        Line("Cp", "NDS equation 3.7-1", f"Fc* {crush:.2f} MPa, c 0.8", cp, "", "NDS 3.7.1.5"),
+        Line("u", "(fc/Fc')² + fb/(Fb'(1 - fc/FcE))", words, total, "", "NDS equation 3.9-3"),
+    )
+    return Verdict("bending and compression", total, 1.0, "", "NDS 3.9.2, " + clause, "published", lines)
 
 
 def slenderness(post: Post) -> Verdict | None:

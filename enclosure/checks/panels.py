@@ -122,109 +122,57 @@ def _plate(
     d1, d2, membrane = stiffnesses(skin, lasting)
     short = min(along, across)
     sag = plates.plate_sag(pressure, along, across, d1, d2, membrane)
+    softer = ", softened for lasting load" if lasting else ""
+    book = "Theory of Plates and Shells, articles 30, 85, 101"
+    skins = "membrane stiffness, 3/4 of the plastic in the skins (from memory)"
     common = (
         Line("q", "", "", pressure, "Pa", f"net {name} pressure"),
         Line("a", "", "", along, "mm", "free size along the flutes"),
         Line("b", "", "", across, "mm", "free size across the flutes"),
+        Line("Dx, Dy", "", f"{d1:.2f} and {d2:.2f}", d1, "N m", f"stock list{softer}"),
+        Line("A", "", "", membrane, "N/m", skins),
+        Line("d", "K d + N d³ = 16 q / pi⁶", "orthotropic plate, edges free to slide", sag, "mm", book),
+    )
+    rows = [_sagging(name, sag, short, common)]
+    if skin.fixing == "track":
+        rows.append(_drawing(name, sag, short, cover, common))
+    rows.append(_stressed(skin, name, sag, short, lasting, common))
+    return rows
+
+
+def _sagging(name: str, sag: float, short: float, common: tuple[Line, ...]) -> Verdict:
+    limit = min(short / SAG_SHARE, SAG_MOST_MM)
+    words = f"min({short:.0f}/20, 50)"
+    lines = (*common, Line("d most", "min(b/20, 50)", words, limit, "mm", "common practice, no source"))
+    source = "sag <= b/20 and 50 mm; common practice, no source"
+    return Verdict(f"sag under {name}", sag, limit, "mm", source, "practice", lines)
+
+
+def _drawing(name: str, sag: float, short: float, cover: float, common: tuple[Line, ...]) -> Verdict:
+    drawn = plates.pull_in(sag, short)
+    room = cover - COVER_LEFT_MM
+    words = f"4 x {sag:.1f}² / (3 x {short:.0f})"
+    lines = (
+        *common,
+        Line("u", "4 d² / 3 b", words, drawn, "mm", "statics of an arc"),
         Line(
-            "Dx, Dy",
-            "",
-            f"{d1:.2f} and {d2:.2f}",
-            d1,
-            "N m",
-            f"stock list{', softened for lasting load' if lasting else ''}",
-        ),
-        Line(
-            "A", "", "", membrane, "N/m", "membrane stiffness, 3/4 of the plastic in the skins (from memory)"
-        ),
-        Line(
-            "d",
-            "K d + N d³ = 16 q / pi⁶",
-            "orthotropic plate, edges free to slide",
-            sag,
-            "mm",
-            "Theory of Plates and Shells, articles 30, 85, 101",
+            "room", "cover - 5", f"{cover:.1f} - 5", room, "mm", "cover when coldest and pushed to one side"
         ),
     )
-    limit = min(short / SAG_SHARE, SAG_MOST_MM)
-    rows = [
-        Verdict(
-            f"sag under {name}",
-            sag,
-            limit,
-            "mm",
-            "sag <= b/20 and 50 mm; common practice, no source",
-            "practice",
-            (
-                *common,
-                Line(
-                    "d most",
-                    "min(b/20, 50)",
-                    f"min({short:.0f}/20, 50)",
-                    limit,
-                    "mm",
-                    "common practice, no source",
-                ),
-            ),
-        )
-    ]
-    if skin.fixing == "track":
-        drawn = plates.pull_in(sag, short)
-        room = cover - COVER_LEFT_MM
-        rows.append(
-            Verdict(
-                f"draw from the track under {name}",
-                drawn,
-                room,
-                "mm",
-                "arc of a flat parabola; 5 mm left is common practice, no source",
-                "practice",
-                (
-                    *common,
-                    Line(
-                        "u",
-                        "4 d² / 3 b",
-                        f"4 x {sag:.1f}² / (3 x {short:.0f})",
-                        drawn,
-                        "mm",
-                        "statics of an arc",
-                    ),
-                    Line(
-                        "room",
-                        "cover - 5",
-                        f"{cover:.1f} - 5",
-                        room,
-                        "mm",
-                        "cover when coldest and pushed to one side",
-                    ),
-                ),
-            )
-        )
+    source = "arc of a flat parabola; 5 mm left is common practice, no source"
+    return Verdict(f"draw from the track under {name}", drawn, room, "mm", source, "practice", lines)
+
+
+def _stressed(
+    skin: Skin, name: str, sag: float, short: float, lasting: bool, common: tuple[Line, ...]
+) -> Verdict:
     modulus = {"multiwall": plates.POLYCARBONATE_E_MPA, "acrylic": 3100.0, "foam board": 6.0}[skin.kind]
     stress = plates.curvature_stress(sag, short, skin.thickness_mm, modulus)
     allowed = PLASTIC_ALLOWED_MPA[skin.kind] * (0.6 if lasting else 1.0)
-    rows.append(
-        Verdict(
-            f"stress under {name}",
-            stress,
-            allowed,
-            "MPa",
-            "yield over 3 or more; from memory",
-            "memory",
-            (
-                *common,
-                Line(
-                    "sigma",
-                    "E t/2 pi² d/b²",
-                    f"{modulus:.0f} x {skin.thickness_mm:g}/2 x pi² x {sag:.1f}/{short:.0f}²",
-                    stress,
-                    "MPa",
-                    "sheet bent to a half sine",
-                ),
-            ),
-        )
-    )
-    return rows
+    words = f"{modulus:.0f} x {skin.thickness_mm:g}/2 x pi² x {sag:.1f}/{short:.0f}²"
+    lines = (*common, Line("sigma", "E t/2 pi² d/b²", words, stress, "MPa", "sheet bent to a half sine"))
+    source = "yield over 3 or more; from memory"
+    return Verdict(f"stress under {name}", stress, allowed, "MPa", source, "memory", lines)
 
 
 def _glass(skin: Skin, along: float, across: float, load: PanelLoad) -> tuple[Verdict, ...]:

@@ -63,72 +63,38 @@ def snow_set(site: Site, kind: str, slope: float) -> SnowSet:
     if route == "asce7":
         return _asce(first, ground, kind, slope)
     if route == "en1991":
-        load = codes.en_roof(ground, slope)
-        mu = codes.en_shape(slope)
-        lines: tuple[Line, ...] = (
-            first,
-            Line("mu1", "table 5.2", f"{slope:g} deg", mu, "", "EN 1991-1-3 table 5.2"),
-            Line("s", "mu1 Ce Ct sk", f"{mu:.3f} x 1 x 1 x {ground:.2f}", load, "kPa", "EN 1991-1-3 5.2 (3)"),
-        )
-        return SnowSet(
-            load, load if kind == "gable" else 0.0, 1.0, 1.5, "EN 1991-1-3 5.2 (3), 5.3.3", "published", lines
-        )
+        return _european(first, ground, kind, slope)
+    return _canadian(first, ground, rain, kind, slope, plain=route == "gust")
+
+
+def _european(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
+    load, mu = codes.en_roof(ground, slope), codes.en_shape(slope)
+    lines = (
+        first,
+        Line("mu1", "table 5.2", f"{slope:g} deg", mu, "", "EN 1991-1-3 table 5.2"),
+        Line("s", "mu1 Ce Ct sk", f"{mu:.3f} x 1 x 1 x {ground:.2f}", load, "kPa", "EN 1991-1-3 5.2 (3)"),
+    )
+    one = load if kind == "gable" else 0.0
+    return SnowSet(load, one, 1.0, 1.5, "EN 1991-1-3 5.2 (3), 5.3.3", "published", lines)
+
+
+def _canadian(first: Line, ground: float, rain: float, kind: str, slope: float, plain: bool) -> SnowSet:
+    """Return NBCC's snow, or the same sum without the rest of a code when only a gust was given."""
     cs = codes.nbcc_slope_factor(slope)
-    if route == "nbcc":
-        load = codes.nbcc_roof(ground, rain, cs)
-        snow = 0.8 * ground * cs
-        lines = (
-            first,
-            Line("Cs", "slippery roof", f"{slope:g} deg", cs, "", "NBCC 4.1.6.2 (6)"),
-            Line(
-                "Sr",
-                "min(Sr, Ss Cb Cs)",
-                f"min({rain:.2f}, {snow:.2f})",
-                min(rain, snow),
-                "kPa",
-                "NBCC 4.1.6.2 (1)",
-            ),
-            Line(
-                "S",
-                "Is (Ss Cb Cs + Sr)",
-                f"0.8 x ({snow:.3f} + {min(rain, snow):.2f})",
-                load,
-                "kPa",
-                "NBCC 4.1.6.2",
-            ),
-        )
-        return SnowSet(
-            load,
-            load if kind == "gable" else 0.0,
-            1.0,
-            1.5,
-            "NBCC 4.1.6.2, low importance",
-            "published",
-            lines,
-        )
-    load = codes.plain_roof(ground, rain, slope)
+    load = codes.plain_roof(ground, rain, slope) if plain else codes.nbcc_roof(ground, rain, cs)
     snow = 0.8 * ground * cs
+    held = min(rain, snow)
+    clause: str = (
+        "0.8 of the ground snow; common practice, no source" if plain else "NBCC 4.1.6.2, low importance"
+    )
     lines = (
         first,
         Line("Cs", "slippery roof", f"{slope:g} deg", cs, "", "NBCC 4.1.6.2 (6)"),
-        Line(
-            "S",
-            "0.8 (0.8 Cs ground + rain)",
-            f"0.8 x ({snow:.3f} + {min(rain, snow):.2f})",
-            load,
-            "kPa",
-            "0.8 as in NBCC and EN; common practice, no source",
-        ),
+        Line("Sr", "min(Sr, Ss Cb Cs)", f"min({rain:.2f}, {snow:.2f})", held, "kPa", "NBCC 4.1.6.2 (1)"),
+        Line("S", "Is (Ss Cb Cs + Sr)", f"0.8 x ({snow:.3f} + {held:.2f})", load, "kPa", clause),
     )
-    return SnowSet(
-        load,
-        load if kind == "gable" else 0.0,
-        1.0,
-        1.5,
-        "0.8 of the ground snow; common practice, no source",
-        "practice",
-        lines,
-    )
+    one = load if kind == "gable" else 0.0
+    return SnowSet(load, one, 1.0, 1.5, clause, "practice" if plain else "published", lines)
 
 
 def _asce(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
