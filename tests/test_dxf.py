@@ -26,7 +26,7 @@ from enclosure.outputs import dxf_page
 from enclosure.outputs.dxf import write_elevations, write_panels, write_sheets
 from enclosure.outputs.dxf_elevations import hull
 from enclosure.outputs.dxf_layers import LAYERS
-from enclosure.outputs.dxf_page import SCALES, Drawing, Title, clean, read_back
+from enclosure.outputs.dxf_page import SCALES, Drawing, Title, clean, read_back, reads_upside_down
 from tests.hand_made import small_design
 from tests.hand_plans import pair_sheets, small_plans
 
@@ -109,7 +109,9 @@ def test_sheet_one_measured_back(folder: Path) -> None:
     assert sorted(y for _, y in sloped) == pytest.approx([1168, 1168, 1168 + 1150, 1168 + high], abs=1e-3)
     assert measures(document) == [1050, 2440]
     said = " ".join(texts(document))
-    for words in ("kerf 3.0 mm", "trim 5.0 mm", "flutes upright", "weather face toward you", "keep"):
+    for words in (
+        "kerf 3.0 mm", "trim 5.0 mm", "flutes upright", "weather face toward you", "keep", "cut 4 to shape"
+    ):
         assert words in said
     marks = Counter(t.dxf.text for t in document.modelspace().query('TEXT[layer=="marks"]'))
     assert marks == {"1": 1, "2": 1, "3": 1, "4": 1}
@@ -363,6 +365,15 @@ def test_hull_by_hand() -> None:
     square = [(0.0, 0.0), (2.0, 0.0), (2.0, 1.0), (0.0, 1.0)]
     assert set(hull([*square, (1.0, 0.5), (1.0, 0.0), (2.0, 1.0 + 1e-9)])) == set(square)
     assert hull([(0, 0), (0, 0), (1, 1)]) == ((0, 0), (1, 1))
+
+
+def test_numbers_that_read_upside_down_get_a_bar(folder: Path, tmp_path: Path) -> None:
+    assert [n for n in range(1, 101) if reads_upside_down(str(n))] == [
+        6, 9, 60, 66, 68, 69, 86, 89, 90, 96, 98, 99
+    ]
+    write_panels(replace(DESIGN, parts=(replace(DESIGN.part("1"), mark="6"),)), tmp_path)
+    for path, bars in ((tmp_path / "panel-06.dxf", 1), (folder / "panel-01.dxf", 0)):
+        assert len(ezdxf.readfile(path).modelspace().query('LINE[layer=="marks"]')) == bars
 
 
 def test_a_very_large_drawing_gets_the_last_scale() -> None:

@@ -164,7 +164,7 @@ def _mark(drawing: Drawing, part: Part, outline: Sequence[Point], middle: Point)
         tall = min(drawing.fitted(part.mark, 5.0, wide * 0.8), high * 0.35)
         spots = [(x, lower + share * high) for share in (0.5, 0.38, 0.62, 0.26, 0.74)]
         at = drawing.clear_place(spots, text_width(part.mark, tall), tall)
-        drawing.text(part.mark, at, "marks", align="middle", model_height=tall)
+        drawing.mark(part.mark, at, tall)
         return
     tall = drawing.on_paper(MARK_MM)
     long = text_width(part.mark, tall)
@@ -180,7 +180,7 @@ def _mark(drawing: Drawing, part: Part, outline: Sequence[Point], middle: Point)
         spots, turn = _beside_diagonal(outline, 0.5 * long + tall), 0.0
     size = (tall, long) if turn else (long, tall)
     at = drawing.clear_place(spots, *size)
-    drawing.text(part.mark, at, "marks", align="middle", turn=turn, model_height=tall)
+    drawing.mark(part.mark, at, tall, turn)
 
 
 def _beside_diagonal(outline: Sequence[Point], away: float) -> list[Point]:

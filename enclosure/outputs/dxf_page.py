@@ -73,6 +73,11 @@ def text_width(words: str, height: float) -> float:
     return len(words) * height * CHARACTER
 
 
+def reads_upside_down(mark: str) -> bool:
+    """Return True for a number that turned over is another number, such as 6, 9 or 86."""
+    return set(mark) <= set("0689") and mark.strip("08") != ""
+
+
 def outline_box(points: Sequence[Point]) -> Box:
     """Return left, lower, right and upper bound."""
     return (
@@ -172,6 +177,15 @@ class Drawing:
         self.circle(middle, radius, layer)
         self.text(digits, middle, layer, align="middle", model_height=tall)
         self.boxes.append((x - radius, y - radius, x + radius, y + radius))
+
+    def mark(self, mark: str, at: Point, tall: float, turn: float = 0.0) -> None:
+        """Write a mark around a place, `tall` in model space; a bar under it where it reads upside down."""
+        self.text(mark, at, "marks", align="middle", turn=turn, model_height=tall)
+        if self.words and reads_upside_down(mark):
+            half, under = text_width(mark, tall) / 2, -0.7 * tall
+            c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+            start, end = ((at[0] + a * c - under * s, at[1] + a * s + under * c) for a in (-half, half))
+            self.line(start, end, "marks")
 
     def text(
         self, words: str, at: Point, layer: str = "words", height: float = TEXT_MM, align: Align = "left",

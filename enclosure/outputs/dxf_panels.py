@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
-from enclosure.outputs.dxf_page import TEXT_MM, Drawing, text_width
+from enclosure.outputs.dxf_page import TEXT_MM, Drawing
 from enclosure.outputs.dxf_words import FACING, dimension, fine, length, material_of, size, title, up_arrow
 from enclosure.shape.model import Design, Part, SheetCut
 
@@ -77,11 +77,7 @@ def _face(design: Design, drawing: Drawing, part: Part, cut: SheetCut) -> None:
     flutes = material is not None and material.flutes
     lines = [part.address, "OUTSIDE: " + FACING, "flutes upright, along the arrow" if flutes else "top up"]
     mark = min(drawing.fitted(part.mark, MARK_MM, wide * 0.6), high / 6)
-    drawing.text(part.mark, (wide / 2, high * 0.72), "marks", align="middle", model_height=mark)
-    if set(part.mark) <= set("0689") and part.mark.strip("80"):
-        # a bar under the number, so that 6 and 9 cannot be read upside down
-        bar, under = text_width(part.mark, mark) / 2, high * 0.72 - 0.7 * mark
-        drawing.line((wide / 2 - bar, under), (wide / 2 + bar, under), "marks")
+    drawing.mark(part.mark, (wide / 2, high * 0.72), mark)
     turn = 90.0 if high > 1.6 * wide else 0.0
     room = high * 0.4 if turn else wide * 0.62
     tall = min(drawing.fitted(max(lines, key=len), TEXT_MM, room), (wide * 0.11 if turn else high * 0.07))

@@ -113,14 +113,14 @@ def _part(design: Design, drawing: Drawing, page: SheetPage, part: Placed, marks
     turn = 90.0 if upper - lower > 1.6 * (right - left) and right - left < drawing.on_paper(40.0) else 0.0
     room = (upper - lower if turn else right - left) * 0.86
     tall = (right - left if turn else upper - lower) * 0.8
-    shrink = min(1.0, tall / drawing.on_paper(MARK_MM + TEXT_MM + 3.8))
-    for words, height, layer, away in (
-        (lines[0], MARK_MM, "marks", TEXT_MM / 2 + 1.0), (lines[1], TEXT_MM, "words", -MARK_MM / 2 - 1.0)
-    ):
+    shrink = min(1.0, tall / drawing.on_paper(MARK_MM + TEXT_MM + 4.4))
+    places = []
+    for away in (TEXT_MM / 2 + 1.3, -MARK_MM / 2 - 1.3):
         shift = drawing.on_paper(away) * shrink
-        at = (middle[0] - shift, middle[1]) if turn else (middle[0], middle[1] + shift)
-        high = drawing.fitted(words, height * shrink, room)
-        drawing.text(words, at, layer, align="middle", turn=turn, model_height=high)
+        places.append((middle[0] - shift, middle[1]) if turn else (middle[0], middle[1] + shift))
+    drawing.mark(lines[0], places[0], drawing.fitted(lines[0], MARK_MM * shrink, room), turn)
+    tall = drawing.fitted(lines[1], TEXT_MM * shrink, room)
+    drawing.text(lines[1], places[1], align="middle", turn=turn, model_height=tall)
 
 
 def finished_outline(
@@ -209,7 +209,7 @@ def _bubble(drawing: Drawing, number: int, start: Point, end: Point) -> None:
         for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)
     ]
 
-    at = drawing.clear_place(places, 2 * radius, 2 * radius)
+    at = drawing.clear_place(places, 2.3 * radius, 2.3 * radius)
     drawing.number(str(number), at, radius, "cut numbers")
 
 
@@ -270,12 +270,15 @@ def _notes(design: Design, drawing: Drawing, page: SheetPage) -> None:
         drawing.text(words, (0, high + row * step))
     at = (wide + drawing.on_paper(9.0), high)
     drawing.text("cuts in order: number, what is cut, fence", (at[0], at[1] - step / 2))
+    listed = [cut_words(design, page, cut) for cut in page.cuts]
+    for part, marks in zip(page.parts, page.marks, strict=True):
+        if finished_outline(design, page, part, marks)[1]:
+            listed.append(f"then cut {', '.join(marks)} to shape, as its own drawing shows")
     rows = max(1, int(high / step - 1.5))
-    tall = min(TEXT_MM, TEXT_MM * rows / max(1, len(page.cuts)))
+    tall = min(TEXT_MM, TEXT_MM * rows / max(1, len(listed)))
     pace = step * tall / TEXT_MM
     room = drawing.on_paper(LIST_WIDTH - 11.0)
-    for row, cut in enumerate(page.cuts, start=1):
-        words = cut_words(design, page, cut)
+    for row, words in enumerate(listed, start=1):
         place = (at[0], high - step * 0.7 - row * pace)
         drawing.text(words, place, model_height=drawing.fitted(words, tall, room))
 
