@@ -7,13 +7,14 @@ No CAD kernel, no load formula: span limits are handed in.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from enclosure.brief.model import Brief
 from enclosure.errors import DesignError
 from enclosure.shape.base import anchors, base_ring, lining, ring_height
 from enclosure.shape.bracing import bracing
-from enclosure.shape.clear_box import clear_box
+from enclosure.shape.clear_box import ClearBox, clear_box
 from enclosure.shape.context import Context, section_of
 from enclosure.shape.fit import step_for
 from enclosure.shape.frame import frame_members
@@ -43,6 +44,9 @@ def build(
     *,
     side_clearance: float | None = None,
     top_clearance: float | None = None,
+    box: ClearBox | None = None,
+    feet: tuple[float, ...] = (),
+    marking: Callable[[list[Part]], tuple[Part, ...]] = numbered,
 ) -> Design:
     """Return the shelter that a brief asks for.
 
@@ -53,21 +57,26 @@ def build(
         limits: How far each skin may span [mm].
         side_clearance: Clearance at the sides within the brief's window [mm]; its least when None.
         top_clearance: The same at the top [mm].
+        box: The clear box itself, where a shelter that exists sets it; the clearances are then its own.
+        feet: Heights at which the frame tiers stand, from the ground [mm]; left to the grid when empty.
+        marking: Gives the parts their marks; `marks.numbered` for a new shelter.
 
     Raises:
         DesignError: The shelter cannot be made as asked; says why and what would do.
     """
-    box = clear_box(brief, ring_height(brief, stock), side_clearance, top_clearance)
+    if box is None:
+        box = clear_box(brief, ring_height(brief, stock), side_clearance, top_clearance)
     section = section_of(stock, brief.frame.section, on_edge=brief.frame.on_edge)
     roof_section = section_of(stock, brief.frame.roof_section or brief.frame.section, on_edge=True)
-    ctx = Context(brief, site, stock, limits, box, section, roof_section, step_for(brief.papers.units))
+    step = step_for(brief.papers.units)
+    ctx = Context(brief, site, stock, limits, box, section, roof_section, step, 0, feet, marking)
     return _within_reach(ctx)
 
 
 def _within_reach(ctx: Context) -> Design:
     """Split the walls into more tiers until the people there can lift each frame."""
     design = _assemble(ctx)
-    if ctx.brief.frame.levels:
+    if ctx.brief.frame.levels or ctx.feet:
         return design
     most = most_lifted(ctx.brief.people)
     tiers = max(frame.level for frame in design.frames)
@@ -107,7 +116,7 @@ def _assemble(ctx: Context) -> Design:
         members = frame_members(ctx, grid)
         drafts += members + bracing(ctx, grid) + glazing(ctx, grid, members)
     drafts += ridge_board(ctx, roof) + lining(ctx)
-    parts = numbered([piece for draft in drafts for piece in within_stock(ctx, draft)])
+    parts = ctx.marking([piece for draft in drafts for piece in within_stock(ctx, draft)])
     eave = min(roof(x, y) for x in (0.0, ctx.outside_width) for y in (0.0, ctx.outside_depth))
     out = max(ctx.out(grid.skin) for grid in walls)
     posts = anchors(ctx, out, eave)

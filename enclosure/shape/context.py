@@ -7,6 +7,7 @@ the chosen sections, the track that fits a skin.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from enclosure.brief.model import Brief
@@ -14,6 +15,8 @@ from enclosure.errors import DesignError
 from enclosure.shape.clear_box import ClearBox
 from enclosure.shape.fit import Climate, needed_clearance
 from enclosure.shape.limits import SpanLimits
+from enclosure.shape.marks import numbered
+from enclosure.shape.model import Part
 from enclosure.site.model import Site
 from enclosure.stock.model import Skin, Stock, Timber, Track
 
@@ -44,6 +47,9 @@ class Context:
     roof_section: Section
     step: float
     levels: int = 0
+    feet: tuple[float, ...] = ()
+    """Heights at which the frame tiers stand, from the ground, where a shelter that exists sets them [mm]."""
+    marking: Callable[[list[Part]], tuple[Part, ...]] = numbered
 
     @property
     def outside_width(self) -> float:

@@ -127,6 +127,8 @@ def tier_heights(ctx: Context, roof: RoofLine) -> list[float]:
     width, depth = ctx.outside_width, ctx.outside_depth
     corners = [roof(x, y) for x in (0.0, width / 2, width) for y in (0.0, depth / 2, depth)]
     highest, lowest = max(corners), min(corners)
+    if ctx.feet:
+        return list(ctx.feet)
     count = ctx.brief.frame.levels or ctx.levels
     if not count:
         count = max(1, math.ceil(highest / ctx.brief.frame.max_frame_height_mm - 1e-9))
