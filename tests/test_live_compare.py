@@ -21,6 +21,7 @@ from enclosure.choose.compare import (
     wall_bearings,
 )
 from enclosure.choose.compare_table import compare_text
+from enclosure.choose.plan_price import plan_price
 from enclosure.errors import DesignError, RangeError
 from enclosure.shape.build import build
 from enclosure.shape.limits import SpanLimits
@@ -209,6 +210,15 @@ def test_area_prices_by_hand():
     assert prices.total == pytest.approx(
         prices.skins + prices.timber + prices.track + prices.boards + prices.hardware + prices.bricks
     )
+
+
+@pytest.mark.slow
+@pytest.mark.regression
+def test_area_prices_lie_a_little_under_the_cutting_plan():
+    brief, site, stock = files("olive-glass")
+    design = build(brief, site, stock, SpanLimits())
+    by_plan = plan_price(stock, 2000, 200)(design, brief, site, stock)
+    assert 0.90 * by_plan < area_price(design, stock).total < 1.02 * by_plan
 
 
 def test_table_marks_and_words():
