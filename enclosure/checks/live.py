@@ -125,7 +125,7 @@ def _year_rows(
     days = clear_days(here.faces, climate, here.network.shelter_w_k)
     standing_days = season_days(climate, limit, site.design_min_degc)
     walks = None
-    if hourly or weather:
+    if (hourly or weather) and standing_days:
         walks = (
             hourly_season(here, supply, standing_days, weather),
             hourly_season(here, supply, standing_days, weather, sun=True),
