@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pvlib
 import pytest
@@ -93,6 +95,32 @@ def test_tmy3_as_pvlib_reads_it(tmp_path):
     theirs, _ = pvlib.iotools.read_tmy3(path, map_variables=True)
     assert ours.outside_degc == pytest.approx(theirs["temp_air"].to_numpy())
     assert ours.global_w_m2 == pytest.approx(theirs["ghi"].to_numpy())
+
+
+@pytest.mark.published(
+    source="TMY3 file of Greensboro shipped with pvlib, read by pvlib",
+    where="8,760 hours",
+    printed="library value",
+)
+def test_a_real_tmy3_file_as_pvlib_reads_it():
+    path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
+    ours = read_weather(path)
+    theirs, _ = pvlib.iotools.read_tmy3(path, map_variables=True)
+    assert len(ours.outside_degc) == 8760
+    assert np.array_equal(ours.outside_degc, theirs["temp_air"].to_numpy())
+    assert np.array_equal(ours.global_w_m2, theirs["ghi"].to_numpy())
+
+
+def test_epw_without_sun_still_gives_its_temperatures(tmp_path):
+    path = tmp_path / "place.epw"
+    lines = epw_text(moments()).splitlines()
+    cells = lines[20].split(",")
+    cells[13] = "9999"
+    lines[20] = ",".join(cells)
+    path.write_text("\n".join(lines))
+    weather = read_weather(path)
+    assert weather.global_w_m2 is None
+    assert len(weather.outside_degc) == 72
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])

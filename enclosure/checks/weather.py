@@ -42,7 +42,7 @@ class Weather:
         day: Day of the year of each hour, 1 to 366.
         hour: Middle of each hour, local time, 0.5 to 23.5.
         outside_degc: Dry-bulb temperature [°C].
-        global_w_m2: Sun on the level [W/m²], None when the file has none.
+        global_w_m2: Sun on the level [W/m²], None when the file lacks it in any hour.
     """
 
     source: str
@@ -108,8 +108,10 @@ def made_year(climate: Climate, seed: int = 1, spread: bool = True) -> Weather:
     outside = (mean[:, None] + swing[None, :]).ravel()
     return Weather(
         f"made from monthly means, autoregression {MEMORY_A_DAY} a day, seed {seed}",
-        np.repeat(days, 24), np.tile(hour, 365), outside,
-    )  # fmt: skip
+        np.repeat(days, 24),
+        np.tile(hour, 365),
+        outside,
+    )
 
 
 def read_weather(path: Path) -> Weather:
@@ -151,9 +153,13 @@ def _decode(raw: bytes, name: str) -> str:
         if raw[:9].upper() == b"LOCATION," and line <= 8:  # place names; the hours below are plain ASCII
             return raw.decode("latin-1").replace("\r\n", "\n")
         fault = Fault(
-            name, line, f"column {column}", f"byte 0x{raw[error.start]:02X}", "the file is not UTF-8 text",
+            name,
+            line,
+            f"column {column}",
+            f"byte 0x{raw[error.start]:02X}",
+            "the file is not UTF-8 text",
             "open it in a text editor and save it as UTF-8",
-        )  # fmt: skip
+        )
         raise FaultsError((fault,)) from None
 
 
@@ -211,10 +217,12 @@ class _Collector:
         if self.last is not None and index != (self.last + 1) % 8760:
             lost = (index - self.last - 1) % 8760
             self.fault(
-                line, column, f"hour {int(hour)} of {int(month)}/{int(day)}",
+                line,
+                column,
+                f"hour {int(hour)} of {int(month)}/{int(day)}",
                 f"does not follow the line before: {lost} hours are missing or out of order",
                 "hours must stand in a row; fill the gap, or cut the file there",
-            )  # fmt: skip
+            )
         self.last = index
         return index
 
@@ -224,7 +232,7 @@ class _Collector:
         if len(self.rows) < 24:
             raise BriefError(f"{self.name} holds {len(self.rows)} hours; at least 24 are needed")
         day, hour, outside, sun = (np.array(column) for column in zip(*self.rows, strict=True))
-        return Weather(source, day.astype(np.int64), hour, outside, None if np.isnan(sun).all() else sun)
+        return Weather(source, day.astype(np.int64), hour, outside, None if np.isnan(sun).any() else sun)
 
 
 def _read_epw(text: str, name: str) -> Weather:
@@ -241,7 +249,9 @@ def _read_epw(text: str, name: str) -> Weather:
         day = got.number(line, "3 (day)", cells[2], 1, 31)
         hour = got.number(line, "4 (hour)", cells[3], 1, 24)
         outside = got.number(line, "7 (dry bulb)", cells[6], -70, 70)
-        sun = got.number(line, "14 (global horizontal)", cells[13], 0, 1500)
+        sun = float("nan")
+        if not cells[13].strip().startswith("9999"):  # EPW's mark for a missing sun
+            sun = got.number(line, "14 (global horizontal)", cells[13], 0, 1500)
         index = got.when(line, "2 to 4", month, day, hour)
         if index is not None and index >= 0:
             got.rows.append((index // 24 + 1, hour - 0.5, outside, sun))
