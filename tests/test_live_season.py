@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import time
+from pathlib import Path
 
 import numpy as np
+import pvlib
 import pytest
 
 from enclosure.checks.climate import (
@@ -22,6 +24,7 @@ from enclosure.checks.degree_days import (
     capped_degree_days,
     energy_kwh,
     erbs,
+    four_case,
     hourly_sd,
     schoenau_kehrig,
     yearly_sd,
@@ -29,7 +32,7 @@ from enclosure.checks.degree_days import (
 from enclosure.checks.heat_network import Loss, Network
 from enclosure.checks.power_cut import hours_until
 from enclosure.checks.season import Heater, steady_season, stored_season
-from enclosure.checks.weather import bell, made_year, uniform
+from enclosure.checks.weather import bell, made_year, read_weather, uniform
 
 INLAND = Climate(
     (-7.0, -6.0, -0.5, 6.5, 13.0, 18.0, 21.0, 20.0, 15.5, 9.0, 3.5, -3.0), 9.0, 44.0, -77.0, 100.0
@@ -142,6 +145,40 @@ def test_capped_season_converges_to_capped_degree_days():
         )
         assert season.heat_kwh == pytest.approx(energy_kwh(closed, R.shelter_w_k), rel=0.04)
         assert season.wanted_kwh > season.heat_kwh
+
+
+@pytest.mark.published(
+    source="TMY3 hours of Greensboro and Sand Point, shipped with pvlib",
+    where="degree-hours below a base",
+    printed="sum",
+)
+@pytest.mark.parametrize(
+    ("name", "base", "closed_off", "made_off"),
+    [
+        ("723170TYA.CSV", 2.0, 0.12, 0.06),  # inland: 9 % and 3 % low
+        ("723170TYA.CSV", -2.0, 0.16, 0.08),
+        ("703165TY.csv", 2.0, 0.40, 0.45),  # an island: Erbs's spread is too wide there, a third too much
+    ],
+)
+def test_closed_form_and_made_weather_against_real_hours(name, base, closed_off, made_off):
+    hours = read_weather(Path(pvlib.__file__).parent / "data" / name)
+    months = np.array([month_of(int(d)) for d in hours.day])
+    means = tuple(float(hours.outside_degc[months == m].mean()) for m in range(12))
+    by_day = hours.outside_degc.reshape(-1, 24)
+    swing = float((by_day.max(axis=1) - by_day.min(axis=1)).mean())
+    place = Climate(means, swing, 40.0, -80.0, 200.0)
+    real = np.maximum(0.0, base - hours.outside_degc).sum() / 24
+    closed = sum(
+        schoenau_kehrig(base, means[m], hourly_sd(daily_sd(place, m), swing / 2), MONTH_DAYS[m])
+        for m in range(12)
+    )
+    made = np.mean(
+        [np.maximum(0.0, base - made_year(place, seed).outside_degc).sum() / 24 for seed in range(1, 6)]
+    )
+    four = sum(four_case(base, float(day.min()), float(day.max())) for day in by_day)
+    assert closed == pytest.approx(real, rel=closed_off)
+    assert made == pytest.approx(real, rel=made_off)
+    assert four == pytest.approx(real, rel=0.07)
 
 
 def test_a_wider_band_costs_more_and_never_falls_under_the_setpoint():
