@@ -76,14 +76,14 @@ def _face(design: Design, drawing: Drawing, part: Part, cut: SheetCut) -> None:
     material = material_of(design, part.material)
     flutes = material is not None and material.flutes
     lines = [part.address, "OUTSIDE: " + FACING, "flutes upright, along the arrow" if flutes else "top up"]
-    mark = min(drawing.fitted(part.mark, MARK_MM, wide * 0.6), high / 6)
-    drawing.mark(part.mark, (wide / 2, high * 0.72), mark)
+    mark = min(drawing.fitted(part.mark, MARK_MM, wide * 0.6), high / 8)
+    drawing.mark(part.mark, (wide / 2, high * 0.87), mark)
     turn = 90.0 if high > 1.6 * wide else 0.0
     room = high * 0.4 if turn else wide * 0.62
-    tall = min(drawing.fitted(max(lines, key=len), TEXT_MM, room), (wide * 0.11 if turn else high * 0.07))
+    tall = min(drawing.fitted(max(lines, key=len), TEXT_MM, room), (wide * 0.085 if turn else high * 0.07))
     for row, words in enumerate(lines, start=-1):
         step = 1.7 * row * tall
-        at = (wide * 0.58 + step, high * 0.28) if turn else (wide * 0.56, high * 0.34 - step)
+        at = (wide * 0.74 + step, high * 0.28) if turn else (wide * 0.56, high * 0.34 - step)
         drawing.text(words, at, align="middle", turn=turn, model_height=tall)
     foot = (wide * 0.14, high * 0.25)
     up_arrow(drawing, foot, high * 0.4)
