@@ -8,6 +8,8 @@ import pytest
 
 from enclosure.checks.solar import clear_sky, on_face, solar_noon_utc, sun_place
 
+pytestmark = pytest.mark.filterwarnings("ignore:DatetimeIndex.dayofyear")
+
 LATITUDE, LONGITUDE, ALTITUDE = 44.0, -77.0, 100.0
 
 PVLIB = {

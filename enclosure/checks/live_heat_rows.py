@@ -156,7 +156,7 @@ def heat_row(here: Living, supply: Supply, limit: float | None) -> Check:
         "W",
         ratio(needed, supply.heat_w),
         "ISO 6946 and steady heat balance",
-        "published",
+        "handbook",
         inputs=(
             f"plant's limit {degc(target)}",
             f"design night {degc(here.design_min_degc)}",
@@ -191,7 +191,7 @@ def setpoint_row(here: Living, supply: Supply) -> Check:
         "W",
         ratio(needed, supply.heat_w),
         "steady heat balance",
-        "published",
+        "handbook",
         inputs=(
             f"setpoint {degc(target)}",
             f"the heat installed holds {degc(reached.plant_degc)} round the plant",
@@ -242,7 +242,7 @@ def lowest_row(here: Living, supply: Supply, limit: float | None, zone: tuple[st
         "°C",
         ratio(asked, given),
         "steady heat balance",
-        "published",
+        "handbook",
         inputs=tuple(inputs),
         assumptions=tuple(words),
         working=lines,
