@@ -11,9 +11,11 @@ import pytest
 from enclosure.nesting.model import UNITS_PER_MM, Cut, Pair, Rest
 from enclosure.nesting.model import Part as Piece
 from enclosure.outputs.drawing.neighbours import neighbours, panels_of
+from enclosure.outputs.drawing.section import level_section, slices, upright_section
 from enclosure.outputs.drawing.sheet_pages import gives, sheet_pages, stick_rows
 from enclosure.outputs.paper.packet import write_packet
 from enclosure.outputs.paper.packet_details import seats, tightest
+from enclosure.outputs.paper.packet_sections import details
 from enclosure.outputs.paper.words import angle, ends, money, natural, runs, words_of
 from enclosure.shape.model import Design, StickCut
 from tests.paper_pages import text_of
@@ -192,3 +194,26 @@ def test_design_without_plans_or_track_still_prints(tmp_path: Path) -> None:
     path = tmp_path / "packet.pdf"
     write_packet(bare, replace(PLANS, sheet_jobs=(), stick_jobs=(), buying=()), path)
     assert len(text_of(path)) >= 6
+
+
+def test_sections_cut_the_model_where_they_say() -> None:
+    """By hand: the front sill is 38 high and 60 deep, y = 0 to 60; its panel lies 3 to 11 mm before it."""
+    window = (-100.0, -100.0, 100.0, 100.0)
+    cut = slices(DESIGN, upright_section(300.0), window)
+    found = {one.part.role: one for one in cut if one.part.face == "FRONT"}
+    sill = found["sill"].outline
+    assert (min(y for y, _ in sill), max(y for y, _ in sill)) == (pytest.approx(0.0), pytest.approx(60.0))
+    assert (min(z for _, z in sill), max(z for _, z in sill)) == (pytest.approx(0.0), pytest.approx(38.0))
+    panel = found["panel"].outline
+    assert (min(y for y, _ in panel), max(y for y, _ in panel)) == (pytest.approx(-11.0), pytest.approx(-3.0))
+    level = slices(DESIGN, level_section(500.0), (-100.0, -100.0, 100.0, 100.0))
+    assert {one.part.role for one in level if one.part.face == "FRONT"} == {"stile", "panel"}
+    assert "sill" not in {one.part.role for one in level}
+
+
+def test_every_detail_of_the_page_shows_parts(pages: list[str]) -> None:
+    page = next(text for text in pages if text.startswith("Details"))
+    for title in ("Sill on the base ring", "Roof edge at the front", "Front left corner", "Between two bays"):
+        assert title in page
+    for detail in details(DESIGN, (160.0, 160.0)):
+        assert len({one.part.role for one in slices(DESIGN, detail.knife, detail.window)}) >= 2, detail.title

@@ -95,3 +95,20 @@ def test_same_design_gives_the_same_bytes(papers: dict[str, Path], tmp_path: Pat
         again = tmp_path / f"{name}.pdf"
         write(again)
         assert again.read_bytes() == papers[name].read_bytes(), name
+
+
+def test_the_yardsticks_themselves_find_faults(tmp_path: Path) -> None:
+    """A page with text over text, text off the page and a face that is not embedded must be caught."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    path = tmp_path / "bad.pdf"
+    canvas = Canvas(str(path), pagesize=(200, 200))
+    canvas.setFont("Helvetica", 12)
+    canvas.drawString(50, 100, "one")
+    canvas.drawString(58, 103, "two")
+    canvas.drawString(190, 20, "beyond")
+    canvas.save()
+    assert "Helvetica" in font_faults(path)[0]
+    with pdfplumber.open(path) as document:
+        assert overlapping(document.pages[0])
+        assert outside(document.pages[0])

@@ -70,6 +70,7 @@ def test_order_of_real_shelters_agrees_with_rays(name: str, view) -> None:
     assert wrong == 0
 
 
+@pytest.mark.slow
 def test_pictures_cost_less_than_a_second_beside_the_cad_kernel(tmp_path: Path) -> None:
     """The whole set of steps of the 1.9 m tree fern, as a ratio to `import cadquery` (about 2.5 s)."""
     pytest.importorskip("cadquery")

@@ -126,7 +126,7 @@ def _tall(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     y -= 4.0 if number > 22 else 3.0
     size = 5.0 if high > 70 else 4.0
     sheet.text(part.address, left, y - size, wide, size, bold=True, least=2.5)
-    y -= size + 1.6
+    y -= size * 1.25 + 1.4
     line = facts.words.size(part)
     if facts.flutes(part):
         line += f", {facts.flutes(part)}"

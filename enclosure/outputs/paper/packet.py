@@ -20,6 +20,7 @@ from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import BODY, DRAWN, WHITE, Sheet
 from enclosure.outputs.paper.packet_details import detail_draw
 from enclosure.outputs.paper.packet_frames import base_draw, frame_draws
+from enclosure.outputs.paper.packet_sections import sections_draw
 from enclosure.outputs.paper.packet_sheets import sheet_draws
 from enclosure.outputs.paper.packet_sticks import stick_draws
 from enclosure.outputs.paper.scale import fit_scale
@@ -48,6 +49,9 @@ def write_packet(design: Design, plans: Plans, path: Path) -> None:
     detail = detail_draw(design, words)
     if detail is not None:
         book.add("Panel in its track", detail, chapter="Details")
+    sections = sections_draw(design, book.area())
+    if sections is not None:
+        book.add("Details", sections, chapter="Details")
     _add_hardware(book, design, words, room, high)
     book.write(path)
 

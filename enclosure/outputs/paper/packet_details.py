@@ -119,7 +119,7 @@ def _section(
     half = (thick + 1.0) / 2 * scale
     slot = fit.slot_depth_mm * scale
     web = wall * scale
-    x0, x1 = left + 24, right - 24
+    x0, x1 = left + 5, right - 5
     for x, way in ((x0, 1.0), (x1, -1.0)):
         _channel(sheet, x, middle, way, slot, web, half)
     panel = thick * scale / 2

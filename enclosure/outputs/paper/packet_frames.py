@@ -153,7 +153,7 @@ def _dimensions(sheet: Sheet, frame: Frame, words: Words, place: Fitting) -> Non
     if peak > max(left_top, right_top) + 1:
         a = next(a for a, b in frame.outline if b == peak)
         tip = place.at((a, peak))
-        sheet.text(words.bare(peak - low_b), tip[0], tip[1] + 2.5, 30, BODY, align="centre")
+        sheet.text(f"top {words.bare(peak - low_b)}", tip[0], tip[1] + 2.5, 30, BODY, align="centre")
 
 
 def _diagonals(sheet: Sheet, frame: Frame, words: Words, place: Fitting) -> None:
@@ -288,6 +288,8 @@ def _posts(sheet: Sheet, design: Design, words: Words, place: Fitting) -> None:
         right = post.x_mm > design.outside_mm[0] / 2
         side: Align = "left" if right else "right"
         beside = x + (3.2 if right else -3.2)
+        if post.y_mm > design.outside_mm[1] or post.y_mm < 0:  # off the back or the front: clear of the ring
+            y += 5.5 if post.y_mm > 0 else -5.0
         sheet.text(post.mark, beside, y + 1.6, 14, 3.5, align=side, bold=True)
         off = f"{words.bare(post.x_mm)}, {words.bare(post.y_mm)}"
         sheet.text(off, beside, y - 2.8, 26, 1.8, align=side)

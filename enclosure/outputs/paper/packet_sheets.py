@@ -35,8 +35,8 @@ def sheet_draws(
     listed = list(pages)
     number = 1
     for page in listed:
-        span = f"{number}" if page.copies == 1 else f"{number} to {number + page.copies - 1}"
-        title = f"Sheet {span}: {page.sheets.name}"
+        span = f"{number}" if page.copies == 1 else f"{number}–{number + page.copies - 1}"
+        title = f"Sheet{'s' if page.copies > 1 else ''} {span}: {page.sheets.name}"
         rows = tuple(_row(page, step, words) for step in page.cuts)
         columns = (
             Column("Cut", 8, "right", True),

@@ -182,5 +182,5 @@ def _position(sheet: Sheet, figure: str, x: float, low: float, right: float, lev
         level = len(levels) - 1
     levels[level] = start + wide
     base = low - 3.6 - level * 3.0
-    sheet.line((x, low), (x, base + 2.1), "narrow", 0.18)
+    sheet.line((x, low), (x, base + 2.5), "narrow", 0.18)
     sheet.text(figure, start, base, wide + 0.5, SMALLEST)

@@ -249,7 +249,9 @@ def _step(
 
 def _marked(design: Design, step: Step) -> list[str]:
     """Return the marks to write in the picture: panels, then members, as many as stay readable."""
-    kinds = ("panel", "film", "member", "diagonal", "batten", "lining", "track", "gusset")
+    kinds: tuple[str, ...] = ("panel", "film", "member", "diagonal", "batten", "lining", "gusset")
+    if all(p.kind == "track" for p in design.parts if p.mark in step.parts):
+        kinds = ("track",)
     chosen: list[str] = []
     for kind in kinds:
         more = [p.mark for p in design.parts if p.kind == kind and p.mark in step.parts]

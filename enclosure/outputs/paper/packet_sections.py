@@ -1,0 +1,264 @@
+"""How do the parts meet at the sill, the roof edge, the corner and between bays? Cuts through the model.
+
+Every line is a part of the model cut by a plane, so the details change with the
+sizes. Timber is hatched, track and panels are filled; bolts that lie near the
+plane are shown by a cross.
+
+Units: mm on paper; half size, or smaller where the window asks for it.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+from enclosure.outputs.drawing.section import Knife, Slice, level_section, slices, upright_section
+from enclosure.outputs.drawing.solids import dot
+from enclosure.outputs.paper.frame import Draw, heading
+from enclosure.outputs.paper.layer import (
+    BLACK,
+    DRAWN,
+    GLASS,
+    METAL,
+    PALE,
+    SMALLEST,
+    WHITE,
+    WOOD,
+    Box,
+    Ink,
+    Sheet,
+    path_code,
+)
+from enclosure.outputs.paper.scale import Fitting
+from enclosure.shape.model import Design, Frame
+
+_DIVISOR = 2.0
+_NEAR_MM = 40.0
+_FILLS: dict[str, Ink] = {
+    "member": WOOD,
+    "batten": WOOD,
+    "diagonal": WOOD,
+    "track": METAL,
+    "panel": GLASS,
+    "film": GLASS,
+    "gusset": PALE,
+    "lining": PALE,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """A window on a plane of section: left, bottom, right, top in model mm."""
+
+    title: str
+    note: str
+    knife: Knife
+    window: Box
+
+
+def details(design: Design, size: tuple[float, float]) -> list[Detail]:
+    """Return the details of a design, each window `size` model mm wide and high."""
+    front = next((f for f in design.frames if f.face == "FRONT" and f.level == 1), None)
+    if front is None:
+        return []
+    wide, high = size
+    lines = (0.0, *front.bay_lines_mm, design.outside_mm[0])
+    x = front.plane.origin[0] + 0.37 * lines[1] + 0.63 * lines[0] + 0.11 * (lines[1] - lines[0])
+    cut_x = upright_section(x)
+    found = [
+        Detail(
+            "Sill on the base ring",
+            "cut across the front, front on the left",
+            cut_x,
+            (-wide * 0.35, -high * 0.45, wide * 0.65, high * 0.55),
+        ),
+    ]
+    top = _top(design.frames)
+    found.append(
+        Detail(
+            "Roof edge at the front",
+            "cut across the front, front on the left",
+            cut_x,
+            (-wide * 0.5, top - high * 0.35, wide * 0.5, top + high * 0.65),
+        )
+    )
+    level = level_section(_quiet_height(front))
+    found.append(
+        Detail(
+            "Front left corner",
+            "seen from above, front at the foot",
+            level,
+            (-wide * 0.3, -high * 0.3, wide * 0.7, high * 0.7),
+        )
+    )
+    if front.bay_lines_mm:
+        a = front.bay_lines_mm[0]
+        found.append(
+            Detail(
+                "Between two bays",
+                "seen from above, front at the foot",
+                level,
+                (a - wide / 2, -high * 0.4, a + wide / 2, high * 0.6),
+            )
+        )
+    return found
+
+
+def _top(frames: tuple[Frame, ...]) -> float:
+    return max(f.plane.origin[2] + max(b for _, b in f.outline) for f in frames if f.face == "FRONT")
+
+
+def _quiet_height(front: Frame) -> float:
+    """Return a height at which no transom and no gusset lies."""
+    tops = sorted((0.0, *front.transom_lines_mm, *front.tier_lines_mm, max(b for _, b in front.outline)))
+    gap = max((high - low, low) for low, high in itertools.pairwise(tops))
+    return front.plane.origin[2] + gap[1] + 0.43 * gap[0]
+
+
+def sections_draw(design: Design, area: tuple[float, float]) -> Draw | None:
+    """Return the drawing of the page, or None without a front frame."""
+    room, high = area
+    cell = (room / 2 - 3, (high - 24) / 2)
+    size = ((cell[0] - 2) * _DIVISOR, (cell[1] - 34) * _DIVISOR)
+    chosen = details(design, size)
+    if not chosen:
+        return None
+
+    def draw(sheet: Sheet) -> None:
+        left, _, _, _ = sheet.area
+        y = heading(
+            sheet,
+            "Details",
+            "Half size (1 : 2), cut through the model. Crosses: bolts and screws near the cut.",
+        )
+        for place, detail in enumerate(chosen):
+            row, column = divmod(place, 2)
+            x = left + column * (cell[0] + 6)
+            top = y - row * cell[1]
+            _detail(sheet, design, detail, (x, top - cell[1], x + cell[0], top))
+
+    return draw
+
+
+def _detail(sheet: Sheet, design: Design, detail: Detail, box: Box) -> None:
+    left, bottom, right, top = box
+    sheet.text(detail.title, left, top - 5, right - left, DRAWN, bold=True)
+    sheet.text(detail.note, left, top - 9, right - left, SMALLEST)
+    window = detail.window
+    high = (window[3] - window[1]) / _DIVISOR
+    place = Fitting(_DIVISOR, (left, top - 11 - high), (window[0], window[1]))
+    frame = [
+        place.at(p)
+        for p in (
+            (window[0], window[1]),
+            (window[2], window[1]),
+            (window[2], window[3]),
+            (window[0], window[3]),
+        )
+    ]
+    pen = sheet.canvas
+    pen.saveState()
+    sheet.ops(path_code(frame) + " W n")
+    found = slices(design, detail.knife, window)
+    _ring(sheet, design, detail, place)
+    for one in found:
+        points = [place.at(p) for p in one.outline]
+        sheet.polygon(points, _FILLS.get(one.part.kind, WHITE), "wide", 0.3)
+        if one.part.kind in ("member", "batten", "diagonal"):
+            sheet.hatch(points, 1.8)
+    _bolts(sheet, design, detail, place)
+    pen.restoreState()
+    sheet.polygon(frame, None, "narrow", 0.18)
+    _names(sheet, design, found, place, detail, (left, bottom + 1, right, place.corner[1] - 1))
+
+
+def _ring(sheet: Sheet, design: Design, detail: Detail, place: Fitting) -> None:
+    """Draw the brick under the sill of an upright section."""
+    base = design.base
+    if not base.ring_length_mm or detail.knife.up[2] < 0.5:
+        return
+    edge = (design.outside_mm[1] - base.ring_width_mm) / 2
+    brick = [
+        (edge, -base.brick_mm[2]),
+        (edge + base.brick_mm[1], -base.brick_mm[2]),
+        (edge + base.brick_mm[1], 0.0),
+        (edge, 0.0),
+    ]
+    points = [place.at(p) for p in brick]
+    sheet.polygon(points, WHITE, "wide", 0.3)
+    sheet.hatch(points, 3.0, -45.0)
+
+
+def _bolts(sheet: Sheet, design: Design, detail: Detail, place: Fitting) -> None:
+    knife = detail.knife
+    level = dot(knife.point, knife.normal)
+    for fixing in design.fixings:
+        for position in fixing.positions:
+            if abs(dot(position, knife.normal) - level) > _NEAR_MM:
+                continue
+            x, y = place.at(knife.flat(position))
+            sheet.line((x - 2, y), (x + 2, y), "narrow", 0.2)
+            sheet.line((x, y - 2), (x, y + 2), "narrow", 0.2)
+
+
+def _names(
+    sheet: Sheet, design: Design, found: list[Slice], place: Fitting, detail: Detail, box: Box
+) -> None:
+    """Write numbers on the parts and say under the drawing what they are."""
+    window = detail.window
+    seen: dict[str, int] = {}
+    saved = sheet.area
+    sheet.area = (
+        place.at((window[0], 0))[0],
+        place.at((0, window[1]))[1],
+        place.at((window[2], 0))[0],
+        place.at((0, window[3]))[1],
+    )
+    for one in found:
+        name = f"{one.part.role}, {design.material(one.part.material).name}"
+        new = name not in seen
+        number = seen.setdefault(name, len(seen) + 1)
+        if new:
+            _number(sheet, number, one, place, window)
+    sheet.area = saved
+    left, bottom, right, top = box
+    columns = 1 if len(seen) <= 5 else 2
+    each = -(-len(seen) // columns)
+    wide = (right - left) / columns
+    for index, (name, number) in enumerate(seen.items()):
+        column, row = divmod(index, max(each, 1))
+        y = top - 3.2 - row * 3.3
+        if y > bottom:
+            sheet.text(f"{number}  {name}", left + column * wide, y, wide - 2, SMALLEST, least=1.3)
+
+
+def _number(sheet: Sheet, number: int, one: Slice, place: Fitting, window: Box) -> None:
+    inside = [
+        (min(max(x, window[0] + 6), window[2] - 6), min(max(y, window[1] + 6), window[3] - 6))
+        for x, y in one.outline
+    ]
+    spot = place.at((sum(p[0] for p in inside) / len(inside), sum(p[1] for p in inside) / len(inside)))
+    steps = [(0.0, 0.0)] + [
+        (dx * reach, dy * reach)
+        for reach in (5, 8, 12, 16, 21)
+        for dx, dy in (
+            (1, 0.3),
+            (0.3, 1),
+            (-1, 0.3),
+            (0.3, -1),
+            (0.8, 0.8),
+            (-0.8, 0.8),
+            (-0.8, -0.8),
+            (0.8, -0.8),
+        )
+    ]
+    big = min(abs(inside[0][0] - inside[2][0]), abs(inside[0][1] - inside[2][1])) / place.divisor > 5
+    for dx, dy in steps if big else steps[1:]:
+        x, y = spot[0] + dx, spot[1] + dy
+        if sheet.is_free((x - 1.9, y - 1.9, x + 1.9, y + 1.9), 0.3):
+            if dx or dy:
+                sheet.line(spot, (x, y), "narrow", 0.18)
+                sheet.circle(spot[0], spot[1], 0.4, BLACK)
+            sheet.circle(x, y, 1.9, WHITE, 0.2)
+            sheet.text(str(number), x, y - 0.9, 3.4, SMALLEST, align="centre", bold=True)
+            return
