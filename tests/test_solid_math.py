@@ -109,7 +109,7 @@ def test_two_prisms_that_only_an_edge_cross_separates() -> None:
     square = ((-5.0, -5.0), (5.0, -5.0), (5.0, 5.0), (-5.0, 5.0))
     along_x = Prism((-50.0, 0.0, 0.0), (0.0, root, root), (0.0, -root, root), square, 100.0)
     rise = 2 * 5 * math.sqrt(2)
-    for gap, deep in ((1e-3, False), (0.0, False), (-1e-3, True)):
+    for gap, deep in ((0.01, False), (0.0, False), (-0.5 * TOLERANCE_MM, False), (-0.01, True)):
         along_y = Prism((0.0, -50.0, rise + gap), (root, 0.0, root), (root, 0.0, -root), square, 100.0)
         assert (overlap_depth(along_x, along_y) > 0) is deep
 
@@ -127,7 +127,7 @@ def test_a_prism_pushed_off_a_face_touches_and_pushed_in_overlaps(seed: int, pus
 
     assert overlap_depth(prism, moved(prism.depth)) == 0
     assert overlap_depth(prism, moved(prism.depth + push)) == 0
-    inside = min(push, prism.depth / 2) + 1e-3
+    inside = min(push, prism.depth / 2) + 0.01
     # shapes narrower than the push are moved clear sideways sooner: the depth is the least of all ways
     assert 0 < overlap_depth(prism, moved(prism.depth - inside)) <= inside + 1e-9
 

@@ -4,7 +4,8 @@ Everything here is exact geometry on convex prisms, without a CAD kernel. Two
 convex bodies are apart if and only if one of these directions separates them: a
 face normal of either, or the cross product of an edge of one and an edge of the
 other. Bodies that touch do not overlap: an overlap must be deeper than
-`TOLERANCE_MM` along every one of those directions.
+`TOLERANCE_MM` along every one of those directions. (The shape rounds its places to
+1e-4 mm, so that parts which touch may lie that deep in one another.)
 
 Left out: curved bodies, bodies with hollows. Units: mm, mm³, kg.
 
