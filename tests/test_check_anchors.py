@@ -72,6 +72,17 @@ def test_lateral_bearing_values() -> None:
 
 
 @pytest.mark.published(
+    source="ICC code change proposal S148-07/08 printing IBC table 1804.2",
+    where="lateral bearing, a third more with wind; 1 psf/ft",
+    printed="200, 150, 100 psf/ft; one-third; 0.157 kPa/m",
+)
+def test_a_third_more_in_the_wind() -> None:
+    assert pytest.approx(0.157, abs=5e-4) == soil.PSF_PER_FOOT
+    dry = soil.lateral_bearing(200, doubled=True)
+    assert ground_of("gravel").lateral == pytest.approx(dry * 0.5 * 4 / 3)
+
+
+@pytest.mark.published(
     source="fabric industry association article citing university stake tests",
     where="stake 1 x 36 in, average lawn; saturated",
     printed='"about 1,000 pounds"; "about one half"',

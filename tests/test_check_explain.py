@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,9 +11,10 @@ from enclosure.checks.explain import CELLS, FOOTER, ONE_AT, bar, explain, sheet,
 from enclosure.checks.model import Check, Line
 from enclosure.checks.stand import FAMILIES, standing_checks
 from enclosure.checks.wayout import Change, WayOut, with_frame
-from enclosure.errors import FaultsError
+from enclosure.errors import DesignError, FaultsError
 from enclosure.pipeline.check import check, checks_of, inspected, propose
 from enclosure.pipeline.walk import Shelter
+from enclosure.site.model import Wind
 from tests import hand_shelter
 from tests.shelters import BRIEFS, changed
 
@@ -167,6 +169,41 @@ def test_every_shipped_brief_gets_its_sheet(path: Path) -> None:
             and row.key.startswith(("wind", "anchor", "member", "panel", "racking"))
         ):
             assert row.way_out, row.key
+
+
+@pytest.mark.parametrize(
+    "wind",
+    [
+        {"route": "asce7", "speed": "105 mph", "exposure": "C"},
+        {"route": "en1991", "speed": "24 m/s", "terrain": "II"},
+        {"route": "nbcc", "hourly_pressure": "0.4 kPa", "terrain": "open"},
+    ],
+    ids=lambda w: w["route"],
+)
+def test_every_road_gives_a_whole_sheet(wind: dict[str, str]) -> None:
+    site = hand_shelter.place().model_copy(update={"wind": Wind.model_validate(wind)})
+    rows = standing_checks(
+        hand_shelter.design(), hand_shelter.brief(), site, hand_shelter.stock(), ways_out=False
+    )
+    assert len(rows) > 25
+    codes = {"asce7": "ASCE", "en1991": "EN 1991", "nbcc": "NBCC"}
+    uplift = next(r for r in rows if r.key == "wind-uplift")
+    assert codes[wind["route"]] in uplift.clause
+
+
+@pytest.mark.parametrize("gust", ["0 km/h", "400 km/h"])
+def test_impossible_winds_do_not_get_as_far_as_a_check(gust: str) -> None:
+    with pytest.raises(ValueError, match="gust"):
+        Wind.model_validate({"route": "gust", "gust": gust})
+
+
+def test_a_post_inside_the_bed_wall_is_refused_by_name() -> None:
+    design = hand_shelter.design()
+    inside = replace(design.anchors[0], x_mm=300.0, y_mm=300.0)
+    bad = replace(design, anchors=(inside, *design.anchors[1:]))
+    with pytest.raises(DesignError, match=r"anchor P1 .* inside the bed's wall") as caught:
+        standing_checks(bad, hand_shelter.brief(), hand_shelter.place(), hand_shelter.stock())
+    assert "outside the base ring" in caught.value.hint
 
 
 def test_a_brief_that_cannot_be_read_says_so(tmp_path: Path) -> None:

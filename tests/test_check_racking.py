@@ -8,6 +8,7 @@ import pytest
 from Pynite import FEModel3D
 
 from enclosure.checks.racking import Wall, _pair_of_diagonals, racking_checks, screw_value, wall_hold
+from enclosure.checks.roof_ties import roof_tie_checks
 from tests import hand_shelter
 
 
@@ -71,6 +72,18 @@ def test_no_diagonal_and_no_gusset_leaves_the_angles() -> None:
 def test_size_of_one_screw() -> None:
     value = screw_value(hand_shelter.case(), 19.05)
     assert 300 < value < 700
+
+
+def test_ties_of_the_roof_share_the_lift() -> None:
+    """683 N of lift by hand (test_check_stability) less 0.6 of the roof's weight, twice the even share."""
+    case = hand_shelter.case()
+    row = roof_tie_checks(case)[0]
+    count = int(
+        sum(f.amount for f in case.design.fixings if f.bag == "roof ties" and f.key == "angle_bracket")
+    )
+    mass = sum(p.mass_kg for p in case.design.parts if p.face == "ROOF")
+    assert row.demand == pytest.approx(2 * (683.1 - 0.6 * mass * 9.80665) / count, rel=5e-3)
+    assert row.utilisation == pytest.approx(row.demand / row.capacity)
 
 
 def test_rows_tell_which_walls_and_how() -> None:

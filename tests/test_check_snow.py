@@ -32,6 +32,16 @@ def test_flat_roof_snow_sheltered_and_frozen() -> None:
 
 
 @pytest.mark.published(
+    source="course notes on ASCE 7 snow",
+    where="least load of a low roof, Is 0.8 agriculture",
+    printed="I pg to 0.96 kPa, 0.96 I above",
+)
+def test_least_load_of_a_low_roof() -> None:
+    assert codes.asce_least(0.5, 0.8) == pytest.approx(0.4)
+    assert codes.asce_least(2.0, 0.8) == pytest.approx(0.96 * 0.8)
+
+
+@pytest.mark.published(
     source="Ontario Building Code 9.4.2.2", where="least load of a small roof", printed="1.0 kPa"
 )
 def test_least_load_of_a_small_roof() -> None:

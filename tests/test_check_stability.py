@@ -29,6 +29,7 @@ A hand calculation of the shelter in `hand_shelter` (10 mm twin-wall, 2x3 on edg
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -243,6 +244,8 @@ def test_every_random_shelter_gets_a_whole_sheet(brief: object) -> None:
     )
     for one in rows:
         assert 0.0 <= one.utilisation <= 99.0
+        assert math.isfinite(one.demand)
+        assert all(math.isfinite(line.value) for line in one.working)
         assert one.clause
         assert one.working
         assert one.assumptions or one.key.startswith("handling")

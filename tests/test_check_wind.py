@@ -136,6 +136,16 @@ def test_american_roof_corner() -> None:
 
 
 @pytest.mark.published(
+    source="engineering forum thread on ASCE 7 figure 6-6 (27.3-1)",
+    where="roof below 10 deg, 0 to h/2: h/L 0.5, 0.75, 1.0",
+    printed="-0.9, -1.1, -1.3",
+)
+@pytest.mark.parametrize(("ratio", "printed"), [(0.5, -0.9), (0.75, -1.1), (1.0, -1.3), (2.0, -1.3)])
+def test_american_whole_roof(ratio: float, printed: float) -> None:
+    assert shape.asce_roof_whole(5.0, ratio) == pytest.approx(printed)
+
+
+@pytest.mark.published(
     source="EN 1991-1-4 table 7.1, as coded in an open library",
     where="zones A to E at h/d 0.25, 1, 5",
     printed="A -1.2 B -0.8 C -0.5; D 0.7 0.8 0.8; E -0.3 -0.5 -0.7",

@@ -27,6 +27,7 @@ from enclosure.checks.anchors import (
 from enclosure.checks.case import Case
 from enclosure.checks.model import Check, Line, SourceKind
 from enclosure.checks.stability import Grip
+from enclosure.errors import DesignError
 
 DEPTHS_M = (0.45, 0.60, 0.75, 0.90, 1.05, 1.20)
 """Depths to which a post is driven by hand (common practice, no source)."""
@@ -197,6 +198,24 @@ def _side_lines(ratio: Ratio, ground: Ground, depth: float, raised: str) -> tupl
         Line("A", "d² / (d + 1.09 h)", turned, a, "m", "18-1 solved for A"),
         Line("P", "A (s d/3) b / 2.34", words, ratio.given, ratio.unit, "IBC 2018 equation 18-1"),
     )
+
+
+def refuse_buried(case: Case) -> None:
+    """Raise DesignError when a post would be driven through the base ring or the bed inside it."""
+    design = case.design
+    width, depth = design.outside_mm[:2]
+    out_x = max(0.0, (design.base.ring_length_mm - width) / 2)
+    out_y = max(0.0, (design.base.ring_width_mm - depth) / 2)
+    for anchor in design.anchors:
+        inside_x = -out_x < anchor.x_mm < width + out_x
+        inside_y = -out_y < anchor.y_mm < depth + out_y
+        if inside_x and inside_y:
+            raise DesignError(
+                f"anchor {anchor.mark} at x {anchor.x_mm:.0f}, y {anchor.y_mm:.0f} mm stands inside "
+                "the bed's wall",
+                "posts go into the ground outside the base ring; leave anchors.posts out, "
+                "and the program decides",
+            )
 
 
 def standing(case: Case) -> tuple[Survey, Grip, tuple[Ratio, ...]]:

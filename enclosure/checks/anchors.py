@@ -79,7 +79,8 @@ def ground_of(key: str) -> Ground:
         RangeError: The soil is not in the table.
 
     References:
-        [IBC] table 1806.2; 1806.3.4 (doubled); 1806.1 (a third more for wind); wet soil half, except
+        [IBC] table 1806.2 with its footnote (a third more with combinations that include wind); 1806.3.4
+        (doubled); wet soil half, except
         in a garden bed, whose row is half of clay already.
     """
     cells = row("soils", key)

@@ -144,4 +144,4 @@ def _roof_source(route: str) -> str:
     return {
         "en1991": "EN 1991-1-4 7.2, zone G for all, + 0.2 inside",
         "nbcc": "NBCC Cg 1.0 + 0.6 inside",
-    }.get(route, "ASCE 7-16 figure 27.3-1 + 0.18 inside (from memory)")
+    }.get(route, "ASCE 7-16 figure 27.3-1, and 0.18 inside")

@@ -235,7 +235,7 @@ def _rafter_span(case: Case, one: Seat) -> float:
 
 
 def _post(case: Case, frame: Frame, one: Seat, stick: Stick, width: float, press_n: float) -> Post:
-    lines = sorted([frame.plane.origin[2] * 0.0, *frame.transom_lines_mm, one.high])
+    lines = sorted([0.0, *frame.transom_lines_mm, one.high])
     braced = max((b - a for a, b in pairwise(lines)), default=one.high)
     design = case.design
     half_roof = max(design.outside_mm[0], design.outside_mm[1]) / 2

@@ -43,7 +43,7 @@ def asce_least(ground: float, importance: float = 0.8) -> float:
     """Return the least snow load pm of a low-slope roof [kPa].
 
     References:
-        [ASCE7-16] 7.3.4: Is pg up to 0.96 kPa (20 psf), 0.96 Is above (from memory).
+        [ASCE7-16] 7.3.4: Is pg up to 0.96 kPa (20 psf), 0.96 Is above (as quoted in course notes).
     """
     within("the ground snow load", ground, 0.0, 15.0, "kPa", _GROUND_HINT)
     return importance * min(ground, 0.96)

@@ -6,18 +6,20 @@ way out (`wayout`), found by building the changed brief again and checking it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 
 from enclosure.brief.model import Brief
 from enclosure.checks.anchor_demand import Survey
-from enclosure.checks.anchor_rows import anchor_checks, standing
+from enclosure.checks.anchor_rows import anchor_checks, refuse_buried, standing
 from enclosure.checks.case import Case, case_for
 from enclosure.checks.handling import handling_checks
 from enclosure.checks.members import member_checks
 from enclosure.checks.model import Check
 from enclosure.checks.panel_rows import panel_checks
 from enclosure.checks.racking import racking_checks
+from enclosure.checks.roof_ties import roof_tie_checks
 from enclosure.checks.stability import stability_checks
 from enclosure.checks.thermal import thermal_checks
 from enclosure.checks.wayout import WayOut
@@ -55,6 +57,7 @@ FAMILIES: dict[str, Callable[[Case], tuple[Check, ...]]] = {
     "timbers": timbers,
     "panels": panel_checks,
     "racking": racking_checks,
+    "ties": roof_tie_checks,
     "handling": handling_checks,
     "thermal": thermal_checks,
 }
@@ -74,13 +77,16 @@ def standing_checks(
 
     Raises:
         RangeError: Wind, snow or soil out of the range of a formula.
+        DesignError: A post stands inside the bed's wall.
     """
     case = case_for(design, brief, site, stock)
+    refuse_buried(case)
     rows: list[Check] = []
     search = WayOut(case, FAMILIES) if ways_out else None
     for family, function in FAMILIES.items():
         for check in function(case):
-            if search is not None and not check.passes:
+            wanted = not check.passes and (not check.advice or family == "handling")
+            if search is not None and wanted:
                 check = replace(check, way_out=search.words(family, check))
             rows.append(finite(check))
     return tuple(rows)
@@ -91,7 +97,14 @@ HOPELESS = 99.0
 
 def finite(check: Check) -> Check:
     """Return the row with its utilisation at most 99, so that no file has to hold an infinity."""
-    return replace(check, utilisation=min(check.utilisation, HOPELESS), demand=min(check.demand, 1e12))
+    lines = tuple(
+        line
+        if math.isfinite(line.value)
+        else replace(line, value=HOPELESS, source=f"{line.source}; without limit")
+        for line in check.working
+    )
+    demand = check.demand if math.isfinite(check.demand) else HOPELESS
+    return replace(check, utilisation=min(check.utilisation, HOPELESS), demand=demand, working=lines)
 
 
 def is_body(check: Check) -> bool:

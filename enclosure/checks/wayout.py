@@ -177,6 +177,8 @@ def levers(case: Case, family: str, check: Check) -> Iterator[Iterator[Change]]:
         yield _tiers(case)
         yield _sections(case, roof=False)
         yield _diagonals(case)
+    elif family == "ties":
+        yield _bays(case, ("roof",))
     elif family == "handling":
         yield _people(case)
         yield _tiers(case)

@@ -113,8 +113,8 @@ def asce_roof_whole(slope: float, ratio: float) -> float:
         ratio: Height over length along the wind h/L, above 0; -0.9 to 0.5, -1.3 from 1.0.
 
     References:
-        [ASCE7-16] figure 27.3-1, roof parallel to ridge or below 10 deg, 0 to h/2 from the windward edge
-        (from memory).
+        [ASCE7-16] figure 27.3-1, roof parallel to ridge or below 10 deg, 0 to h/2 from the windward edge,
+        straight between h/L 0.5 and 1.0 (as quoted in an engineering forum thread).
     """
     within("the roof slope", slope, 0.0, 60.0, "deg")
     within("h/L", ratio, 1e-9, 100.0)
@@ -203,7 +203,8 @@ def internal(route: str, opened: bool = False) -> tuple[float, float]:
         opened: A panel is missing or the front is open.
 
     References:
-        [ASCE7-16] table 26.13-1: +-0.18 enclosed, +-0.55 partially enclosed (from memory).
+        [ASCE7-16] table 26.13-1: +-0.18 enclosed (as quoted in course notes), +-0.55 partially enclosed
+        (from memory).
         [EN1991-1-4] 7.2.9: +0.2/-0.3; opening on the windward side 0.9 * 0.8 (from memory).
         [NBCC] 4.1.7.7: Cpi +0.3/-0.45 (category 2), +-0.7 (category 3), times Cgi 2.0.
         A gust uses the ASCE 7 pair when closed and the full windward +0.8 when open.
