@@ -13,4 +13,7 @@ print(f"{design.name}: {width:.0f} x {depth:.0f} mm inside, {height:.0f} mm unde
 print(f"raised by {design.people}: {design.raising_method}, because {design.raising_reason}")
 for panel in design.panels():
     cut = panel.cut
-    print(f"  panel {panel.mark:>2}  {panel.address:<22} {cut.width_mm:7.1f} x {cut.height_mm:7.1f} mm  {panel.mass_kg:.1f} kg")
+    print(
+        f"  panel {panel.mark:>2}  {panel.address:<22} {cut.width_mm:7.1f} x {cut.height_mm:7.1f} mm  "
+        f"{panel.mass_kg:.1f} kg"
+    )

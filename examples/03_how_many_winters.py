@@ -11,4 +11,7 @@ for winters in (1, 3, 6):
     design = build(asked, site, stock, span_limits(asked, site, stock))
     plans = cut_everything(design, stock)
     width, depth, height = design.clear_mm
-    print(f"{winters} winters: {width:.0f} x {depth:.0f} x {height:.0f} mm, {plans.total_cents / 100:.2f} {plans.currency}")
+    print(
+        f"{winters} winters: {width:.0f} x {depth:.0f} x {height:.0f} mm, "
+        f"{plans.total_cents / 100:.2f} {plans.currency}"
+    )

@@ -49,7 +49,7 @@ def briefs(draw: st.DrawFn) -> Brief:
     kind = draw(st.sampled_from(["flat", "mono", "gable"]))
     fall = 0.0 if kind == "flat" else float(draw(st.sampled_from([10, 13, 18, 25])))
     skin = draw(st.sampled_from(skins))
-    faces = {face: skin for face in ("front", "right", "back", "left", "roof")}
+    faces = dict.fromkeys(("front", "right", "back", "left", "roof"), skin)
     faces[draw(st.sampled_from(sorted(faces)))] = draw(st.sampled_from(skins))
     brief = changed(
         base,

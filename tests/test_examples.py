@@ -22,7 +22,11 @@ def test_there_are_examples() -> None:
 def test_example_runs(path: Path, tmp_path: Path) -> None:
     assert path.read_text(encoding="utf-8").count("\n") < 60
     said = subprocess.run(
-        [sys.executable, str(path)], cwd=tmp_path, capture_output=True, text=True, timeout=300,
+        [sys.executable, str(path)],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        timeout=300,
         env={**os.environ, "PYTHONPATH": str(HOME)},
     )
     assert said.returncode == 0, said.stderr

@@ -107,7 +107,10 @@ def test_modules_and_functions_stay_short(path: Path) -> None:
 def test_no_import_cycle() -> None:
     """Module-level imports inside the package form no circle."""
     graph: dict[str, set[str]] = {}
-    names = {".".join(("enclosure", *p.relative_to(HOME).with_suffix("").parts)).removesuffix(".__init__"): p for p in modules()}
+    names = {
+        ".".join(("enclosure", *p.relative_to(HOME).with_suffix("").parts)).removesuffix(".__init__"): p
+        for p in modules()
+    }
     for name, path in names.items():
         tree = ast.parse(path.read_text(encoding="utf-8"))
         graph[name] = set()
@@ -129,8 +132,8 @@ def test_every_module_says_what_it_answers(path: Path) -> None:
 def test_the_command_line_starts_without_heavy_libraries() -> None:
     code = (
         "import sys, enclosure.cli.main; "
-        "heavy = {'cadquery', 'OCP', 'ezdxf', 'reportlab', 'numpy', 'scipy', 'highspy', 'pydantic', 'rich', 'matplotlib',"
-        " 'xlsxwriter', 'tomlkit'}; print(sorted(heavy & set(sys.modules)))"
+        "heavy = {'cadquery', 'OCP', 'ezdxf', 'reportlab', 'numpy', 'scipy', 'highspy', 'pydantic', 'rich',"
+        " 'matplotlib', 'xlsxwriter', 'tomlkit'}; print(sorted(heavy & set(sys.modules)))"
     )
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert said.stdout.strip() == "[]"

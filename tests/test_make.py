@@ -68,7 +68,10 @@ def test_every_part_is_cut_exactly_once(made: MakeResult) -> None:
                 assert round(cut.width_mm * 10000) == kind.width
                 assert round(cut.height_mm * 10000) == kind.height
     marks = Counter(
-        mark for item in (*made.plans.sheet_jobs, *made.plans.stick_jobs) for names in item.marks.values() for mark in names
+        mark
+        for item in (*made.plans.sheet_jobs, *made.plans.stick_jobs)
+        for names in item.marks.values()
+        for mark in names
     )
     assert marks == Counter(part.mark for part in made.design.parts)
 
@@ -123,7 +126,9 @@ def test_two_runs_give_the_same_bytes(tmp_path: Path) -> None:
     for name, seed, zone in (("one", "1", "UTC"), ("two", "77", "Asia/Tokyo")):
         subprocess.run(
             [sys.executable, "-c", code, "make", str(brief), "-o", str(tmp_path / name), "-q"],
-            env={**os.environ, "PYTHONHASHSEED": seed, "TZ": zone}, check=False, timeout=300,
+            env={**os.environ, "PYTHONHASHSEED": seed, "TZ": zone},
+            check=False,
+            timeout=300,
         )
     files = sorted(p.relative_to(tmp_path / "one").as_posix() for p in (tmp_path / "one").rglob("*") if p.is_file())
     assert len(files) > 20
@@ -191,8 +196,13 @@ def test_no_sheet_can_yield_the_panel(tmp_path: Path, capsys: pytest.CaptureFixt
     assert not (tmp_path / "papers").exists()
 
 
-@pytest.mark.parametrize(("name", "content"), [("empty.toml", b""), ("binary.toml", bytes(range(256)) * 9), ("big.toml", b"# x\n" * 3_000_000)])
-def test_files_that_are_no_briefs(name: str, content: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [("empty.toml", b""), ("binary.toml", bytes(range(256)) * 9), ("big.toml", b"# x\n" * 3_000_000)],
+)
+def test_files_that_are_no_briefs(
+    name: str, content: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     (tmp_path / name).write_bytes(content)
     assert run(["make", str(tmp_path / name), "-o", str(tmp_path / "papers")]) == 2
     said = capsys.readouterr().err
@@ -206,7 +216,9 @@ def test_stopping_halfway_leaves_nothing(tmp_path: Path) -> None:
     code = "import sys; from enclosure.cli.main import main; main(sys.argv[1:])"
     task = subprocess.Popen(
         [sys.executable, "-c", code, "make", str(brief), "-o", str(tmp_path / "papers")],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        cwd=tmp_path,
     )
     deadline = time.monotonic() + 120
     while time.monotonic() < deadline and not any(tmp_path.iterdir()) and task.poll() is None:

@@ -14,6 +14,7 @@ The hand calculation, in inches, of a tree fern 75 high and 30 by 30 across (`fe
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
@@ -22,10 +23,11 @@ from enclosure.errors import DesignError, RangeError
 from enclosure.shape.base import base_ring
 from enclosure.shape.fit import Climate, ceil_to, fit_axis, floor_to, thermal_movement
 from enclosure.shape.hardware import along, bolts_in_corner, spread
+from enclosure.shape.lifting import hands_for, most_lifted
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Design, StickCut
-from enclosure.shape.order import hands_for, in_order, most_lifted
+from enclosure.shape.order import in_order
 from enclosure.shape.space import extent
 from tests.shelters import changed, design_of, shipped
 
@@ -39,10 +41,18 @@ def fern() -> Design:
 
     brief = changed(
         shipped()[0],
-        plant={"height_mm": 75 * INCH, "spread_x_mm": 30 * INCH, "spread_y_mm": 30 * INCH, "crown_mm": 3 * INCH,
-               "growth_height_mm": INCH, "growth_spread_mm": 0.0},
-        clearance={"side": Window.model_construct(least_mm=4 * INCH, most_mm=4 * INCH),
-                   "top": Window.model_construct(least_mm=4 * INCH, most_mm=4 * INCH)},
+        plant={
+            "height_mm": 75 * INCH,
+            "spread_x_mm": 30 * INCH,
+            "spread_y_mm": 30 * INCH,
+            "crown_mm": 3 * INCH,
+            "growth_height_mm": INCH,
+            "growth_spread_mm": 0.0,
+        },
+        clearance={
+            "side": Window.model_construct(least_mm=4 * INCH, most_mm=4 * INCH),
+            "top": Window.model_construct(least_mm=4 * INCH, most_mm=4 * INCH),
+        },
         roof={"kind": "mono", "fall_deg": 10.0, "falls_to": "back"},
         frame={"section": "2x2", "roof_section": "2x2", "on_edge": True, "levels": 1},
         skin=dict.fromkeys(("front", "right", "back", "left", "roof"), "twin-wall-10"),
@@ -139,7 +149,9 @@ def test_bricks_of_a_ring() -> None:
     inside = 1600.0 - 102.5 - section.depth
     from enclosure.shape.clear_box import ClearBox
 
-    ctx = Context(brief, site, stock, SpanLimits(), ClearBox(inside, inside, 2000.0, 100.0, 100.0), section, section, 1.0)
+    ctx = Context(
+        brief, site, stock, SpanLimits(), ClearBox(inside, inside, 2000.0, 100.0, 100.0), section, section, 1.0
+    )
     ring = base_ring(ctx)
     assert (ring.ring_length_mm, ring.ring_width_mm) == pytest.approx((1600.0, 1600.0))
     assert ring.bricks == 27
@@ -159,7 +171,7 @@ def test_places_along_a_length() -> None:
     gaps = along(1000, 300, 40)
     assert gaps[0] == 40
     assert gaps[-1] == 960
-    assert max(b - a for a, b in zip(gaps, gaps[1:], strict=False)) <= 300
+    assert max(b - a for a, b in itertools.pairwise(gaps)) <= 300
 
 
 @pytest.mark.parametrize(("mass", "hands"), [(24.9, 1), (25.1, 2), (40.0, 2), (41.0, 3), (100.0, 5)])
@@ -194,8 +206,10 @@ def test_a_circle_in_the_order_of_work_is_refused(fern: Design) -> None:
         in_order(circle)
 
 
-@pytest.mark.parametrize(("value", "step", "down", "up"), [(10.0, 1.0, 10.0, 10.0), (10.4, 1.0, 10.0, 11.0),
-                                                           (25.4, 25.4 / 16, 25.4, 25.4), (25.3, 25.4 / 16, 23.8125, 25.4)])
+@pytest.mark.parametrize(
+    ("value", "step", "down", "up"),
+    [(10.0, 1.0, 10.0, 10.0), (10.4, 1.0, 10.0, 11.0), (25.4, 25.4 / 16, 25.4, 25.4), (25.3, 25.4 / 16, 23.8125, 25.4)],
+)
 def test_rounding_to_the_cutting_step(value: float, step: float, down: float, up: float) -> None:
     assert floor_to(value, step) == pytest.approx(down)
     assert ceil_to(value, step) == pytest.approx(up)

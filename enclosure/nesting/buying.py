@@ -11,7 +11,7 @@ import math
 from enclosure.nesting.demand import to_cents
 from enclosure.nesting.model import UNITS_PER_MM, SheetKind, StickKind
 from enclosure.nesting.plans import BuyingLine, MaterialSheets, MaterialSticks
-from enclosure.shape.model import Design
+from enclosure.shape.model import Design, Units
 from enclosure.stock.model import Stock
 from enclosure.units import format_length
 
@@ -28,7 +28,7 @@ def buying_list(
     return tuple(sorted(lines, key=lambda line: order.index(line.group)))
 
 
-def _sheet_lines(item: MaterialSheets, stock: Stock, units: str) -> list[BuyingLine]:
+def _sheet_lines(item: MaterialSheets, stock: Stock, units: Units) -> list[BuyingLine]:
     counts: dict[str, int] = {}
     for pattern in item.plan.patterns:
         counts[pattern.sheet] = counts.get(pattern.sheet, 0) + pattern.copies
@@ -41,7 +41,7 @@ def _sheet_lines(item: MaterialSheets, stock: Stock, units: str) -> list[BuyingL
     return rows
 
 
-def _stick_lines(item: MaterialSticks, stock: Stock, units: str) -> list[BuyingLine]:
+def _stick_lines(item: MaterialSticks, stock: Stock, units: Units) -> list[BuyingLine]:
     counts: dict[str, int] = {}
     for pattern in item.plan.patterns:
         counts[pattern.stick] = counts.get(pattern.stick, 0) + pattern.copies
@@ -58,7 +58,7 @@ def _line(group: str, name: str, size: str, count: int, unit: str, kind: SheetKi
     return BuyingLine(group, name, size, count, unit, kind.price, kind.price * count, note)
 
 
-def _size(units_long: int, units: str) -> str:
+def _size(units_long: int, units: Units) -> str:
     return format_length(units_long / UNITS_PER_MM, units)
 
 
@@ -74,8 +74,11 @@ def _hardware_lines(design: Design, stock: Stock) -> list[BuyingLine]:
         pack = f"{item.pack:g}" if item.per == "each" else f"{item.pack:g} m"
         size = "each" if item.per == "each" and item.pack == 1 else f"pack of {pack}"
         price = to_cents(item.price)
-        rows.append(BuyingLine("hardware", item.name, size, packs, "pack" if size != "each" else "each", price,
-                               price * packs, needed))
+        rows.append(
+            BuyingLine(
+                "hardware", item.name, size, packs, "pack" if size != "each" else "each", price, price * packs, needed
+            )
+        )
     return rows
 
 
@@ -87,5 +90,9 @@ def _brick_lines(design: Design, stock: Stock) -> list[BuyingLine]:
         if (brick.length_mm, brick.width_mm, brick.height_mm) == base.brick_mm:
             price = to_cents(brick.price)
             note = f"{base.bricks} to lay, {base.bricks_to_buy - base.bricks} spare"
-            return [BuyingLine("bricks", brick.name, "", base.bricks_to_buy, "each", price, price * base.bricks_to_buy, note)]
+            return [
+                BuyingLine(
+                    "bricks", brick.name, "", base.bricks_to_buy, "each", price, price * base.bricks_to_buy, note
+                )
+            ]
     return []

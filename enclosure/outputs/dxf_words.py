@@ -7,12 +7,10 @@ fraction; the entity itself always measures mm.
 
 from __future__ import annotations
 
-from typing import cast
-
 from enclosure.nesting.model import UNITS_PER_MM
 from enclosure.outputs.dxf_page import Drawing, Point, Title
 from enclosure.shape.model import Design, Material
-from enclosure.units import UnitSystem, format_length
+from enclosure.units import format_length
 
 FACING = "weather face toward you"
 
@@ -25,7 +23,7 @@ def title(design: Design, drawing: str, number: str, page: int, pages: int) -> T
 
 def length(design: Design, mm: float) -> str:
     """Return a length in the design's units, with its unit."""
-    return format_length(mm, cast(UnitSystem, design.units))
+    return format_length(mm, design.units)
 
 
 def size(design: Design, width_mm: float, height_mm: float) -> str:

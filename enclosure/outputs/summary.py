@@ -9,13 +9,12 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
-from typing import cast
 
 from enclosure.checks.model import Check, worst_first
 from enclosure.nesting.plans import Plans
 from enclosure.outputs.table_rows import sheet_yield, stick_yield
 from enclosure.shape.model import Design
-from enclosure.units import UnitSystem, format_length, format_mass
+from enclosure.units import format_length, format_mass
 
 WIDTH = 78
 _MOST_CHECKS = 8
@@ -35,7 +34,7 @@ def summary(design: Design, plans: Plans, checks: Sequence[Check] = ()) -> str:
 
 
 def _long(design: Design, mm: float, *, feet: bool = False) -> str:
-    return format_length(mm, cast(UnitSystem, design.units), feet=feet)
+    return format_length(mm, design.units, feet=feet)
 
 
 def _wrapped(words: str, first: str = "", rest: str = "  ") -> list[str]:
@@ -75,7 +74,7 @@ def _sizes(design: Design) -> list[str]:
         ("roof", roof),
         ("front looks to", f"{design.front_bearing_deg:.0f} deg from north"),
         ("parts", f"{len(design.parts)} parts, {len(design.panels())} of them panels"),
-        ("mass", format_mass(mass, cast(UnitSystem, design.units)) + " without hardware"),
+        ("mass", format_mass(mass, design.units) + " without hardware"),
         ("raising", f"{design.raising_method}, {design.people} people: {design.raising_reason}"),
     ]
     if design.base.bricks:

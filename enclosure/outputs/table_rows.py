@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import cast
 
 from enclosure.nesting.model import StickPattern
 from enclosure.nesting.plans import MarkDealer, MaterialSheets, MaterialSticks, Plans
@@ -17,7 +16,7 @@ from enclosure.nesting.replay import Placed, cut_sequence
 from enclosure.outputs.dxf_sheets import outline_area, sheet_pages
 from enclosure.outputs.dxf_words import mm
 from enclosure.shape.model import Design, Part, StickCut
-from enclosure.units import UnitSystem, format_length
+from enclosure.units import format_length
 
 Cell = str | int | float
 
@@ -179,7 +178,7 @@ def stick_yield(sticks: MaterialSticks) -> float:
 
 
 def _length(design: Design, millimetres: float) -> str:
-    return format_length(millimetres, cast(UnitSystem, design.units))
+    return format_length(millimetres, design.units)
 
 
 def _yes(value: bool) -> str:

@@ -1,6 +1,6 @@
 """From a brief to a folder of papers.
 
-    design_from -> nesting.cut_everything -> checks -> outputs into a scratch folder -> one rename
+design_from -> nesting.cut_everything -> checks -> outputs into a scratch folder -> one rename
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from enclosure.checks.model import Check
 from enclosure.errors import OutputError
 from enclosure.nesting.cutting import cut_everything
-from enclosure.nesting.plans import Plans
+from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
 from enclosure.outputs.folder import check_target, whole_folder
 from enclosure.pipeline.check import checks_of
 from enclosure.pipeline.walk import Shelter, design_from
@@ -81,9 +81,7 @@ def make(
     with whole_folder(out_dir, force=force) as scratch:
         files, notes = _write_all(shelter, plans, checks, scratch, solids, say)
     say("done", 1.0)
-    return MakeResult(
-        out_dir, files, _summary(shelter, plans, checks), notes, checks, shelter.design, plans
-    )
+    return MakeResult(out_dir, files, _summary(shelter, plans, checks), notes, checks, shelter.design, plans)
 
 
 def _write_all(
@@ -160,7 +158,8 @@ def _summary(shelter: Shelter, plans: Plans, checks: tuple[Check, ...]) -> tuple
     width, depth, height = design.clear_mm
     sheets = sum(p.copies for item in plans.sheet_jobs for p in item.plan.patterns)
     sticks = sum(p.copies for item in plans.stick_jobs for p in item.plan.patterns)
-    proved = all(item.plan.status == "proved" for item in (*plans.sheet_jobs, *plans.stick_jobs))
+    everything: list[MaterialSheets | MaterialSticks] = [*plans.sheet_jobs, *plans.stick_jobs]
+    proved = all(item.plan.status == "proved" for item in everything)
     over = [row for row in checks if not row.passes and not row.advice]
     return (
         f"{design.name}: clear inside {long(width)} wide, {long(depth)} deep, {long(height)} high",

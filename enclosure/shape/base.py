@@ -42,8 +42,15 @@ def base_ring(ctx: Context) -> Base:
     exact = 2 * ((length - brick.width_mm) + (width - brick.width_mm)) / (brick.length_mm + brick.joint_mm)
     count = math.ceil(exact - 1e-9)
     return Base(
-        length, width, (brick.length_mm, brick.width_mm, brick.height_mm), brick.joint_mm, count,
-        math.ceil(count * (1 + SPARE_BRICKS) - 1e-9), tidy(math.hypot(length, width)), bed, crown,
+        length,
+        width,
+        (brick.length_mm, brick.width_mm, brick.height_mm),
+        brick.joint_mm,
+        count,
+        math.ceil(count * (1 + SPARE_BRICKS) - 1e-9),
+        tidy(math.hypot(length, width)),
+        bed,
+        crown,
     )
 
 
@@ -98,10 +105,15 @@ def anchors(ctx: Context, out: float, eave: float) -> tuple[Anchor, ...]:
     away = tidy(out + POST_GAP_MM)
     inset = min(POST_FROM_CORNER_MM, depth / 4)
     spots = [
-        (-away, inset, "LEFT"), (width + away, inset, "RIGHT"),
-        (width + away, depth - inset, "RIGHT"), (-away, depth - inset, "LEFT"),
-        (width / 2, depth + away, "BACK"), (width + away, depth / 2, "RIGHT"), (-away, depth / 2, "LEFT"),
-        (width / 4, depth + away, "BACK"), (3 * width / 4, depth + away, "BACK"),
+        (-away, inset, "LEFT"),
+        (width + away, inset, "RIGHT"),
+        (width + away, depth - inset, "RIGHT"),
+        (-away, depth - inset, "LEFT"),
+        (width / 2, depth + away, "BACK"),
+        (width + away, depth / 2, "RIGHT"),
+        (-away, depth / 2, "LEFT"),
+        (width / 4, depth + away, "BACK"),
+        (3 * width / 4, depth + away, "BACK"),
     ]
     wanted = ctx.brief.anchors.posts
     if wanted is None:

@@ -110,7 +110,8 @@ def _diagonal_timber(ctx: Context, rise: float) -> Timber:
         if longest_stick(ctx, timber.key) - 2 * timber.width_mm > rise * 1.02:
             return timber
     raise DesignError(
-        f"the diagonals must reach {rise:.0f} mm up; no timber in stock up to {THICKEST_BRACE_MM:g} mm thick is that long",
+        f"the diagonals must reach {rise:.0f} mm up; no timber in stock up to {THICKEST_BRACE_MM:g} mm thick "
+        "is that long",
         "list a longer one, or let the walls be split into more tiers (frame.levels)",
     )
 
@@ -147,8 +148,18 @@ def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
     solid = slab(grid.plane, outline, -grid.depth - timber.thickness_mm, -grid.depth)
     mass = round(abs(area(outline)) * timber.thickness_mm * 1e-9 * timber.density_kg_m3, 4)
     return [
-        Part("", "diagonal", "diagonal", grid.face, grid.level, 0, 0, timber.key, cut, (solid,), mass,
-             lift_out=grid.lift_out_sill)
+        Part(
+            "",
+            "diagonal",
+            "diagonal",
+            grid.face,
+            grid.level,
+            0,
+            0,
+            timber.key,
+            cut,
+            (solid,),
+            mass,
+            lift_out=grid.lift_out_sill,
+        )
     ]
-
-

@@ -22,11 +22,12 @@ from enclosure.shape.glazing import glazing
 from enclosure.shape.grid import FrameGrid, roof_grids, roof_line, wall_grids
 from enclosure.shape.hardware import hardware
 from enclosure.shape.lengths import within_stock
+from enclosure.shape.lifting import choose_method, most_lifted
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import numbered
 from enclosure.shape.materials import materials_of
 from enclosure.shape.model import SCHEMA, Design, Frame, Part, Plant
-from enclosure.shape.order import choose_method, most_lifted, order_of_work
+from enclosure.shape.order import order_of_work
 from enclosure.shape.ridge import ridge_board
 from enclosure.shape.space import at, tidy
 from enclosure.shape.warnings import warnings_for
@@ -127,8 +128,14 @@ def _assemble(ctx: Context) -> Design:
         schema=SCHEMA,
         name=ctx.brief.name,
         plant=Plant(
-            plant.name, plant.height_mm, plant.spread_x_mm, plant.spread_y_mm, plant.growth_height_mm,
-            plant.growth_spread_mm, plant.crown_mm, ctx.brief.winters,
+            plant.name,
+            plant.height_mm,
+            plant.spread_x_mm,
+            plant.spread_y_mm,
+            plant.growth_height_mm,
+            plant.growth_spread_mm,
+            plant.crown_mm,
+            ctx.brief.winters,
         ),
         clear_mm=(ctx.box.width, ctx.box.depth, ctx.box.height),
         outside_mm=(ctx.outside_width, ctx.outside_depth, tidy(highest)),
@@ -157,6 +164,14 @@ def _assemble(ctx: Context) -> Design:
 
 def _frame(grid: FrameGrid) -> Frame:
     return Frame(
-        grid.face, grid.level, grid.plane, grid.outline, grid.glazed, grid.bay_lines, grid.tier_lines,
-        grid.transom_lines, grid.skin, grid.depth,
+        grid.face,
+        grid.level,
+        grid.plane,
+        grid.outline,
+        grid.glazed,
+        grid.bay_lines,
+        grid.tier_lines,
+        grid.transom_lines,
+        grid.skin,
+        grid.depth,
     )

@@ -125,6 +125,5 @@ def demand_cover(name: str, axis: str, fit: AxisFit, least: float, slot: float, 
     raise DesignError(
         f"{name}: at {climate.coldest_degc:.0f} degC its {axis} edge is covered by only "
         f"{fit.cover_cold:.1f} mm of the {slot:g} mm slot; the least is {least:g} mm",
-        f"use a track with a slot at least {needed_slot} mm deep, or more bays or tiers, "
-        "so that the panel is shorter",
+        f"use a track with a slot at least {needed_slot} mm deep, or more bays or tiers, so that the panel is shorter",
     )

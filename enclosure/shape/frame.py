@@ -11,6 +11,7 @@ Units: mm, local coordinates of the frame's plane.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -45,7 +46,7 @@ def top_line(outline: tuple[Point, ...]) -> tuple[Point, ...]:
 def lowered(line: tuple[Point, ...], by: float) -> list[tuple[Point, Point]]:
     """Return each stretch of a top line moved down square to itself by `by`, as (left, right) points."""
     moved = []
-    for p, q in zip(line, line[1:], strict=False):
+    for p, q in itertools.pairwise(line):
         drop = by * math.hypot(q[0] - p[0], q[1] - p[1]) / (q[0] - p[0])
         moved.append(((p[0], p[1] - drop), (q[0], q[1] - drop)))
     return moved
@@ -82,8 +83,15 @@ def frame_members(ctx: Context, grid: FrameGrid) -> list[Part]:
     parts = top
     foot_left, foot_right = (left + m, right - m) if grid.lift_out_sill else (left, right)
     parts.append(
-        _member(ctx, grid, words["foot"], section.key, box(foot_left, bottom, foot_right, bottom + m),
-                StickCut(floor_to(foot_right - foot_left, ctx.step)), lift_out=grid.lift_out_sill)
+        _member(
+            ctx,
+            grid,
+            words["foot"],
+            section.key,
+            box(foot_left, bottom, foot_right, bottom + m),
+            StickCut(floor_to(foot_right - foot_left, ctx.step)),
+            lift_out=grid.lift_out_sill,
+        )
     )
     columns = uprights(grid)
     for column in columns:
@@ -94,9 +102,16 @@ def frame_members(ctx: Context, grid: FrameGrid) -> list[Part]:
             if not piece or under(piece, ceiling) != piece:
                 continue
             parts.append(
-                _member(ctx, grid, words["cross"], section.key, piece,
-                        StickCut(floor_to(high_column.left - low_column.right, ctx.step)),
-                        bay=bay, lift_out=grid.lift_out_sill)
+                _member(
+                    ctx,
+                    grid,
+                    words["cross"],
+                    section.key,
+                    piece,
+                    StickCut(floor_to(high_column.left - low_column.right, ctx.step)),
+                    bay=bay,
+                    lift_out=grid.lift_out_sill,
+                )
             )
     return parts
 
@@ -109,16 +124,14 @@ def _cross_heights(grid: FrameGrid, bay: int) -> list[float]:
     return heights
 
 
-def _top_members(
-    ctx: Context, grid: FrameGrid, role: str
-) -> tuple[list[Part], list[tuple[Point, Point]]]:
+def _top_members(ctx: Context, grid: FrameGrid, role: str) -> tuple[list[Part], list[tuple[Point, Point]]]:
     line = top_line(grid.outline)
     section = ctx.roof_section if grid.is_roof else ctx.section
     if grid.inner_rise:
         return _bevelled_head(ctx, grid, role, line)
     ceiling = lowered(line, grid.member_face)
     parts = []
-    for (p, q), (low_p, low_q) in zip(zip(line, line[1:], strict=False), ceiling, strict=True):
+    for (p, q), (low_p, low_q) in zip(itertools.pairwise(line), ceiling, strict=True):
         outline = ordered([low_p, low_q, q, p])
         angle = slope_deg(p, q)
         along = math.hypot(q[0] - p[0], q[1] - p[1]) + grid.member_face * math.tan(math.radians(angle))
@@ -199,6 +212,16 @@ def _member(
 ) -> Part:
     solid = slab(grid.plane, outline, -grid.depth, 0.0)
     return Part(
-        "", "member", role, grid.face, grid.level, bay, 0, key, cut, (solid,), _mass(ctx, key, (solid,)),
+        "",
+        "member",
+        role,
+        grid.face,
+        grid.level,
+        bay,
+        0,
+        key,
+        cut,
+        (solid,),
+        _mass(ctx, key, (solid,)),
         lift_out=lift_out,
     )

@@ -7,6 +7,7 @@ Units: mm, local coordinates of the frame's plane.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 from enclosure.shape.context import WASHER_JOINT_MM, Context
@@ -53,9 +54,7 @@ def _sash(ctx: Context, grid: FrameGrid, bay: int, low: float, tier_below: int) 
     from_joiner = joiner.web_mm / 2 + joiner.slot_depth_mm
     start = lines[bay - 1] + (from_edge if bay == 1 else from_joiner) + SASH_PLAY_MM
     end = lines[bay] - (from_edge if bay == len(lines) - 1 else from_joiner) - SASH_PLAY_MM
-    outline = under(
-        box(start, low + SASH_PLAY_MM, end, top + 1), lowered(top_line(grid.glazed), SASH_PLAY_MM)
-    )
+    outline = under(box(start, low + SASH_PLAY_MM, end, top + 1), lowered(top_line(grid.glazed), SASH_PLAY_MM))
     return Zone(outline, (), (), bay, tier_below + 1, vent=True)
 
 
@@ -91,8 +90,21 @@ def _batten(ctx: Context, grid: FrameGrid, member: Part, out: float, layer: int)
     assert isinstance(member.cut, StickCut)
     mass = round(abs(area(outline)) * lath.thickness_mm * 1e-9 * lath.density_kg_m3, 4)
     cut = replace(member.cut, bevel_deg=0.0, bevel_low_mm=0.0)
-    return Part("", "batten", "batten", grid.face, grid.level, member.bay, 0, lath.key, cut, (solid,), mass,
-                layer=layer, lift_out=member.lift_out)
+    return Part(
+        "",
+        "batten",
+        "batten",
+        grid.face,
+        grid.level,
+        member.bay,
+        0,
+        lath.key,
+        cut,
+        (solid,),
+        mass,
+        layer=layer,
+        lift_out=member.lift_out,
+    )
 
 
 def _face_of(grid: FrameGrid, member: Part) -> tuple[Point, ...]:
@@ -112,7 +124,7 @@ def _boards(ctx: Context, grid: FrameGrid) -> list[Part]:
     lines = [left, *grid.bay_lines, right]
     stretches = lowered(top_line(grid.glazed), 0.0)
     parts = []
-    for bay, (start, end) in enumerate(zip(lines, lines[1:], strict=False), start=1):
+    for bay, (start, end) in enumerate(itertools.pairwise(lines), start=1):
         across = fit_axis(end - start, grid.member_face / 2, skin.alpha_1e6_k, ctx.climate, WASHER_JOINT_MM, ctx.step)
         lowest = min(level_at(grid.glazed, start), level_at(grid.glazed, end))
         floors = [bottom, *[b for b in grid.tier_lines if b < lowest - 100]]
@@ -134,9 +146,7 @@ def _board(
     left, foot = start + gap_a, floor + along.needed
     stretches = [pair for p, q in lowered(top_line(room), 0.0) for pair in lowered((p, q), along.needed)]
     inner = under(box(left, foot, left + width, 1e5), stretches)
-    corners = [
-        (tidy(a - left), floor_to(b - foot, ctx.step) if b > foot + 1 else 0.0) for a, b in inner
-    ]
+    corners = [(tidy(a - left), floor_to(b - foot, ctx.step) if b > foot + 1 else 0.0) for a, b in inner]
     outline = ordered(corners)
     _, _, wide, high = extent(outline)
     solid = slab(grid.plane, tuple((a + left, b + foot) for a, b in outline), 0.0, skin.thickness_mm)
@@ -146,10 +156,15 @@ def _board(
     )
     half = grid.member_face / 2
     fit = Fit(
-        half, (gap_a, along.needed), (gap_a, along.needed),
-        (tidy(half - gap_a - shrink[0]), tidy(half - along.needed - shrink[1])), 0.0,
+        half,
+        (gap_a, along.needed),
+        (gap_a, along.needed),
+        (tidy(half - gap_a - shrink[0]), tidy(half - along.needed - shrink[1])),
+        0.0,
         (tidy(4 * shrink[0]), tidy(4 * shrink[1])),
-        ctx.climate.hottest_degc, ctx.climate.coldest_degc, ctx.climate.cut_degc,
+        ctx.climate.hottest_degc,
+        ctx.climate.coldest_degc,
+        ctx.climate.cut_degc,
     )
     mass = round(abs(area(outline)) * 1e-6 * skin.mass_kg_m2, 4)
     cut = SheetCut(wide, high, outline, turnable=not skin.flutes)

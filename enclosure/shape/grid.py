@@ -11,6 +11,7 @@ Units: mm; local coordinates as in `model.Plane`.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -18,7 +19,7 @@ from enclosure.errors import DesignError
 from enclosure.shape.context import Context
 from enclosure.shape.fit import ceil_to
 from enclosure.shape.model import Face, Plane, Point, Vec
-from enclosure.shape.space import extent, ordered, plane, tidy, unit
+from enclosure.shape.space import add, extent, ordered, plane, tidy, unit
 
 SIDES: dict[str, Face] = {"front": "FRONT", "right": "RIGHT", "back": "BACK", "left": "LEFT"}
 LEAST_BAY_MM = 150.0
@@ -91,9 +92,7 @@ def roof_line(ctx: Context) -> RoofLine:
     roof = ctx.brief.roof
     slope = 0.0 if roof.kind == "flat" else math.tan(math.radians(roof.fall_deg))
     toward = {"flat": "", "mono": roof.falls_to, "gable": roof.ridge}[roof.kind] or ""
-    return RoofLine(
-        roof.kind, slope, toward, ctx.box.height, ctx.section.depth, ctx.outside_width, ctx.outside_depth
-    )
+    return RoofLine(roof.kind, slope, toward, ctx.box.height, ctx.section.depth, ctx.outside_width, ctx.outside_depth)
 
 
 def wall_plane(ctx: Context, face: Face, height: float) -> tuple[Plane, float]:
@@ -159,18 +158,27 @@ def _wall_grid(
         outline, drop = ordered([(0, 0), (length, 0), (length, top), (0, top)]), 0.0
     glazed = ordered([(a, b - drop if b > 1.0 else b) for a, b in outline]) if drop else outline
     grid = FrameGrid(
-        face=face, level=level, plane=where, outline=outline, glazed=glazed, bay_lines=(), tier_lines=(),
-        transom_lines=(), skin=skin, depth=ctx.section.depth, member_face=ctx.section.face, inner_rise=rise,
-        through=face in ("FRONT", "BACK"), lift_out_sill=face == "FRONT" and level == 1,
+        face=face,
+        level=level,
+        plane=where,
+        outline=outline,
+        glazed=glazed,
+        bay_lines=(),
+        tier_lines=(),
+        transom_lines=(),
+        skin=skin,
+        depth=ctx.section.depth,
+        member_face=ctx.section.face,
+        inner_rise=rise,
+        through=face in ("FRONT", "BACK"),
+        lift_out_sill=face == "FRONT" and level == 1,
         first_tier=tiers_below + 1,
     )
     top_level = math.isinf(high)
     return divide(ctx, grid, side, vent_here=top_level and ctx.brief.vent is not None and ctx.brief.vent.wall == side)
 
 
-def _top_outline(
-    roof: RoofLine, where: Plane, length: float, low: float, f: float
-) -> tuple[tuple[Point, ...], float]:
+def _top_outline(roof: RoofLine, where: Plane, length: float, low: float, f: float) -> tuple[tuple[Point, ...], float]:
     def height(a: float, inside: float = 0.0) -> float:
         x = where.origin[0] + where.u[0] * a - where.n[0] * inside
         y = where.origin[1] + where.u[1] * a - where.n[1] * inside
@@ -207,9 +215,7 @@ def _roof_grid(ctx: Context, roof: RoofLine, low_side: str, face: Face) -> Frame
     section, drip = ctx.roof_section, ctx.brief.roof.drip_edge_mm
     foot = (corner[0], corner[1], roof(*corner) if roof.kind != "flat" else roof.clear_height)
     where = plane(foot, u, v)
-    where = plane(
-        tuple(foot[i] + where.n[i] * section.depth for i in range(3)), u, v  # type: ignore[arg-type]
-    )
+    where = plane(add(foot, where.n, section.depth), u, v)
     if face == "ROOF":
         top = (run + drip) / cos
     else:
@@ -217,9 +223,22 @@ def _roof_grid(ctx: Context, roof: RoofLine, low_side: str, face: Face) -> Frame
     verge = verge_mm(ctx)
     outline = ordered([(-verge, -drip / cos), (span + verge, -drip / cos), (span + verge, top), (-verge, top)])
     grid = FrameGrid(
-        face=face, level=1, plane=where, outline=outline, glazed=outline, bay_lines=(), tier_lines=(),
-        transom_lines=(), skin=ctx.skin("roof"), depth=section.depth, member_face=section.face,
-        inner_rise=0.0, through=True, lift_out_sill=False, first_tier=1, is_roof=True,
+        face=face,
+        level=1,
+        plane=where,
+        outline=outline,
+        glazed=outline,
+        bay_lines=(),
+        tier_lines=(),
+        transom_lines=(),
+        skin=ctx.skin("roof"),
+        depth=section.depth,
+        member_face=section.face,
+        inner_rise=0.0,
+        through=True,
+        lift_out_sill=False,
+        first_tier=1,
+        is_roof=True,
     )
     return divide(ctx, grid, "roof", vent_here=False)
 
@@ -247,7 +266,7 @@ def divide(ctx: Context, grid: FrameGrid, side: str, *, vent_here: bool) -> Fram
     forced = None if grid.is_roof else ctx.brief.frame.transoms
     edges = [bottom, *tier_lines, top]
     transoms: list[float] = list(tier_lines)
-    for low, high in zip(edges, edges[1:], strict=False):
+    for low, high in itertools.pairwise(edges):
         free = high - low - 2 * grid.member_face
         count = forced if forced is not None else max(0, math.ceil(free / limit - 1e-9) - 1)
         transoms += [low + (high - low) * k / (count + 1) for k in range(1, count + 1)]
@@ -303,11 +322,15 @@ def _tier_count(ctx: Context, grid: FrameGrid, clear: float, height: float) -> i
         return 1
     longest = max((size.height_mm - 2 * size.trim_mm for size in skin.sizes), default=math.inf)
     if not skin.flutes:
-        longest = max(
-            max(s.width_mm, s.height_mm) - 2 * s.trim_mm
-            for s in skin.sizes
-            if min(s.width_mm, s.height_mm) - 2 * s.trim_mm >= min(clear, height)
-        ) if any(min(s.width_mm, s.height_mm) - 2 * s.trim_mm >= min(clear, height) for s in skin.sizes) else longest
+        longest = (
+            max(
+                max(s.width_mm, s.height_mm) - 2 * s.trim_mm
+                for s in skin.sizes
+                if min(s.width_mm, s.height_mm) - 2 * s.trim_mm >= min(clear, height)
+            )
+            if any(min(s.width_mm, s.height_mm) - 2 * s.trim_mm >= min(clear, height) for s in skin.sizes)
+            else longest
+        )
     in_slot = ctx.longest_in_slot(grid.skin)
     if in_slot < LEAST_BAY_MM:
         slot = ctx.slot_depth(grid.skin)

@@ -74,7 +74,10 @@ class _Bill:
 
 
 def hardware(
-    ctx: Context, walls: tuple[FrameGrid, ...], roofs: tuple[FrameGrid, ...], parts: list[Part],
+    ctx: Context,
+    walls: tuple[FrameGrid, ...],
+    roofs: tuple[FrameGrid, ...],
+    parts: list[Part],
     posts: tuple[Anchor, ...],
 ) -> tuple[Fixing, ...]:
     """Return all hardware of the shelter, bag by bag."""
@@ -227,9 +230,7 @@ def _panel_hardware(bill: _Bill, part: Part) -> None:
     assert isinstance(part.cut, SheetCut)
     left, bottom, right, top = extent(part.solids[0].outline)
     corners = [(left, bottom), (right, bottom), (right, top), (left, top)]
-    bill.each(
-        "button_fixing", "panel fixings", [_on(part, left + h.x_mm, bottom + h.y_mm) for h in part.cut.holes]
-    )
+    bill.each("button_fixing", "panel fixings", [_on(part, left + h.x_mm, bottom + h.y_mm) for h in part.cut.holes])
     solid_tape, breather = part.tape_mm
     bill.length("top_tape", "tape and seal", solid_tape / 1000)
     bill.length("breather_tape", "tape and seal", breather / 1000)
@@ -270,4 +271,8 @@ def _ridge(bill: _Bill, roofs: tuple[FrameGrid, ...]) -> None:
         places = [at(grid.plane, a, top, -grid.depth / 2) for grid in roofs for a in spread(left + 60, right - 60, 3)]
         bill.each("bolt_m8", "roof ties", places)
         bill.each("washer_m8", "roof ties", [p for p in places for _ in (0, 1)])
-        bill.each("angle_bracket", "roof ties", [at(roofs[0].plane, a, top, -roofs[0].depth) for a in (0.0, 0.0, right, right)])
+        bill.each(
+            "angle_bracket",
+            "roof ties",
+            [at(roofs[0].plane, a, top, -roofs[0].depth) for a in (0.0, 0.0, right, right)],
+        )

@@ -20,22 +20,38 @@ from dataclasses import replace
 
 from enclosure.shape.model import Part
 
-FACE_LETTER = {"FRONT": "F", "RIGHT": "R", "BACK": "B", "LEFT": "L", "ROOF": "T", "ROOF A": "T", "ROOF B": "T",
-               "BASE": "E"}
+FACE_LETTER = {
+    "FRONT": "F",
+    "RIGHT": "R",
+    "BACK": "B",
+    "LEFT": "L",
+    "ROOF": "T",
+    "ROOF A": "T",
+    "ROOF B": "T",
+    "BASE": "E",
+}
 KIND_LETTER = {"member": "M", "track": "T", "gusset": "G", "diagonal": "D", "batten": "N", "lining": "B"}
 RAISING_ORDER = ("BACK", "LEFT", "RIGHT", "FRONT", "ROOF", "ROOF A", "ROOF B", "BASE")
 KIND_ORDER = ("panel", "film", "member", "diagonal", "gusset", "track", "batten", "lining")
 ROLE_ORDER = (
-    "sill", "eaves rail", "stile", "rafter", "mullion", "head", "top rail", "ridge", "transom", "purlin",
-    "edge channel", "joiner",
+    "sill",
+    "eaves rail",
+    "stile",
+    "rafter",
+    "mullion",
+    "head",
+    "top rail",
+    "ridge",
+    "transom",
+    "purlin",
+    "edge channel",
+    "joiner",
 )
 
 
 def sort_key(mark: str) -> tuple[tuple[int, int | str], ...]:
     """Return a key under which marks sort as a person would: 2 before 10, BM2 before BM10."""
-    return tuple(
-        (0, int(piece)) if piece.isdigit() else (1, piece) for piece in re.findall(r"\d+|\D+", mark)
-    )
+    return tuple((0, int(piece)) if piece.isdigit() else (1, piece) for piece in re.findall(r"\d+|\D+", mark))
 
 
 def place_of(part: Part) -> tuple[str, str, int, int, int, int]:

@@ -24,8 +24,9 @@ def _material(ctx: Context, kind: str, key: str) -> Material:
     if kind in ("member", "diagonal", "batten"):
         timber = stock.timbers[key]
         per_metre = timber.thickness_mm * timber.width_mm * 1e-6 * timber.density_kg_m3
-        return Material(key, timber.name, "timber", timber.thickness_mm, timber.width_mm, round(per_metre, 4),
-                        source=timber.source)
+        return Material(
+            key, timber.name, "timber", timber.thickness_mm, timber.width_mm, round(per_metre, 4), source=timber.source
+        )
     if kind == "track":
         track = stock.tracks[key]
         sides = 2 if track.kind == "joiner" else 1
@@ -33,12 +34,27 @@ def _material(ctx: Context, kind: str, key: str) -> Material:
         return Material(key, track.name, "track", track.flange_mm, width, track.mass_kg_m, source=track.source)
     if kind in ("gusset", "lining"):
         board = stock.boards[key]
-        return Material(key, board.name, "board", board.thickness_mm, mass_kg_m2=board.mass_kg_m2,
-                        u_value_w_m2k=board.u_value_w_m2k or 0.0, source=board.source)
+        return Material(
+            key,
+            board.name,
+            "board",
+            board.thickness_mm,
+            mass_kg_m2=board.mass_kg_m2,
+            u_value_w_m2k=board.u_value_w_m2k or 0.0,
+            source=board.source,
+        )
     skin = stock.skins[key]
     return Material(
-        key, skin.name, skin.kind, skin.thickness_mm, mass_kg_m2=skin.mass_kg_m2,
-        u_value_w_m2k=skin.u_value_w_m2k or 0.0, light=skin.light, alpha_1e6_k=skin.alpha_1e6_k, flutes=skin.flutes,
-        stiffness_along_n_m=skin.stiffness_along_n_m, stiffness_across_n_m=skin.stiffness_across_n_m,
+        key,
+        skin.name,
+        skin.kind,
+        skin.thickness_mm,
+        mass_kg_m2=skin.mass_kg_m2,
+        u_value_w_m2k=skin.u_value_w_m2k or 0.0,
+        light=skin.light,
+        alpha_1e6_k=skin.alpha_1e6_k,
+        flutes=skin.flutes,
+        stiffness_along_n_m=skin.stiffness_along_n_m,
+        stiffness_across_n_m=skin.stiffness_across_n_m,
         source=skin.source,
     )

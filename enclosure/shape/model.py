@@ -20,6 +20,9 @@ Point = tuple[float, float]
 
 SCHEMA = 1
 
+Units = Literal["inch", "metric"]
+Phase = Literal["first build", "raising", "take-down"]
+
 Face = Literal["FRONT", "RIGHT", "BACK", "LEFT", "ROOF", "ROOF A", "ROOF B", "BASE"]
 WALLS: tuple[Face, ...] = ("FRONT", "RIGHT", "BACK", "LEFT")
 
@@ -339,7 +342,7 @@ class Step:
     """
 
     key: str
-    phase: Literal["first build", "raising", "take-down"]
+    phase: Phase
     title: str
     text: str
     parts: tuple[str, ...]
@@ -409,7 +412,7 @@ class Design:
     falls_to: str
     drip_edge_mm: float
     front_bearing_deg: float
-    units: str
+    units: Units
     paper: str
     frames: tuple[Frame, ...]
     parts: tuple[Part, ...]

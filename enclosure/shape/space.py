@@ -84,9 +84,7 @@ def _turn(a: Point, b: Point, c: Point) -> float:
 def area(points: Iterable[Point]) -> float:
     """Return the signed area of an outline [mm²], positive counter-clockwise."""
     corners = list(points)
-    return 0.5 * sum(
-        p[0] * q[1] - q[0] * p[1] for p, q in zip(corners, corners[1:] + corners[:1], strict=True)
-    )
+    return 0.5 * sum(p[0] * q[1] - q[0] * p[1] for p, q in zip(corners, corners[1:] + corners[:1], strict=True))
 
 
 def box(left: float, bottom: float, right: float, top: float) -> tuple[Point, ...]:
@@ -135,9 +133,7 @@ def slab(where: Plane, outline: tuple[Point, ...], low: float, high: float) -> P
     return Prism(at(where, 0.0, 0.0, low), where.u, where.v, ordered(outline), tidy(high - low))
 
 
-def bar_along(
-    where: Plane, section: tuple[Point, ...], start: float, end: float
-) -> Prism:
+def bar_along(where: Plane, section: tuple[Point, ...], start: float, end: float) -> Prism:
     """Return a prism swept along u from `start` to `end`.
 
     `section` is in (inward depth, b): the first coordinate runs from the outside

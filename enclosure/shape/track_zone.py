@@ -12,6 +12,7 @@ Units: mm, local coordinates of the frame's plane; c counts outward.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, replace
 
@@ -20,7 +21,7 @@ from enclosure.shape.context import Context
 from enclosure.shape.fit import AxisFit, demand_cover, fit_axis, floor_to, needed_clearance
 from enclosure.shape.frame import lowered, slope_deg, top_line, under
 from enclosure.shape.grid import FrameGrid
-from enclosure.shape.model import Fit, Hole, Part, Plane, Point, SheetCut, StickCut
+from enclosure.shape.model import Fit, Hole, Part, Point, SheetCut, StickCut
 from enclosure.shape.space import area, box, clip, extent, level_at, ordered, slab, tidy
 from enclosure.stock.model import Skin, Track
 
@@ -72,7 +73,12 @@ def cover_zone(ctx: Context, grid: FrameGrid, zone: Zone) -> list[Part]:
     edge, joiner = ctx.track(grid.skin, "edge"), ctx.track(grid.skin, "joiner")
     kinds = {t.kind for t in ctx.stock.tracks.values() if _takes(t, skin)}
     kit = _Kit(
-        ctx, grid, zone, skin, edge, joiner,
+        ctx,
+        grid,
+        zone,
+        skin,
+        edge,
+        joiner,
         ctx.track(grid.skin, "cap") if "cap" in kinds else edge,
         ctx.track(grid.skin, "base") if "base" in kinds else edge,
     )
@@ -89,7 +95,14 @@ def _takes(track: Track, skin: Skin) -> bool:
 
 
 def _piece(
-    kit: _Kit, track: Track, role: str, band: tuple[Point, ...], web: tuple[Point, ...], cut: StickCut, bay: int, tier: int
+    kit: _Kit,
+    track: Track,
+    role: str,
+    band: tuple[Point, ...],
+    web: tuple[Point, ...],
+    cut: StickCut,
+    bay: int,
+    tier: int,
 ) -> Part:
     where = kit.grid.plane
     flange, slot = track.flange_mm, track.slot_width_mm
@@ -99,8 +112,9 @@ def _piece(
         slab(where, band, flange + slot, 2 * flange + slot),
     )
     mass = round(cut.length_mm / 1000 * track.mass_kg_m, 4)
-    return Part("", "track", role, kit.grid.face, kit.grid.level, bay, tier, track.key, cut, solids, mass,
-                vent=kit.zone.vent)
+    return Part(
+        "", "track", role, kit.grid.face, kit.grid.level, bay, tier, track.key, cut, solids, mass, vent=kit.zone.vent
+    )
 
 
 def _upright_tracks(kit: _Kit) -> list[Part]:
@@ -112,12 +126,22 @@ def _upright_tracks(kit: _Kit) -> list[Part]:
     rows = [
         (edge, "edge channel", (left, left + width), (left, left + edge.web_mm), zone.first_bay),
         *[
-            (joiner, "joiner", (line - half_band, line + half_band), (line - half_web, line + half_web),
-             zone.first_bay + i)
+            (
+                joiner,
+                "joiner",
+                (line - half_band, line + half_band),
+                (line - half_web, line + half_web),
+                zone.first_bay + i,
+            )
             for i, line in enumerate(zone.bay_lines)
         ],
-        (edge, "edge channel", (right - width, right), (right - edge.web_mm, right),
-         zone.first_bay + len(zone.bay_lines)),
+        (
+            edge,
+            "edge channel",
+            (right - width, right),
+            (right - edge.web_mm, right),
+            zone.first_bay + len(zone.bay_lines),
+        ),
     ]
     parts = []
     for track, role, band_span, web_span, bay in rows:
@@ -188,22 +212,30 @@ def _level_tracks(
         low, high = floor - half - track.slot_depth_mm, floor + half + track.slot_depth_mm
         web = (floor - half, floor + half)
     cut = StickCut(floor_to(mouths[1] - mouths[0], kit.ctx.step))
-    return [_piece(kit, track, role, box(mouths[0], low, mouths[1], high), box(mouths[0], web[0], mouths[1], web[1]),
-                   cut, bay, tier)]
+    return [
+        _piece(
+            kit,
+            track,
+            role,
+            box(mouths[0], low, mouths[1], high),
+            box(mouths[0], web[0], mouths[1], web[1]),
+            cut,
+            bay,
+            tier,
+        )
+    ]
 
 
-def _top_tracks(
-    kit: _Kit, bay: int, tier: int, line: tuple[Point, ...], mouths: tuple[float, float]
-) -> list[Part]:
+def _top_tracks(kit: _Kit, bay: int, tier: int, line: tuple[Point, ...], mouths: tuple[float, float]) -> list[Part]:
     track = kit.top
     parts = []
-    for p, q in zip(line, line[1:], strict=False):
+    for p, q in itertools.pairwise(line):
         left, right = max(p[0], mouths[0]), min(q[0], mouths[1])
         if right - left < 1.0:
             continue
         column = box(left, min(p[1], q[1]) - 400.0, right, max(p[1], q[1]) + 1.0)
-        (low_p, low_q), = lowered((p, q), kit.band(track))
-        (web_p, web_q), = lowered((p, q), track.web_mm)
+        ((low_p, low_q),) = lowered((p, q), kit.band(track))
+        ((web_p, web_q),) = lowered((p, q), track.web_mm)
         below_edge = clip(column, q, p)
         band = clip(below_edge, low_p, low_q)
         web = clip(below_edge, web_p, web_q)
@@ -243,8 +275,14 @@ def _panel(
 
 
 def _sloped(
-    kit: _Kit, across: AxisFit, along: AxisFit, left: float, low_web: float,
-    ceiling: list[tuple[Point, Point]], tallest: float, slot: float,
+    kit: _Kit,
+    across: AxisFit,
+    along: AxisFit,
+    left: float,
+    low_web: float,
+    ceiling: list[tuple[Point, Point]],
+    tallest: float,
+    slot: float,
 ) -> tuple[tuple[Point, ...], AxisFit, float]:
     ctx, skin = kit.ctx, kit.skin
     gap = needed_clearance(tallest, skin.alpha_1e6_k, ctx.climate, skin.cut_tolerance_mm)
@@ -266,8 +304,13 @@ def _sloped(
 
 
 def _make_panel(
-    kit: _Kit, bay: int, tier: int, outline: tuple[Point, ...], foot: Point,
-    fits: tuple[AxisFit, AxisFit], slot: float,
+    kit: _Kit,
+    bay: int,
+    tier: int,
+    outline: tuple[Point, ...],
+    foot: Point,
+    fits: tuple[AxisFit, AxisFit],
+    slot: float,
 ) -> Part:
     skin, ctx, grid = kit.skin, kit.ctx, kit.grid
     placed = tuple((a + foot[0], b + foot[1]) for a, b in outline)
@@ -278,14 +321,33 @@ def _make_panel(
     holes = () if kit.zone.vent else _holes(kit, outline, foot)
     across, along = fits
     fit = Fit(
-        slot, (across.clearance, along.clearance), (across.needed, along.needed),
-        (across.cover_cold, along.cover_cold), skin.least_cover_mm, (across.movement, along.movement),
-        ctx.climate.hottest_degc, ctx.climate.coldest_degc, ctx.climate.cut_degc,
+        slot,
+        (across.clearance, along.clearance),
+        (across.needed, along.needed),
+        (across.cover_cold, along.cover_cold),
+        skin.least_cover_mm,
+        (across.movement, along.movement),
+        ctx.climate.hottest_degc,
+        ctx.climate.coldest_degc,
+        ctx.climate.cut_degc,
     )
     mass = round(abs(area(outline)) * 1e-6 * skin.mass_kg_m2, 4)
     cut = SheetCut(width, height, outline, turnable=not skin.flutes, holes=holes)
-    part = Part("", "panel", "panel", grid.face, grid.level, bay, tier, skin.key, cut, (solid,), mass, fit=fit,
-                vent=kit.zone.vent)
+    part = Part(
+        "",
+        "panel",
+        "panel",
+        grid.face,
+        grid.level,
+        bay,
+        tier,
+        skin.key,
+        cut,
+        (solid,),
+        mass,
+        fit=fit,
+        vent=kit.zone.vent,
+    )
     return replace(part, tape_mm=_tape(outline, width)) if skin.flutes else part
 
 

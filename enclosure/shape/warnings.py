@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from enclosure.shape.context import Context
 from enclosure.shape.grid import FrameGrid, verge_mm
-from enclosure.shape.model import Part
+from enclosure.shape.model import Part, SheetCut
 
-PLAY_MM = 6.0
+PLAY_MM = 2.0
 
 
 def warnings_for(
@@ -17,10 +17,13 @@ def warnings_for(
     if ctx.brief.roof.kind == "flat":
         said.append("a flat roof holds water and snow: a fall of 5 degrees or more drains it")
     verge = verge_mm(ctx)
-    thick = sorted({grid.face for grid in walls if grid.face in _verge_faces(ctx) and ctx.out(grid.skin) + PLAY_MM > verge})
+    thick = sorted(
+        {grid.face for grid in walls if grid.face in _verge_faces(ctx) and ctx.out(grid.skin) + PLAY_MM > verge}
+    )
     if thick:
         said.append(
-            f"the roof runs only {verge:.0f} mm past the {' and '.join(thick)}, less than its skin stands out: tape its top edge"
+            f"the roof runs only {verge:.0f} mm past the {' and '.join(thick)}, less than its skin stands out: "
+            "tape its top edge"
         )
     if any(ctx.stock.skins[grid.skin].kind == "glass" for grid in roofs):
         said.append("glass overhead can fall in pieces: use toughened or laminated glass, or another skin, on the roof")
@@ -29,11 +32,13 @@ def warnings_for(
     if ctx.brief.vent and not any(part.vent for part in parts):
         said.append(f"the vent asked for in the {ctx.brief.vent.wall} needs a skin held in track; none was made")
     if ctx.brief.vent and any(part.vent for part in parts):
-        area = sum(p.cut.width_mm * p.cut.height_mm for p in parts if p.vent and p.kind == "panel")  # type: ignore[union-attr]
+        sashes = [p.cut for p in parts if p.vent and isinstance(p.cut, SheetCut)]
+        area = sum(cut.width_mm * cut.height_mm for cut in sashes)
         share = area / (ctx.box.width * ctx.box.depth)
         if share < ctx.brief.vent.share * 0.85:
             said.append(
-                f"the vent opens {share:.0%} of the floor; {ctx.brief.vent.share:.0%} was asked for and the {ctx.brief.vent.wall} has no room for more"
+                f"the vent opens {share:.0%} of the floor; {ctx.brief.vent.share:.0%} was asked for "
+                f"and the {ctx.brief.vent.wall} has no room for more"
             )
     return tuple(said)
 

@@ -1,0 +1,71 @@
+"""Who lifts what, and how does the body come to stand round the plant?
+
+Masses in kg. One person 25 kg, two 40 kg (both adjustable in the brief).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from enclosure.brief.model import People
+from enclosure.shape.context import Context
+from enclosure.shape.model import Part
+
+THREE_LIFT_KG = 20.0
+"""What each of three or more people carries; common practice, no source."""
+WALL_ORDER = ("BACK", "LEFT", "RIGHT", "FRONT")
+
+
+@dataclass(frozen=True, slots=True)
+class Method:
+    """How the body comes to stand round the plant, and why."""
+
+    name: str
+    reason: str
+
+
+def hands_for(mass: float, people: People) -> int:
+    """Return how many people lift a mass: one up to 25 kg, two up to 40 kg (both adjustable)."""
+    if mass <= people.lift_one_kg:
+        return 1
+    if mass <= people.lift_two_kg:
+        return 2
+    return max(3, math.ceil(mass / THREE_LIFT_KG))
+
+
+def most_lifted(people: People) -> float:
+    """Return what the people available may lift together [kg]."""
+    if people.count == 1:
+        return people.lift_one_kg
+    return people.lift_two_kg if people.count == 2 else THREE_LIFT_KG * people.count
+
+
+def choose_method(ctx: Context, parts: tuple[Part, ...]) -> Method:
+    """Choose between sliding the three-sided body round the plant and raising frame by frame."""
+    body = sum(p.mass_kg for p in parts if in_body(p))
+    most = most_lifted(ctx.brief.people)
+    levels = max(p.level for p in parts)
+    people = "one person" if ctx.brief.people.count == 1 else f"{ctx.brief.people.count} people"
+    if levels > 1:
+        return Method("frame by frame", f"the shelter has {levels} frame tiers, so it goes up one frame at a time")
+    if body > most:
+        return Method(
+            "frame by frame",
+            f"the three-sided body weighs {body:.0f} kg; {people} should lift no more than {most:.0f} kg",
+        )
+    return Method(
+        "slide",
+        f"the three-sided body weighs {body:.0f} kg, within the {most:.0f} kg that {people} should lift",
+    )
+
+
+def in_body(part: Part) -> bool:
+    """True for what is bolted together before the body is slid: frames, fixed track, film, no front infill."""
+    frame = part.kind in ("member", "gusset", "diagonal", "track", "batten", "film")
+    return frame and part.level == 1 and part.face in WALL_ORDER and not part.lift_out and not closes(part)
+
+
+def closes(part: Part) -> bool:
+    """Track pieces that go on with their panel: everything level in a bay, and sashes."""
+    return part.kind == "track" and (part.tier > 0 or part.vent)

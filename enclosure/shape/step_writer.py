@@ -1,0 +1,65 @@
+"""How is one step of the work written down?
+
+Shared by the first build and the raising: picks parts, finds the heaviest lift
+and the hands it takes. Minutes are rough guides; common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from enclosure.shape.context import Context
+from enclosure.shape.lifting import hands_for
+from enclosure.shape.marks import sort_key
+from enclosure.shape.model import Anchor, Part, Phase, Step
+
+
+class StepWriter:
+    """Parts, posts and people at hand, and one way to write a step of the phase."""
+
+    phase: Phase
+
+    def __init__(self, ctx: Context, parts: tuple[Part, ...], posts: tuple[Anchor, ...]) -> None:
+        self.ctx, self.parts, self.posts = ctx, parts, posts
+        self.people = ctx.brief.people
+        self.levels = max(p.level for p in parts)
+        self.roofs = tuple(dict.fromkeys(p.face for p in parts if p.face.startswith("ROOF")))
+
+    def pick(self, **wanted: object) -> list[Part]:
+        """Return the parts whose fields have these values."""
+        return [p for p in self.parts if all(getattr(p, key) == value for key, value in wanted.items())]
+
+    def step(
+        self,
+        key: str,
+        title: str,
+        text: str,
+        parts: Iterable[Part] = (),
+        after: tuple[str, ...] = (),
+        tools: tuple[str, ...] = (),
+        minutes: int = 10,
+        lifted: float | None = None,
+        cautions: tuple[str, ...] = (),
+    ) -> Step:
+        """Return a step; the heaviest lift is that of its heaviest part unless told."""
+        chosen = list(parts)
+        heaviest = max((p.mass_kg for p in chosen), default=0.0) if lifted is None else lifted
+        marks = tuple(sorted((p.mark for p in chosen), key=sort_key))
+        return Step(
+            key,
+            self.phase,
+            title,
+            text,
+            marks,
+            after,
+            tools,
+            hands_for(heaviest, self.people),
+            round(heaviest, 1),
+            minutes,
+            cautions,
+        )
+
+    def frame_parts(self, face: str, level: int) -> list[Part]:
+        """Return the timber and bracing of one bare frame."""
+        kinds = ("member", "gusset", "diagonal")
+        return [p for p in self.parts if p.face == face and p.level == level and p.kind in kinds]
