@@ -2,7 +2,8 @@
 
 Candidates from the least trouble to the most are tried against all eight
 winds: first close posts (from the design's own places, more of them, each at
-the usual depths), then stakes with slanting wires at the corners: four along
+the usual depths, wired at both heights or only low down, which bends the post
+less), then stakes with slanting wires at the corners: four along
 the diagonals, then eight square to the walls, at 45, 30 and 60 degrees. The
 first that passes is returned with its plan; when none does, the best.
 
@@ -12,7 +13,7 @@ Units: m, mm as in `shape.model.Anchor`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from enclosure.checks.anchor_demand import ratios, survey
 from enclosure.checks.anchor_rows import DEPTHS_M, grip_of, least_depth
@@ -61,17 +62,24 @@ def propose(case: Case) -> AnchorPlan:
     winds = blows(case)
     tried: list[AnchorPlan] = []
     here = len(case.design.anchors)
-    for count in range(4, MOST_POSTS + 1, 2):
-        plan = evaluate(case, winds, posts_around(case, count), 0.0, f"{count} posts beside the walls")
-        tried.append(plan)
-        if plan.passes and count >= min(here, 4):
-            return plan
+    for count in sorted({here, *range(4, MOST_POSTS + 1, 2)}):
+        if count < min(here, 4):
+            continue
+        posts = posts_around(case, count)
+        low = tuple(replace(p, tie_heights_mm=p.tie_heights_mm[:1]) for p in posts)
+        height = low[0].tie_heights_mm[0] if low else 0.0
+        for anchors, words in (
+            (posts, f"{count} posts beside the walls (anchors.posts = {count})"),
+            (low, f"{count} posts beside the walls wired only low down, at {height:.0f} mm"),
+        ):
+            plan = evaluate(case, winds, anchors, 0.0, words)
+            tried.append(plan)
+            if plan.passes:
+                return plan
     for pairs in (1, 2):
         for angle in ANGLES_DEG:
             stakes = guys(case, angle, pairs)
-            plan = evaluate(
-                case, winds, stakes, angle, f"{len(stakes)} stakes with wires slanting at {angle:.0f} deg"
-            )
+            plan = evaluate(case, winds, stakes, angle, f"{len(stakes)} stakes with wires slanting at {angle:.0f} deg")
             tried.append(plan)
             if plan.passes:
                 return plan
@@ -92,9 +100,7 @@ def _both(case: Case, winds: tuple[Blow, ...]) -> list[AnchorPlan]:
     return plans
 
 
-def evaluate(
-    case: Case, winds: tuple[Blow, ...], anchors: tuple[Anchor, ...], angle: float, words: str
-) -> AnchorPlan:
+def evaluate(case: Case, winds: tuple[Blow, ...], anchors: tuple[Anchor, ...], angle: float, words: str) -> AnchorPlan:
     """Return how a set of anchors fares at the least depth that passes."""
     tied = _tied(case, anchors)
     found = survey(case, tied, winds)
@@ -163,8 +169,7 @@ def posts_around(case: Case, count: int) -> tuple[Anchor, ...]:
         spots += [(x, inset + (depth - 2 * inset) * k / max(1, number - 1), name) for k in range(number)]
     spots += [(width * (k + 1) / (back + 1), depth + away, "BACK") for k in range(back)]
     return tuple(
-        Anchor(f"P{i}", round(x, 1), round(y, 1), heights, side)
-        for i, (x, y, side) in enumerate(spots, start=1)
+        Anchor(f"P{i}", round(x, 1), round(y, 1), heights, side) for i, (x, y, side) in enumerate(spots, start=1)
     )
 
 
