@@ -68,9 +68,10 @@ def propose(case: Case) -> AnchorPlan:
         posts = posts_around(case, count)
         low = tuple(replace(p, tie_heights_mm=p.tie_heights_mm[:1]) for p in posts)
         height = low[0].tie_heights_mm[0] if low else 0.0
+        said = f"{count} posts beside the walls (anchors.posts = {count})"
         for anchors, words in (
-            (posts, f"{count} posts beside the walls (anchors.posts = {count})"),
-            (low, f"{count} posts beside the walls wired only low down, at {height:.0f} mm"),
+            (posts, said),
+            (low, f"{said} wired only low down, at {height:.0f} mm"),
         ):
             plan = evaluate(case, winds, anchors, 0.0, words)
             tried.append(plan)
