@@ -91,7 +91,9 @@ def _sheet_demand(stock: Stock, material: str, parts: list[Part]) -> SheetDemand
         marks.setdefault(key, []).append(part.mark)
     name, sizes = _sheet_stock(stock, material)
     job = SheetJob(
-        tuple(kinds.values()), (*_rack_sheets(stock, material), *_stock_sheets(sizes)), to_units(stock.saw.kerf_sheet_mm)
+        tuple(kinds.values()),
+        (*_rack_sheets(stock, material), *_stock_sheets(sizes)),
+        to_units(stock.saw.kerf_sheet_mm),
     )
     return SheetDemand(material, name, job, {key: tuple(names) for key, names in marks.items()})
 
@@ -127,8 +129,12 @@ def _sheet_stock(stock: Stock, material: str) -> tuple[str, tuple[SheetSize, ...
 def _stock_sheets(sizes: tuple[SheetSize, ...]) -> tuple[SheetKind, ...]:
     return tuple(
         SheetKind(
-            f"{size.width_mm:g}x{size.height_mm:g}", to_units(size.width_mm), to_units(size.height_mm),
-            to_cents(size.price), None, to_units(size.trim_mm),
+            f"{size.width_mm:g}x{size.height_mm:g}",
+            to_units(size.width_mm),
+            to_units(size.height_mm),
+            to_cents(size.price),
+            None,
+            to_units(size.trim_mm),
         )
         for size in sizes
     )
@@ -182,8 +188,13 @@ def _rack_sticks(stock: Stock, material: str, squaring: int) -> tuple[StickKind,
     rows = (row for row in stock.rack.sticks if row.material == material)
     return tuple(
         StickKind(
-            f"rack {i}", to_units(row.length_mm), 0, row.copies, squaring,
-            tuple((to_units(d.start_mm), to_units(d.end_mm)) for d in row.defects), owned=True,
+            f"rack {i}",
+            to_units(row.length_mm),
+            0,
+            row.copies,
+            squaring,
+            tuple((to_units(d.start_mm), to_units(d.end_mm)) for d in row.defects),
+            owned=True,
         )
         for i, row in enumerate(rows, start=1)
     )

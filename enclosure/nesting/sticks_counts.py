@@ -82,9 +82,7 @@ class Counts:
                 return None
             steps = np.arange(top + 1, dtype=np.int64)
             total = (total[:, None] + steps[None, :] * price).ravel()
-            rows = np.column_stack([np.repeat(rows, top + 1, axis=0), np.tile(steps, len(rows))]).astype(
-                np.int64
-            )
+            rows = np.column_stack([np.repeat(rows, top + 1, axis=0), np.tile(steps, len(rows))]).astype(np.int64)
             keep = total <= most
             for worths, need, _ in self.cuts:
                 keep &= self._can_reach(rows, total, worths, need, place + 1, most)
@@ -254,9 +252,7 @@ class Filler(Search):
 def _filler(search: Search) -> Filler:
     problem: Problem = search.problem
     total = int(search.wanted.sum())
-    bins = tuple(
-        replace(item, price=0, copies=total if item.copies is None else item.copies) for item in problem.bins
-    )
+    bins = tuple(replace(item, price=0, copies=total if item.copies is None else item.copies) for item in problem.bins)
     filler = Filler(replace(problem, bins=bins), search.meter)
     filler.leave_out()
     for column in range(search.master.columns):

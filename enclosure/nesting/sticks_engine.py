@@ -12,6 +12,7 @@ from enclosure.nesting.sticks_dive import Effort, dive
 from enclosure.nesting.sticks_goods import improve_goods
 from enclosure.nesting.sticks_plan import Run, build, drop_surplus
 from enclosure.nesting.sticks_problem import Problem, reduce_job, shortage
+from enclosure.nesting.sticks_repair import repair
 from enclosure.nesting.sticks_search import Meter, OutOfWork, Search
 
 # Work spent at most on what is good beyond the price.
@@ -56,6 +57,8 @@ def run_job(
 def improve(search: Search) -> None:
     """Search until the price is proved or the work is spent."""
     if search.proved:
+        return
+    if search.one_price and repair(search, 4):
         return
     search.root()
     if search.proved:

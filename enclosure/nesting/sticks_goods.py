@@ -86,9 +86,7 @@ def _largest_offcut(problem: Problem, runs: list[Run], meter: Meter) -> list[Run
     return runs
 
 
-def _with_offcut(
-    problem: Problem, counts: dict[int, int], index: int, length: int, meter: Meter
-) -> list[Run] | None:
+def _with_offcut(problem: Problem, counts: dict[int, int], index: int, length: int, meter: Meter) -> list[Run] | None:
     """Return a plan with these counts of sticks in which one stick of a bin keeps `length` whole."""
     bins: list[Bin] = []
     origin: list[int] = []

@@ -14,9 +14,9 @@ from enclosure.nesting.sticks_search import Search
 from enclosure.nesting.sticks_whole import Solution
 
 # Worth of a part: its length to this power, as a share of the longest.
-POWERS = (1.04, 1.4, 1.15, 1.0, 1.08, 1.02, 1.25)
+POWERS = (1.0, 1.04, 1.4, 1.15, 1.08, 1.02, 1.25)
 # Cells of all knapsack tables together, up to which the greedy fill is exact.
-MOST_CELLS = 200_000_000
+MOST_CELLS = 900_000_000
 
 
 def start(search: Search) -> None:
@@ -28,7 +28,7 @@ def start(search: Search) -> None:
     search.length_bound()
     longest = search.problem.longest
     sticks = 1 + int(search.sizes @ search.wanted) // longest
-    cells = sticks * len(search.sizes) * (longest + 2_000)
+    cells = sticks * len(search.sizes) * (longest + 3_000)
     tried = 0
     for power in POWERS:
         tried += cells
@@ -60,7 +60,7 @@ def _fill(search: Search, power: float, *, exact: bool) -> Solution | None:
     longest = max(slot.capacity for slot in search.layout.slots)
     while wanted.any():
         table = Table(search.sizes, wanted, worth, longest if exact else 0)
-        search.meter.done += 1 + table.values.size // 256
+        search.meter.spend(1 + table.values.size // 256 if exact else 0)
         choice = _best_bin(search, table, limits)
         if choice is None:
             return None
@@ -107,9 +107,7 @@ def _ways(search: Search, index: int) -> list[tuple[int, list[int]]]:
     ways = []
     for number, stick in enumerate(search.layout.sticks):
         if stick.bin == index:
-            ways.append(
-                (number, [at for at, slot in enumerate(search.layout.slots) if slot.row in stick.rows])
-            )
+            ways.append((number, [at for at, slot in enumerate(search.layout.slots) if slot.row in stick.rows]))
     if not ways:
         ways.append((-1, [at for at, slot in enumerate(search.layout.slots) if slot.bin == index]))
     return ways

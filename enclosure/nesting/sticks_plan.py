@@ -159,9 +159,7 @@ def _take(members: list[list[object]], count: int, times: int) -> list[str]:
     return taken
 
 
-def _places(
-    kerf: int, version: Version, dealt: list[list[str]], lengths: dict[str, int]
-) -> tuple[StickPiece, ...]:
+def _places(kerf: int, version: Version, dealt: list[list[str]], lengths: dict[str, int]) -> tuple[StickPiece, ...]:
     pieces = []
     for stretch, keys in zip(version, dealt, strict=True):
         start = stretch.start

@@ -118,8 +118,7 @@ def reduce_job(job: StickJob, *, relaxed: bool = False) -> Problem:
     money = money or 1
     bins = [Bin(item.keys, item.price // money, item.copies, item.versions) for item in bins]
     emergency = not any(
-        item.copies is None and any(stretch.capacity >= sizes[0] for stretch in item.versions[0])
-        for item in bins
+        item.copies is None and any(stretch.capacity >= sizes[0] for stretch in item.versions[0]) for item in bins
     )
     if emergency:
         dear = max(item.price for item in bins) * sum(wanted) + 1
@@ -258,9 +257,7 @@ def _check_numbers(job: StickJob) -> None:
     if not job.parts:
         raise CuttingError("the job has no parts to cut", "ask for at least one part")
     if not job.sticks:
-        raise CuttingError(
-            "there are no sticks in stock", "list at least one stock length in your stock file"
-        )
+        raise CuttingError("there are no sticks in stock", "list at least one stock length in your stock file")
     if job.kerf < 0:
         raise CuttingError(f"the kerf is {mm(job.kerf)}", "give the width of your saw cut, 0 or more")
     for part in job.parts:
@@ -277,9 +274,7 @@ def _check_numbers(job: StickJob) -> None:
             )
 
 
-def _check_lengths(
-    job: StickJob, bins: list[Bin], step: int, sizes: tuple[int, ...], wanted: tuple[int, ...]
-) -> None:
+def _check_lengths(job: StickJob, bins: list[Bin], step: int, sizes: tuple[int, ...], wanted: tuple[int, ...]) -> None:
     rooms = [stretch.capacity for item in bins for version in item.versions for stretch in version]
     longest = max(rooms, default=0)
     if sizes[0] > longest:
@@ -290,9 +285,7 @@ def _check_lengths(
             f"short by {mm(part.length - clear)}",
             "list a longer stock length, or let the part be made of two pieces",
         )
-    clear_of = {
-        stick.key: sum(high - low + job.kerf for low, high in clear_stretches(stick)) for stick in job.sticks
-    }
+    clear_of = {stick.key: sum(high - low + job.kerf for low, high in clear_stretches(stick)) for stick in job.sticks}
     if all(item.copies is not None for item in bins):
         have = sum((copies or 0) * clear_of[key] for item in bins for key, copies in item.keys)
         need = step * sum(size * quantity for size, quantity in zip(sizes, wanted, strict=True))

@@ -63,9 +63,7 @@ def shelter(seed: int) -> StickJob:
     if stocks[-1] < 2438:
         stocks.append(2438)
     sticks = [
-        StickKind(
-            f"new {length}", length * units, round(length / 1000 * rate * draw.uniform(0.97, 1.03) * 100)
-        )
+        StickKind(f"new {length}", length * units, round(length / 1000 * rate * draw.uniform(0.97, 1.03) * 100))
         for length in stocks
     ]
     for index in range(draw.choice([0, 0, 2, 4, 8])):

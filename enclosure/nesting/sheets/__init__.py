@@ -3,5 +3,6 @@
 from __future__ import annotations
 
 from enclosure.nesting.sheets.engine import solve_sheets
+from enclosure.nesting.sheets.goods import Goods
 
-__all__ = ["solve_sheets"]
+__all__ = ["Goods", "solve_sheets"]

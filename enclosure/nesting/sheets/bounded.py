@@ -13,97 +13,131 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from enclosure.nesting.sheets.space import Space, Tree
+from enclosure.nesting.sheets.packing import Packing, Words
 from enclosure.nesting.sheets.points import Grid, IntArray
 
-Counts = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True)
 class BoundedTables:
-    """Tables after each closure: axis, values (x, batch, y) and uses (x, batch, y, kind).
+    """Tables after each closure: axis, values (x, batch, y) and uses (x, batch, y, word).
 
     Args:
         space: Low or exact grids and leaves.
-        part_uses: Uses of each kind by each leaf.
+        packing: How uses are packed.
+        part_uses: Packed uses of each kind by each leaf.
         worth: Value of each leaf, one row per batch member.
         levels: The tables, first the leaves.
     """
 
     space: Space
-    part_uses: Counts
+    packing: Packing
+    part_uses: Words
     worth: IntArray
-    levels: list[tuple[str, IntArray, Counts]]
+    levels: list[tuple[str, IntArray, Words]]
+
+    def uses(self, member: int, i: int, j: int) -> IntArray:
+        """Return the uses of each kind at a place of the last level."""
+        return self.packing.unpack(self.levels[-1][2][i, member, j])
 
 
 def close_bounded(
-    space: Space, worth: IntArray, caps: Counts, part_uses: Counts, stages: int | None, first: str, rounds: int = 4
+    space: Space,
+    worth: IntArray,
+    caps: IntArray,
+    packing: Packing,
+    part_uses: IntArray,
+    ends: list[tuple[int, int]],
+    stages: int | None,
+    first: str,
+    rounds: int = 4,
 ) -> BoundedTables:
-    """Return the tables after each closure.
+    """Return the tables after each closure; the last one is filled at the sizes of the sheets only.
 
     Args:
         space: Low or exact grids and leaves.
         worth: Value of each leaf, one row per batch member.
         caps: Most uses of each kind in one sheet, one row per batch member.
+        packing: How uses are packed.
         part_uses: Uses of each kind by each leaf.
+        ends: Places of the sheets.
         stages: Number of closures when limited.
         first: Axis of the first cut of a sheet.
         rounds: Number of closures when not limited.
     """
-    values, used = _leaves(space, worth, caps, part_uses, stages is None)
+    packed = packing.pack(part_uses.astype(np.uint64))
+    allowed = (part_uses[None, :, :] <= caps[:, None, :]).all(axis=2)
+    values, used = _leaves(space, worth, allowed, packed, stages is None)
+    bias = packing.bias(caps)
     levels = [("", values, used)]
     total = rounds if stages is None else stages
     axis = first if total % 2 == 1 else ("x" if first == "y" else "y")
-    for _ in range(total):
+    for step in range(total):
         _, values, used = levels[-1]
         closed = levels[-2][1] if len(levels) >= 3 else None
-        if axis == "x":
-            values, used = _join(values, used, closed, space.xs, caps)
+        turn = (0, 1, 2) if axis == "x" else (2, 1, 0)
+        where: slice | list[int] = slice(None)
+        if step == total - 1:
+            where = sorted({end[1] if axis == "x" else end[0] for end in ends})
+        after = _join(
+            np.ascontiguousarray(values.transpose(turn)[:, :, where]),
+            np.ascontiguousarray(used.transpose(*turn, 3)[:, :, where]),
+            None if closed is None else closed.transpose(turn)[:, :, where],
+            space.xs if axis == "x" else space.ys,
+            bias,
+            packing.guard,
+        )
+        if step == total - 1:
+            values, used = np.zeros_like(values), np.zeros_like(used)
+            values.transpose(turn)[:, :, where], used.transpose(*turn, 3)[:, :, where] = after
         else:
-            values, used = _join(
-                np.ascontiguousarray(values.transpose(2, 1, 0)),
-                np.ascontiguousarray(used.transpose(2, 1, 0, 3)),
-                None if closed is None else closed.transpose(2, 1, 0),
-                space.ys,
-                caps,
-            )
-            values, used = values.transpose(2, 1, 0), used.transpose(2, 1, 0, 3)
+            values, used = after[0].transpose(turn), after[1].transpose(*turn, 3)
         levels.append((axis, values, used))
         axis = "y" if axis == "x" else "x"
-    return BoundedTables(space, part_uses, worth, levels)
+    return BoundedTables(space, packing, packed, worth, levels)
 
 
 def _leaves(
-    space: Space, worth: IntArray, caps: Counts, part_uses: Counts, spread: bool
-) -> tuple[IntArray, Counts]:
+    space: Space, worth: IntArray, allowed: IntArray, packed: Words, spread: bool
+) -> tuple[IntArray, Words]:
     """Return the tables of single leaves, at their size or wherever they fit."""
     count_x, count_y, batch = len(space.xs.at), len(space.ys.at), len(worth)
     values = np.zeros((count_x, batch, count_y), dtype=np.int64)
-    used = np.zeros((count_x, batch, count_y, caps.shape[1]), dtype=np.uint8)
+    which = np.full((count_x, batch, count_y), -1, dtype=np.int64)
+    inside = (space.leaf_x < count_x) & (space.leaf_y < count_y)
     for member in range(batch):
-        fits = (part_uses <= caps[member]).all(axis=1) & (worth[member] > 0)
-        fits &= (space.leaf_x < count_x) & (space.leaf_y < count_y)
-        for leaf in np.argsort(worth[member], kind="stable"):
-            if not fits[leaf]:
-                continue
-            i, j = int(space.leaf_x[leaf]), int(space.leaf_y[leaf])
-            where = (slice(i, None), member, slice(j, None)) if spread else (i, member, j)
-            values[where] = worth[member, leaf]
-            used[where] = part_uses[leaf]
+        fits = np.flatnonzero(inside & allowed[member] & (worth[member] > 0))
+        order = fits[np.argsort(worth[member, fits], kind="stable")]
+        values[space.leaf_x[order], member, space.leaf_y[order]] = worth[member, order]
+        which[space.leaf_x[order], member, space.leaf_y[order]] = order
+    if spread:
+        for axis in (0, 2):
+            _spread(np.moveaxis(values, axis, 0), np.moveaxis(which, axis, 0))
+    used = np.zeros((count_x, batch, count_y, packed.shape[1]), dtype=np.uint64)
+    found = which >= 0
+    used[found] = packed[which[found]]
     return values, used
 
 
+def _spread(values: IntArray, which: IntArray) -> None:
+    """Let every place along the first axis hold the best leaf at or before it."""
+    for index in range(1, len(values)):
+        better = values[index - 1] > values[index]
+        values[index][better] = values[index - 1][better]
+        which[index][better] = which[index - 1][better]
+
+
 def _join(
-    values: IntArray, used: Counts, closed: IntArray | None, grid: Grid, caps: Counts
-) -> tuple[IntArray, Counts]:
-    """Return the closure along the first axis, uses staying within the caps."""
+    values: IntArray, used: Words, closed: IntArray | None, grid: Grid, bias: Words, guard: Words
+) -> tuple[IntArray, Words]:
+    """Return the closure along the first axis; uses plus bias may not touch the guard bits."""
     length, batch, across = values.shape
-    kinds = used.shape[3]
+    words = used.shape[3]
     values = values.reshape(length, batch * across).copy()
-    used = used.reshape(length, batch * across, kinds).copy()
-    cap = np.repeat(caps, across, axis=0)
+    used = used.reshape(length, batch * across, words).copy()
+    bias = np.repeat(bias, across, axis=0)
     everywhere = np.arange(batch * across)
     gain = values[1:] > values[:-1]
     if closed is not None:
@@ -131,14 +165,14 @@ def _join(
                 break
             columns, best, total = columns[more], best[more], total[more]
             both = atom_used[best, columns] + used[far[best], columns]
-            proper = (both <= cap[columns]).all(axis=1)
+            proper = (((both + bias[columns]) & guard) == 0).all(axis=1)
             done = columns[proper]
             row[done] = total[proper]
             used[index, done] = both[proper]
             columns, best = columns[~proper], best[~proper]
             sums[best, columns] = -1
     values = values[:-1]
-    return values.reshape(length, batch, across), used.reshape(length, batch, across, kinds)
+    return values.reshape(length, batch, across), used.reshape(length, batch, across, words)
 
 
 def read_bounded(tables: BoundedTables, member: int, i: int, j: int) -> Tree | None:

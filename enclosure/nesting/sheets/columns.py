@@ -49,7 +49,7 @@ class Columns:
         self.lagrange = -1.0
         self.quick = 2
         self.more = 0
-        self.often = 8
+        self.often = 5
         self.turn = False
         self.linear = 0.0
         self.mix: FloatArray = np.zeros(0)
@@ -123,7 +123,7 @@ class Columns:
         each = max(float(self.state.prices[0]), 1.0)
         return bool(np.ceil(self.lagrange / each - 1e-6) >= np.ceil(self.linear / each - 1e-6))
 
-    def run(self, pricer: Pricer, rounds: int, share: float = 1.0, smooth: float = 0.7) -> bool:
+    def run(self, pricer: Pricer, rounds: int, share: float = 1.0, smooth: float = 0.6) -> bool:
         """Generate columns; return True when the master is proved optimal for the relaxation.
 
         Most rounds price with few closures, which finds columns but no bound; the full

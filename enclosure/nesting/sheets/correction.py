@@ -13,6 +13,7 @@ import numpy as np
 from enclosure.nesting.sheets.bounded import close_bounded, read_bounded
 from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.masters import FloatArray
+from enclosure.nesting.sheets.packing import Packing
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.problem import least_area
 from enclosure.nesting.sheets.state import State, make_space
@@ -35,6 +36,12 @@ class Filler:
         self.state, self.batch, self.places = state, batch, places
         self.area: FloatArray = np.array(least_area(state.problem), dtype=np.float64)
         self.sizes: FloatArray = np.array([s.width * s.height for s in state.problem.stocks], dtype=np.float64)
+        self.rounds = 4
+        # Never more than fit a sheet by area, at most 1,000.
+        self.most: IntArray = np.minimum(
+            np.minimum(state.demand, self.sizes.max() // np.maximum(self.area, 1.0)), 1000
+        ).astype(np.int64)
+        self.packing = Packing(self.most)
         self.generator = np.random.default_rng(seed)
         self.space = self._space()
 
@@ -72,7 +79,7 @@ class Filler:
         layouts: list[list[Layout]] = [[] for _ in range(batch)]
         open_rows = list(range(batch))
         while open_rows and not state.budget.over():
-            found = self._patterns(values[open_rows], left[open_rows], first)
+            found = self.propose(values[open_rows], left[open_rows], first)
             still = []
             for row, options in zip(open_rows, found, strict=True):
                 pick = self._choose(options, values[row], left[row], stock_left[row], fixed)
@@ -125,17 +132,28 @@ class Filler:
         tree, used = options[best[1]]
         return best[1], tree, used
 
-    def _patterns(self, values: FloatArray, left: IntArray, first: str) -> list[dict[int, tuple[Tree, IntArray]]]:
-        """Return the best proper pattern of each stock for every row."""
+    def propose(self, values: FloatArray, left: IntArray, first: str) -> list[dict[int, tuple[Tree, IntArray]]]:
+        """Return the best proper pattern of each stock for every row of values and demands; all go into the pool."""
         state = self.state
-        whole = np.maximum(1, np.rint(values)).astype(np.int64)
-        worth = whole @ state.part_uses.astype(np.int64).T
-        caps = np.minimum(left, 255).astype(np.uint8)
-        tables = close_bounded(self.space, worth, caps, state.part_uses, state.problem.stages, first)
-        places = len(self.space.xs.at) * len(self.space.ys.at) * len(values)
-        state.budget.spend(8.0 + places * (10 + state.kinds) * 6e-6)
+        whole = np.maximum(0, np.rint(values)).astype(np.int64)
+        worth = whole @ state.part_uses.T
+        caps = np.minimum(left, self.most[None, :])
         xs, ys = self.space.xs, self.space.ys
         ends = [(xs.floor(s.width), ys.floor(s.height)) for s in state.problem.stocks]
+        tables = close_bounded(
+            self.space,
+            worth,
+            caps,
+            self.packing,
+            state.part_uses,
+            ends,
+            state.problem.stages,
+            first,
+            self.rounds,
+
+        )
+        cells = len(xs.at) * len(ys.at) * len(values)
+        state.budget.spend(self.rounds * (2.0 + cells * (20 + 2 * self.packing.words) * 2e-6))
         out = []
         for member in range(len(values)):
             found: dict[int, tuple[Tree, IntArray]] = {}
@@ -143,6 +161,6 @@ class Filler:
                 tree = read_bounded(tables, member, i, j)
                 if tree is not None:
                     state.add_pattern(stock, tree)
-                    found[stock] = (tree, tables.levels[-1][2][i, member, j].astype(np.int64))
+                    found[stock] = (tree, tables.uses(member, i, j))
             out.append(found)
         return out

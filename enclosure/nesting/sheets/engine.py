@@ -9,6 +9,7 @@ import numpy as np
 from enclosure.errors import CuttingError
 from enclosure.nesting.model import SheetJob, SheetPlan
 from enclosure.nesting.sheets.budget import Budget
+from enclosure.nesting.sheets.goods import Goods, Orderer
 from enclosure.nesting.sheets.problem import Problem, least_area, prepare
 from enclosure.nesting.sheets.search import Search
 from enclosure.nesting.sheets.state import State
@@ -22,6 +23,7 @@ def solve_sheets(
     work_limit: int | None = None,
     seconds: float | None = None,
     progress: Callable[[SheetPlan], bool] | None = None,
+    goods: Goods | None = None,
 ) -> SheetPlan:
     """Return the cheapest plan found for the job, with a valid lower bound.
 
@@ -30,6 +32,7 @@ def solve_sheets(
         work_limit: Work units (about a millisecond each); the same limit gives the same plan.
         seconds: Processor seconds allowed on top of the work limit.
         progress: Called with each better plan or bound; returns False to cancel.
+        goods: What matters after the price; None for the usual order.
 
     Raises:
         CuttingError: No plan exists, or none was found in a finite stock.
@@ -46,7 +49,7 @@ def solve_sheets(
             "no plan was found within the stock given",
             "add sheets or offcuts to your stock file, or allow more work",
         )
-    return state.plan()
+    return state.plan(Orderer(state, goods or Goods()).run())
 
 
 def area_bound(problem: Problem) -> int:

@@ -8,8 +8,6 @@ are counted again in integers.
 
 from __future__ import annotations
 
-import os
-import sys
 from dataclasses import dataclass
 
 import highspy
@@ -17,43 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from enclosure.nesting.sheets.points import IntArray
+from enclosure.nesting.solver import quiet_highs
 
 FloatArray = NDArray[np.float64]
-
-
-_FIRST: list[bool] = [True]
-
-
-def _construct() -> highspy.Highs:
-    """Return a new solver; the banner that the library prints for the first one is swallowed.
-
-    The banner comes before any option can be set and would spoil machine-readable output.
-    """
-    if not _FIRST[0]:
-        return highspy.Highs()
-    _FIRST[0] = False
-    try:
-        sys.stdout.flush()
-        kept = os.dup(1)
-    except (OSError, ValueError, AttributeError):
-        return highspy.Highs()
-    sink = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(sink, 1)
-        return highspy.Highs()
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
-        os.close(sink)
-
-
-def _quiet() -> highspy.Highs:
-    """Return a solver that prints nothing and runs on one thread."""
-    solver = _construct()
-    solver.setOptionValue("output_flag", False)
-    solver.setOptionValue("threads", 1)
-    solver.setOptionValue("random_seed", 7)
-    return solver
 
 
 class LinearMaster:
@@ -66,7 +30,7 @@ class LinearMaster:
     """
 
     def __init__(self, demand: IntArray, limits: IntArray, dear: FloatArray) -> None:
-        self.solver = _quiet()
+        self.solver = quiet_highs()
         self.solver.setOptionValue("presolve", "off")
         self.solver.setOptionValue("solver", "simplex")
         self.kinds = len(demand)
@@ -152,7 +116,7 @@ def solve_integer(
         seconds: Outer stop.
         below: Only solutions with a cost at most this are of use.
     """
-    solver = _quiet()
+    solver = quiet_highs()
     model = highspy.HighsLp()
     count_rows, count_cols = rows.shape
     model.num_col_, model.num_row_ = count_cols, count_rows

@@ -15,6 +15,8 @@ from enclosure.errors import CuttingError
 from enclosure.nesting.sheets.columns import Columns
 from enclosure.nesting.sheets.correction import SCALE, Filler
 from enclosure.nesting.sheets.counts import integer_bound, list_counts, satisfies
+from enclosure.nesting.sheets.diving import Diver
+from enclosure.nesting.sheets.insertion import Inserter
 from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.mixing import Mixer
 from enclosure.nesting.sheets.points import IntArray
@@ -38,9 +40,12 @@ class Search:
         self.state = state
         self.mixer = Mixer(state)
         self.columns = Columns(state)
+        self.inserter = Inserter(state)
         self.filler = Filler(state, BATCH)
         self.values: FloatArray = self.filler.start_values()
         self.turn = 0
+        self.pricer: Pricer | None = None
+        self.settled = False
 
     def run(self) -> None:
         """Search until proved, spent or cancelled."""
@@ -48,25 +53,44 @@ class Search:
         first = shelf_plan(state.problem)
         if first is not None:
             state.offer(first)
+        self.inserter.passes(60)
         if state.kinds > 600 or state.done():
             return
-        self.bound_linear()
-        self.fill_round(state.limits, False)
-        self.mixer.mix(20, 250)
+        self.bound_linear(0.25 if state.kinds > 30 else 0.5)
+        if state.done():
+            return
+        self.many = state.kinds > 30
+        self.diver = Diver(state, self.mixer, self.filler)
+        if not self.many:
+            self.fill_round(state.limits, False)
+            self.mixer.mix(20, 250)
         level = 0
         while not state.done():
-            self.fill_round(state.limits, False)
+            self.inserter.passes(60 if self.many else 20)
+            self.diver.guide = self.columns.values
+            linear = self.diver.polish(5 if self.many else 3)
+            for attempt in range(3):
+                if not state.done() and linear <= state.price - 1:
+                    self.diver.dive(1, 0.15 * (level + attempt > 0))
+            if not self.many or level % 3 == 2:
+                self.fill_round(state.limits, False)
             self.mixer.mix(50, 300)
-            if not state.done():
-                self.try_counts(level)
+            if self.many and level:
+                self.bound_linear(0.3 + 0.15 * level)
+            if not state.done() and (level > 2 or not self.many):
+                self.try_counts(level if not self.many else 0)
             level += 1
 
-    def bound_linear(self) -> None:
-        """Generate columns and raise the bound by whole sheet counts."""
+    def bound_linear(self, share: float) -> None:
+        """Generate columns until `share` of the budget is spent and raise the bound by whole sheet counts."""
         state = self.state
+        if self.settled:
+            return
         self.columns.add_pool()
-        pricer = Pricer(state.problem, make_space(state.problem, state.demand, (100, 300), True), state.demand)
-        self.columns.run(pricer, 300, 0.5)
+        if self.pricer is None:
+            space = make_space(state.problem, state.demand, (100, 300), True)
+            self.pricer = Pricer(state.problem, space, state.demand)
+        self.settled = self.columns.run(self.pricer, 1000, share)
         self.raise_bound()
 
     def raise_bound(self) -> IntArray | None:
@@ -92,7 +116,9 @@ class Search:
             floor = 0.3 * self.filler.area / self.filler.area.max()
             unit = duals / duals.max()
             values[:2] = np.maximum(np.maximum(unit, floor) * noise * SCALE, 1.0)
-        layouts, left, self.values = self.filler.fill(values, limits, "yx"[self.turn % 2], fixed)
+        rows = slice(0, 3) if state.kinds > 30 else slice(None)
+        self.filler.rounds = 2 + 2 * (state.kinds <= 30 or self.turn % 2)
+        layouts, left, values[rows] = self.filler.fill(values[rows], limits, "yx"[(self.turn // (1 + (state.kinds > 30))) % 2], fixed)
         self.turn += 1
         for plan, rest in zip(layouts, left, strict=True):
             if not rest.any():

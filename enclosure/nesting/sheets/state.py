@@ -6,8 +6,7 @@ from collections import Counter
 
 import numpy as np
 
-from enclosure.nesting.model import SheetPlan
-from enclosure.nesting.sheets.bounded import Counts
+from enclosure.nesting.model import Pattern, SheetPlan
 from enclosure.nesting.sheets.budget import Budget
 from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.points import IntArray, make_grid, reachable, thin
@@ -34,7 +33,7 @@ class State:
         self.limits: IntArray = np.array(
             [UNLIMITED if s.copies is None else s.copies for s in problem.stocks], dtype=np.int64
         )
-        self.part_uses: Counts = np.zeros((len(problem.leaves), self.kinds), dtype=np.uint8)
+        self.part_uses: IntArray = np.zeros((len(problem.leaves), self.kinds), dtype=np.int64)
         for index, leaf in enumerate(problem.leaves):
             for part in leaf.parts:
                 self.part_uses[index, part] += 1
@@ -97,12 +96,17 @@ class State:
         if self.budget.progress is not None and self.best is not None:
             self.budget.tell(self.plan())
 
-    def plan(self) -> SheetPlan:
-        """Return the best plan so far."""
+    def uses_of(self, tree: Tree) -> Counter[int]:
+        """Return how often each kind is in a tree."""
+        return part_counts(tree, self.problem)
+
+    def plan(self, patterns: tuple[Pattern, ...] | None = None) -> SheetPlan:
+        """Return the best plan so far, with these patterns when given."""
         assert self.best is not None
         bound = min(self.bound, self.price)
         status = "proved" if bound == self.price else "gap"
-        patterns = to_patterns(self.best, self.problem)
+        if patterns is None:
+            patterns = to_patterns(self.best, self.problem)
         return SheetPlan(patterns, self.price, bound, "proved" if status == "proved" else "gap", int(self.budget.spent))
 
 

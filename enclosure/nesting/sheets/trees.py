@@ -9,11 +9,14 @@ given to parts of merged kinds, and surplus parts become rest.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from enclosure.nesting.model import Cut, Node, Pair, Part, Pattern, Rest
 from enclosure.nesting.sheets.space import Tree
 from enclosure.nesting.sheets.problem import Problem
+
+Keep = Callable[[int, int], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,98 +109,126 @@ def min_size(tree: Tree, problem: Problem) -> tuple[int, int]:
     return max(w for w, _ in sizes), sum(h for _, h in sizes)
 
 
-def to_patterns(layouts: list[Layout], problem: Problem) -> tuple[Pattern, ...]:
-    """Return the layouts as patterns with names; layouts must be exact."""
-    left = [[[i, problem.job.kinds[i].quantity] for i in group] for group in problem.members]
-    stock_left = [[[i, problem.job.sheets[i].copies] for i in s.members] for s in problem.stocks]
+def to_patterns(
+    layouts: list[Layout],
+    problem: Problem,
+    together: bool = True,
+    keep: Keep | None = None,
+    counted: bool = True,
+) -> tuple[Pattern, ...]:
+    """Return the layouts as patterns with names.
+
+    Args:
+        layouts: Exact layouts: each kind as often as wanted, together.
+        problem: The job.
+        together: Prefer parts of the groups already in a sheet among equal parts.
+        keep: Says whether a rest of a true size [units] is worth keeping.
+        counted: False for a layout on its own: names are then given without counting.
+    """
+    many = sum(problem.demand) + 1
+    left = [
+        [[i, problem.job.kinds[i].quantity if counted else many] for i in group] for group in problem.members
+    ]
+    stock_left = [
+        [[i, problem.job.sheets[i].copies if counted else None] for i in s.members] for s in problem.stocks
+    ]
     out: list[Pattern] = []
     for layout in layouts:
         remaining = layout.copies
         count = part_counts(layout.tree, problem)
         while remaining:
-            names, most = _take_names(left, count, remaining)
+            names, most = _take_names(left, count, remaining, problem if together else None)
             sheet = next(s for s in stock_left[layout.stock] if s[1] is None or s[1] > 0)
             most = most if sheet[1] is None else min(most, sheet[1])
             for part, picks in names.items():
                 for pick in picks:
                     entry = next(e for e in left[part] if e[0] == pick)
-                    entry[1] = (entry[1] or 0) - most
+                    entry[1] -= most
             if sheet[1] is not None:
                 sheet[1] -= most
-            out.append(_pattern(layout, problem, names, int(sheet[0] or 0), most))
+            stock = problem.stocks[layout.stock]
+            layer = _Layer(problem, {part: list(picks) for part, picks in names.items()}, keep)
+            root = layer.cut(layout.tree, stock.width, stock.height)
+            out.append(Pattern(problem.job.sheets[int(sheet[0] or 0)].key, most, root))
             remaining -= most
     return tuple(out)
 
 
 def _take_names(
-    left: list[list[list[int]]], count: Counter[int], copies: int
+    left: list[list[list[int]]], count: Counter[int], copies: int, problem: Problem | None
 ) -> tuple[dict[int, list[int]], int]:
     """Return the job kinds that stand for each merged kind of one sheet, and for how many sheets."""
     names: dict[int, list[int]] = {}
     most = copies
-    for part, times in count.items():
+    groups: set[str] = set()
+    for part, times in sorted(count.items(), key=lambda item: (len(left[item[0]]), item[0])):
+        entries = [e for e in left[part] if e[1] > 0]
+        if problem is not None:
+            entries.sort(key=lambda e: problem.job.kinds[e[0]].group not in groups)
         picks: list[int] = []
-        for index, have in left[part]:
+        for index, have in entries:
             if not picks and have >= times:
                 picks = [index] * times
                 most = min(most, have // times)
                 break
             take = min(have, times - len(picks))
-            if take:
-                picks.extend([index] * take)
-                most = 1
+            picks.extend([index] * take)
+            most = 1
             if len(picks) == times:
                 break
         names[part] = picks
+        if problem is not None:
+            groups.update(problem.job.kinds[index].group for index in picks)
     return names, most
 
 
-def _pattern(layout: Layout, problem: Problem, names: dict[int, list[int]], sheet: int, copies: int) -> Pattern:
-    """Return one pattern with true sizes."""
-    stock = problem.stocks[layout.stock]
-    queue = {part: list(picks) for part, picks in names.items()}
-    root = _cut(layout.tree, stock.width, stock.height, problem, queue)
-    return Pattern(problem.job.sheets[sheet].key, copies, root)
+class _Layer:
+    """Lays one tree into its sheet.
 
+    Args:
+        problem: The job.
+        queue: Job kinds still to be given out, for each merged kind.
+        keep: Says whether a rest of a true size [units] is worth keeping.
+    """
 
-def _cut(tree: Tree, width: int, height: int, problem: Problem, queue: dict[int, list[int]]) -> Node:
-    """Return the cuts that take `tree` out of a piece [scaled units, kerf added]."""
-    if tree[0] == "leaf":
-        leaf = problem.leaves[tree[1]]
-        inner: Node = _leaf_node(leaf.parts, leaf.turned, problem, queue)
-        inner = _trim("x", leaf.width, width, inner, problem)
-        return _trim("y", leaf.height, height, inner, problem)
-    axis, children = tree
-    total = width if axis == "x" else height
-    return _cut_row(axis, list(children), total, width, height, problem, queue)
+    def __init__(self, problem: Problem, queue: dict[int, list[int]], keep: Keep | None) -> None:
+        self.problem, self.queue, self.keep = problem, queue, keep
 
+    def cut(self, tree: Tree, width: int, height: int) -> Node:
+        """Return the cuts that take `tree` out of a piece [scaled units, kerf added]."""
+        if tree[0] == "leaf":
+            leaf = self.problem.leaves[tree[1]]
+            inner: Node = _leaf_node(leaf.parts, leaf.turned, self.problem, self.queue)
+            inner = self.trim("x", leaf.width, width, leaf.height, inner)
+            return self.trim("y", leaf.height, height, width, inner)
+        axis, children = tree
+        side, total, across = (0, width, height) if axis == "x" else (1, height, width)
+        nodes = []
+        for child in children:
+            least = min_size(child, self.problem)[side]
+            room = (least, height) if axis == "x" else (width, least)
+            nodes.append((least, self.cut(child, room[0], room[1])))
+        spare = total - sum(least for least, _ in nodes)
+        node: Node | None = None
+        for least, inner in reversed(nodes):
+            if node is None:
+                node = self.trim(axis, least, least + spare, across, inner)
+            else:
+                at = (least - self.problem.kerf) * self.problem.scale
+                node = Cut("x" if axis == "x" else "y", at, inner, node)
+        assert node is not None
+        return node
 
-def _cut_row(
-    axis: str, children: list[Tree], total: int, width: int, height: int, problem: Problem, queue: dict[int, list[int]]
-) -> Node:
-    """Return the cuts that divide a piece of length `total` along `axis` into the children and a rest."""
-    nodes = []
-    for child in children:
-        least = min_size(child, problem)[0 if axis == "x" else 1]
-        room = (least, height) if axis == "x" else (width, least)
-        nodes.append((least, _cut(child, room[0], room[1], problem, queue)))
-    left = total - sum(least for least, _ in nodes)
-    node: Node | None = None
-    for least, inner in reversed(nodes):
-        if node is None:
-            node = _trim(axis, least, least + left, inner, problem)
-        else:
-            node = Cut("x" if axis == "x" else "y", (least - problem.kerf) * problem.scale, inner, node)
-    assert node is not None
-    return node
-
-
-def _trim(axis: str, least: int, total: int, inner: Node, problem: Problem) -> Node:
-    """Return `inner` cut off a piece that is `total` long where it needs `least`."""
-    if total <= least:
-        return inner
-    far = Rest() if total - least > problem.kerf else None
-    return Cut("x" if axis == "x" else "y", (least - problem.kerf) * problem.scale, inner, far)
+    def trim(self, axis: str, least: int, total: int, across: int, inner: Node) -> Node:
+        """Return `inner` cut off a piece that is `total` long where it needs `least`."""
+        if total <= least:
+            return inner
+        kerf, scale = self.problem.kerf, self.problem.scale
+        far: Rest | None = None
+        if total - least > kerf:
+            size = (total - least - kerf) * scale, (across - kerf) * scale
+            far = Rest(self.keep is not None and self.keep(*size))
+        return Cut("x" if axis == "x" else "y", (least - kerf) * scale, inner, far)
 
 
 def _leaf_node(parts: tuple[int, ...], turned: bool, problem: Problem, queue: dict[int, list[int]]) -> Node:
