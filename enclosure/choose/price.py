@@ -141,7 +141,7 @@ def _least(pricer: Pricer, job: SheetJob | StickJob) -> int:
 
 
 def price_within(pricer: Pricer, wanted: Asked, most: int) -> int | None:
-    """Return the price of a design [cents] when it is at most `most`, else None; solves no more than it must."""
+    """Return the price of a design [cents] when it is at most `most`, else None; solve no more than that asks."""
     total = floor_price(pricer, wanted)
     for _, job in wanted.jobs:
         if total > most:

@@ -35,7 +35,7 @@ HOLE_MARGIN_MM = 10.0
 BOLT_MARGIN_MM = 20.0
 """Sound timber left on either side of an old bolt hole; common practice, no source."""
 END_MARGIN_MM = 20.0
-"""Taken off each old end of a timber that is cut again: old screws split there; common practice, no source."""
+"""Taken off each old end of a timber cut again, where old screws split it; common practice, no source."""
 BOLT_MM = 9.0
 LEAST_SHEET_MM = 100.0
 LEAST_STICK_MM = 150.0
@@ -90,7 +90,13 @@ class Matched:
 
 
 def match(
-    old: Design, new: Design, *, margin_mm: float = 0.0, worn: frozenset[str] = frozenset(), keep: bool = True
+    old: Design,
+    new: Design,
+    *,
+    margin_mm: float = 0.0,
+    worn: frozenset[str] = frozenset(),
+    keep: bool = True,
+    shift: int = 0,
 ) -> Matched:
     """Return which old parts are kept and what the others are still good for.
 
@@ -100,10 +106,11 @@ def match(
         margin_mm: Taken off each edge of a panel that is cut again, >= 0.
         worn: Materials too old to be used again.
         keep: Whether parts may be kept as they are; False treats every old part as a piece to cut.
+        shift: Frame tiers that were put under the old shelter; its parts are looked for that much higher.
     """
     alike = _same_materials(old, new)
     usable = [p for p in old.parts if p.material in alike and p.material not in worn]
-    keeps = _keeps(usable, new.parts) if keep else []
+    keeps = _keeps(usable, new.parts, shift) if keep else []
     taken = {k.old for k in keeps}
     pieces, spares = [], [p.mark for p in old.parts if p not in usable]
     bolts = bolt_places(old)
@@ -116,9 +123,7 @@ def match(
         else:
             pieces.append(piece)
     order = {p.mark: i for i, p in enumerate(new.parts)}
-    return Matched(
-        tuple(sorted(keeps, key=lambda k: order[k.new])), tuple(pieces), tuple(sorted(spares, key=sort_key))
-    )
+    return Matched(tuple(sorted(keeps, key=lambda k: order[k.new])), tuple(pieces), tuple(sorted(spares, key=sort_key)))
 
 
 def _same_materials(old: Design, new: Design) -> set[str]:
@@ -136,19 +141,19 @@ def _alike(a: Material, b: Material) -> bool:
 # --- keep --------------------------------------------------------------------------
 
 
-def _keeps(old: list[Part], new: Iterable[Part]) -> list[Keep]:
+def _keeps(old: list[Part], new: Iterable[Part], shift: int) -> list[Keep]:
     waiting: dict[tuple[object, ...], list[Part]] = {}
     for part in old:
         waiting.setdefault(cut_key(part), []).append(part)
     wanted = list(new)
     found: dict[str, Keep] = {}
-    for likeness in (_same_place, _same_spot, _same_face, _any):
+    for likeness in (same_place, _same_spot, _same_face, _any):
         for part in wanted:
             if part.mark in found:
                 continue
             row = waiting.get(cut_key(part), [])
             for candidate in row:
-                if likeness(candidate, part) and holes_agree(candidate, part):
+                if likeness(candidate, part, shift) and holes_agree(candidate, part):
                     found[part.mark] = Keep(candidate.mark, part.mark, _to_drill(candidate, part))
                     row.remove(candidate)
                     break
@@ -169,26 +174,24 @@ def _r(value: float) -> int:
     return round(value / SAME_MM)
 
 
-def _same_place(a: Part, b: Part) -> bool:
-    return (a.face, a.role, a.level, a.bay, a.tier, a.layer) == (
-        b.face,
-        b.role,
-        b.level,
-        b.bay,
-        b.tier,
-        b.layer,
-    )
+def same_place(a: Part, b: Part, shift: int) -> bool:
+    """Return whether an old part and a new one stand in the same place, `shift` tiers higher."""
+    level, tier = a.level + shift * (a.level > 0), a.tier + shift * (a.tier > 0)
+    here, there = (level, a.bay, tier, a.layer), (b.level, b.bay, b.tier, b.layer)
+    if a.face.startswith("ROOF") or a.face == "BASE":
+        here = (a.level, a.bay, a.tier, a.layer)
+    return _same_face(a, b, shift) and here == there
 
 
-def _same_spot(a: Part, b: Part) -> bool:
-    return (a.face, a.role, a.bay, a.layer) == (b.face, b.role, b.bay, b.layer)
+def _same_spot(a: Part, b: Part, shift: int) -> bool:
+    return _same_face(a, b, shift) and (a.level + shift, a.bay, a.layer) == (b.level, b.bay, b.layer)
 
 
-def _same_face(a: Part, b: Part) -> bool:
+def _same_face(a: Part, b: Part, shift: int) -> bool:
     return (a.face, a.role) == (b.face, b.role)
 
 
-def _any(a: Part, b: Part) -> bool:
+def _any(a: Part, b: Part, shift: int) -> bool:
     return True
 
 
@@ -239,7 +242,7 @@ def old_piece(part: Part, bolts: tuple[Vec, ...] = (), margin_mm: float = 0.0) -
 
 
 def usable_rectangle(cut: SheetCut, margin_mm: float = 0.0) -> tuple[float, float, float, float] | None:
-    """Return the largest upright rectangle in an old sheet part free of holes: left, low, width, height [mm]."""
+    """Return the largest upright rectangle in an old part free of holes: left, low, width, height [mm]."""
     xs = {x for x, _ in cut.outline} | {0.0, cut.width_mm}
     ys = {y for _, y in cut.outline} | {0.0, cut.height_mm}
     if len(cut.outline) == 3:
@@ -319,9 +322,9 @@ def bolt_stretches(part: Part, bolts: tuple[Vec, ...], start: float, end: float)
     for bolt in bolts:
         place = [sum((bolt[i] - solid.origin[i]) * axis[0][i] for i in range(3)) for axis in axes]
         near = max(high - low for _, low, high in axes[1:])
-        if all(
-            low - near <= at <= high + near for at, (_, low, high) in zip(place[1:], axes[1:], strict=True)
-        ) and (axes[0][1] <= place[0] <= axes[0][2]):
+        if all(low - near <= at <= high + near for at, (_, low, high) in zip(place[1:], axes[1:], strict=True)) and (
+            axes[0][1] <= place[0] <= axes[0][2]
+        ):
             along = place[0] - axes[0][1]
             low, high = max(start, along - reach) - start, min(end, along + reach) - start
             if high > low:

@@ -1,0 +1,277 @@
+"""Several shelters at once: one buying list, one set of cutting plans.
+
+The parts of all shelters become one cutting problem for each material; a part's
+mark is then its shelter's number, a dash, and its own mark (`3-7`). The same
+shelters bought one by one are solved too: where the joint plan of a material is
+no cheaper than the single plans laid together, those are taken, so that a grove
+is never dearer than its shelters. What is saved is shared out in proportion to
+what each would have paid alone, so that nobody pays more than alone.
+
+Left out: shelters with different stock lists (one grove for each list).
+
+Units: whole cents.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from enclosure.choose.price import Pricer, sheet_key, stick_key
+from enclosure.nesting.buying import buying_list
+from enclosure.nesting.demand import (
+    SheetDemand,
+    StickDemand,
+    sheet_demands,
+    sheet_demands_of,
+    stick_demands,
+    stick_demands_of,
+)
+from enclosure.nesting.model import SheetJob, SheetPlan, StickJob, StickPlan
+from enclosure.nesting.plans import BuyingLine, MaterialSheets, MaterialSticks, Plans
+from enclosure.nesting.verify import verify_sheets, verify_sticks
+from enclosure.shape.model import Base, Design, Fixing
+from enclosure.stock.model import Rack, Stock
+
+Job = SheetJob | StickJob
+Plan = SheetPlan | StickPlan
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One cutting job to solve, wherever that is done."""
+
+    job: Job
+    sheet_work: int | None = None
+    stick_work: int | None = None
+
+    @property
+    def weight(self) -> int:
+        """A guess of the work, so that long jobs start first: kinds, sheets counting more."""
+        if isinstance(self.job, SheetJob):
+            return 1000 + 10 * len(self.job.kinds) + sum(k.quantity for k in self.job.kinds)
+        return len(self.job.parts)
+
+
+Runner = Callable[[Sequence[Task]], Iterable[Plan]]
+"""Solves tasks and yields their plans in the order of the tasks."""
+
+
+def solve_task(task: Task) -> Plan:
+    """Return the verified plan of a task; at module level so that a worker process can be handed it."""
+    pricer = Pricer(Stock.model_construct(), task.sheet_work, task.stick_work)
+    return pricer.plan(task.job)
+
+
+def one_by_one(tasks: Sequence[Task]) -> Iterable[Plan]:
+    """Solve tasks in this process."""
+    return (solve_task(task) for task in tasks)
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What one shelter pays.
+
+    Args:
+        number: Its number in the grove, 1 up.
+        name: Its name.
+        alone_cents: What it would cost bought alone.
+        share_cents: What it pays in the grove.
+    """
+
+    number: int
+    name: str
+    alone_cents: int
+    share_cents: int
+
+
+@dataclass(frozen=True, slots=True)
+class Grove:
+    """The answer.
+
+    Args:
+        designs: The shelters, their marks with their number before them.
+        plans: Joint cutting plans and buying list.
+        shares: What each pays, in order; their sum is the price.
+        price_cents: Price of everything.
+        bound_cents: No joint plan costs less.
+        alone_cents: Sum of the single prices.
+    """
+
+    designs: tuple[Design, ...]
+    plans: Plans
+    shares: tuple[Share, ...]
+    price_cents: int
+    bound_cents: int
+    alone_cents: int
+
+    @property
+    def saving_cents(self) -> int:
+        """What buying together saves."""
+        return self.alone_cents - self.price_cents
+
+    @property
+    def gap_share(self) -> float:
+        """How far the price may still lie above the least, as a share of the price."""
+        return (self.price_cents - self.bound_cents) / self.price_cents if self.price_cents else 0.0
+
+
+def numbered_apart(designs: Sequence[Design]) -> tuple[Design, ...]:
+    """Return the designs with their number and a dash before every mark of a part."""
+    return tuple(
+        replace(design, parts=tuple(replace(p, mark=f"{n}-{p.mark}") for p in design.parts))
+        for n, design in enumerate(designs, start=1)
+    )
+
+
+def grove(
+    designs: Sequence[Design],
+    stock: Stock,
+    run: Runner = one_by_one,
+    *,
+    sheet_work: int | None = None,
+    stick_work: int | None = None,
+) -> Grove:
+    """Return joint plans for several shelters, compared with buying them one by one.
+
+    Args:
+        designs: The shelters, all built from the same stock list.
+        stock: What can be bought; its rack serves the joint plan, the single ones go without.
+        run: Solves the cutting jobs, for instance on two cores.
+        sheet_work: Work units for one sheet job; the engine's own limit when None.
+        stick_work: The same for one stick job.
+
+    Raises:
+        CuttingError: A part fits no sheet or stick.
+    """
+    apart = numbered_apart(designs)
+    parts = [part for design in apart for part in design.parts]
+    sheets, sticks = sheet_demands_of(parts, stock), stick_demands_of(parts, stock)
+    bare = stock.model_copy(update={"rack": Rack()})
+    singles = [(sheet_demands(d, bare), stick_demands(d, bare)) for d in apart]
+    solved = _solve_all(sheets, sticks, singles, run, sheet_work, stick_work)
+    flat = tuple(_joint_sheets(d, [s for s, _ in singles], solved) for d in sheets)
+    rods = tuple(_joint_sticks(d, [s for _, s in singles], solved) for d in sticks)
+    together = _together(apart)
+    lines = (*buying_list(together, stock, flat, rods), *brick_lines(apart, stock))
+    plans = Plans(flat, rods, lines, stock.currency, stock.prices_note)
+    gap = sum(i.plan.price - i.plan.bound for i in flat) + sum(i.plan.price - i.plan.bound for i in rods)
+    alone = [_alone(d, s, bare, solved) for d, s in zip(apart, singles, strict=True)]
+    shares = shared_out(plans.total_cents, alone)
+    rows = tuple(
+        Share(n, design.name, price, share)
+        for n, (design, price, share) in enumerate(zip(designs, alone, shares, strict=True), start=1)
+    )
+    return Grove(apart, plans, rows, plans.total_cents, plans.total_cents - gap, sum(alone))
+
+
+_Singles = tuple[tuple[SheetDemand, ...], tuple[StickDemand, ...]]
+_Solved = dict[tuple[object, ...], Plan]
+
+
+def _key(job: Job) -> tuple[object, ...]:
+    return sheet_key(job) if isinstance(job, SheetJob) else stick_key(job)
+
+
+def _solve_all(
+    sheets: tuple[SheetDemand, ...],
+    sticks: tuple[StickDemand, ...],
+    singles: list[_Singles],
+    run: Runner,
+    sheet_work: int | None,
+    stick_work: int | None,
+) -> _Solved:
+    """Solve every different job once, the longest first."""
+    jobs: dict[tuple[object, ...], Job] = {}
+    wanted: list[Job] = [*(d.job for d in sheets), *(d.job for d in sticks)]
+    for flat, rods in singles:
+        wanted += [*(d.job for d in flat), *(d.job for d in rods)]
+    for job in wanted:
+        jobs.setdefault(_key(job), job)
+    tasks = sorted((Task(job, sheet_work, stick_work) for job in jobs.values()), key=lambda t: -t.weight)
+    return {_key(task.job): plan for task, plan in zip(tasks, run(tasks), strict=True)}
+
+
+def _joint_sheets(demand: SheetDemand, singles: list[tuple[SheetDemand, ...]], solved: _Solved) -> MaterialSheets:
+    plan = solved[_key(demand.job)]
+    assert isinstance(plan, SheetPlan)
+    laid = [solved[_key(d.job)] for row in singles for d in row if d.material == demand.material]
+    total = sum(p.price for p in laid)
+    if total < plan.price:
+        patterns = tuple(pattern for p in laid if isinstance(p, SheetPlan) for pattern in p.patterns)
+        joined = SheetPlan(
+            patterns, total, min(plan.bound, total), "proved" if plan.bound >= total else "gap", plan.work
+        )
+        verify_sheets(demand.job, joined)
+        plan = joined
+    return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks)
+
+
+def _joint_sticks(demand: StickDemand, singles: list[tuple[StickDemand, ...]], solved: _Solved) -> MaterialSticks:
+    plan = solved[_key(demand.job)]
+    assert isinstance(plan, StickPlan)
+    laid = [solved[_key(d.job)] for row in singles for d in row if d.material == demand.material]
+    total = sum(p.price for p in laid)
+    if total < plan.price:
+        patterns = tuple(pattern for p in laid if isinstance(p, StickPlan) for pattern in p.patterns)
+        joined = StickPlan(
+            patterns, total, min(plan.bound, total), "proved" if plan.bound >= total else "gap", plan.work
+        )
+        verify_sticks(demand.job, joined)
+        plan = joined
+    return MaterialSticks(demand.material, demand.name, demand.job, plan, demand.marks)
+
+
+def _together(designs: Sequence[Design]) -> Design:
+    """Return one design that asks for the hardware of all; bricks of the first kind are added up."""
+    amounts: dict[str, Fixing] = {}
+    for design in designs:
+        for row in design.fixings:
+            if row.key in amounts:
+                row = replace(amounts[row.key], amount=amounts[row.key].amount + row.amount)
+            amounts[row.key] = replace(row, positions=())
+    return replace(designs[0], fixings=tuple(amounts.values()), base=_no_bricks(designs[0].base))
+
+
+def _no_bricks(base: Base) -> Base:
+    return replace(base, bricks=0, bricks_to_buy=0)
+
+
+def brick_lines(designs: Sequence[Design], stock: Stock) -> list[BuyingLine]:
+    """Return the bricks of all shelters, one line for each kind."""
+    totals: dict[tuple[float, float, float], tuple[int, int]] = {}
+    for design in designs:
+        base = design.base
+        if base.bricks_to_buy:
+            lay, buy = totals.get(base.brick_mm, (0, 0))
+            totals[base.brick_mm] = (lay + base.bricks, buy + base.bricks_to_buy)
+    lines: list[BuyingLine] = []
+    for size, (lay, buy) in totals.items():
+        base = replace(designs[0].base, brick_mm=size, bricks=lay, bricks_to_buy=buy)
+        lines += buying_list(replace(designs[0], fixings=(), base=base), stock, (), ())
+    return lines
+
+
+def _alone(design: Design, single: _Singles, bare: Stock, solved: _Solved) -> int:
+    flat, rods = single
+    cut = sum(solved[_key(d.job)].price for d in flat) + sum(solved[_key(d.job)].price for d in rods)
+    return cut + sum(line.total_cents for line in buying_list(design, bare, (), ()))
+
+
+def shared_out(total: int, weights: Sequence[int]) -> tuple[int, ...]:
+    """Share a total out in whole cents in proportion to weights; the largest remainders get the odd cents.
+
+    Args:
+        total: Cents to share, >= 0.
+        weights: What each would pay alone, >= 0.
+    """
+    whole = sum(weights)
+    if not whole:
+        weights, whole = [1] * len(weights), len(weights)
+    exact = [total * w / whole for w in weights]
+    floors = [total * w // whole for w in weights]
+    odd = total - sum(floors)
+    order = sorted(range(len(weights)), key=lambda i: (floors[i] - exact[i], i))
+    for i in order[:odd]:
+        floors[i] += 1
+    return tuple(floors)

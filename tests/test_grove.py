@@ -1,0 +1,109 @@
+"""Several shelters at once: never dearer than one by one, everything cut once, shared out to the cent."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from enclosure.brief.read import read_all
+from enclosure.checks.span import span_limits
+from enclosure.choose.grove import Grove, grove, shared_out
+from enclosure.errors import BriefError
+from enclosure.nesting.replay import placements
+from enclosure.pipeline.grove import grove_files, plan_grove
+from enclosure.shape.build import build
+from enclosure.shape.model import Design
+from enclosure.stock.model import Stock
+
+BRIEFS = Path(__file__).parents[1] / "templates" / "briefs"
+
+
+@pytest.mark.regression
+def test_shares_by_hand() -> None:
+    # 100 shared 1 : 1 : 1 is 33.33 each; the odd cent goes to the first.
+    assert shared_out(100, [5, 5, 5]) == (34, 33, 33)
+    # 90 of 120 alone: three quarters each, 22.5, 22.5, 45: the odd cent to the first of the two halves.
+    assert shared_out(90, [30, 30, 60]) == (23, 22, 45)
+    assert shared_out(0, [0, 0]) == (0, 0)
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(st.integers(0, 10**6), min_size=1, max_size=30), st.floats(0, 1))
+def test_shares_add_up_and_nobody_pays_more_than_alone(alone: list[int], part: float) -> None:
+    total = int(sum(alone) * part)
+    shares = shared_out(total, alone)
+    assert sum(shares) == total
+    if sum(alone):
+        assert all(share <= price for share, price in zip(shares, alone, strict=True))
+
+
+def sizes(count: int) -> tuple[list[Design], Stock]:
+    """Return potted lemons of different heights (the quickest template to cut)."""
+    brief, site, stock = read_all(BRIEFS / "potted-lemon.toml")
+    designs = []
+    for k in range(count):
+        plant = brief.plant.model_copy(update={"height_mm": brief.plant.height_mm + 130.0 * k})
+        wanted = brief.model_copy(update={"plant": plant})
+        designs.append(build(wanted, site, stock, span_limits(wanted, site, stock)))
+    return designs, stock
+
+
+@pytest.fixture(scope="module")
+def small() -> tuple[Grove, list[Design]]:
+    designs, stock = sizes(3)
+    return grove(designs, stock, sheet_work=40), designs
+
+
+def test_never_dearer_than_one_by_one(small: tuple[Grove, list[Design]]) -> None:
+    found, _ = small
+    assert found.price_cents <= found.alone_cents
+    assert found.bound_cents <= found.price_cents
+    assert sum(share.share_cents for share in found.shares) == found.price_cents
+    assert sum(share.alone_cents for share in found.shares) == found.alone_cents
+    assert all(share.share_cents <= share.alone_cents for share in found.shares)
+
+
+def test_every_part_of_every_shelter_is_cut_once(small: tuple[Grove, list[Design]]) -> None:
+    found, designs = small
+    wanted = Counter(f"{n}-{p.mark}" for n, d in enumerate(designs, start=1) for p in d.parts)
+    given_out = Counter(
+        m for job in (*found.plans.sheet_jobs, *found.plans.stick_jobs) for row in job.marks.values() for m in row
+    )
+    assert given_out == wanted
+    for item in found.plans.sheet_jobs:
+        cut = Counter(p.key for pattern in item.plan.patterns for p in placements(item.job, pattern) * pattern.copies)
+        assert cut == {key: len(marks) for key, marks in item.marks.items()}
+
+
+def test_hardware_and_bricks_are_those_of_all(small: tuple[Grove, list[Design]]) -> None:
+    found, designs = small
+    bought = {line.name: line for line in found.plans.buying if line.group == "bricks"}
+    assert sum(line.count for line in bought.values()) == sum(d.base.bricks_to_buy for d in designs)
+    screws = sum(f.amount for d in designs for f in d.fixings if f.key == "frame_screw")
+    line = next(li for li in found.plans.buying if li.group == "hardware" and f"{screws:.0f} needed" == li.note)
+    assert line.count >= 1
+
+
+def test_a_grove_of_one_costs_what_it_costs_alone() -> None:
+    designs, stock = sizes(1)
+    found = grove(designs, stock, sheet_work=40)
+    assert found.price_cents == found.alone_cents
+
+
+@pytest.mark.slow
+def test_two_cores_give_the_same_plans_as_one() -> None:
+    designs, stock = sizes(2)
+    one = plan_grove(designs, stock, cores=1, sheet_work=20)
+    two = plan_grove(designs, stock, cores=2, sheet_work=20)
+    assert one == two
+
+
+def test_different_stock_lists_are_refused() -> None:
+    with pytest.raises(BriefError, match="stock list"):
+        grove_files([BRIEFS / "potted-lemon.toml", BRIEFS / "broad-fig.toml"])
+    with pytest.raises(BriefError, match="at least one"):
+        grove_files([])
