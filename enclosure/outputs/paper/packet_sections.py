@@ -10,6 +10,7 @@ Units: mm on paper; half size, or smaller where the window asks for it.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from enclosure.outputs.drawing.section import Knife, Slice, level_section, slices, upright_section
@@ -30,7 +31,7 @@ from enclosure.outputs.paper.layer import (
     path_code,
 )
 from enclosure.outputs.paper.scale import Fitting
-from enclosure.shape.model import Design, Frame
+from enclosure.shape.model import Design, Frame, Point
 
 _DIVISOR = 2.0
 _NEAR_MM = 40.0
@@ -73,7 +74,7 @@ def details(design: Design, size: tuple[float, float]) -> list[Detail]:
             (-wide * 0.35, -high * 0.45, wide * 0.65, high * 0.55),
         ),
     ]
-    top = _top(design.frames)
+    top = _top(design.frames, x)
     found.append(
         Detail(
             "Roof edge at the front",
@@ -104,8 +105,15 @@ def details(design: Design, size: tuple[float, float]) -> list[Detail]:
     return found
 
 
-def _top(frames: tuple[Frame, ...]) -> float:
-    return max(f.plane.origin[2] + max(b for _, b in f.outline) for f in frames if f.face == "FRONT")
+def _top(frames: tuple[Frame, ...], x: float) -> float:
+    """Return the height of the front's upper edge at x."""
+    frame = max((f for f in frames if f.face == "FRONT"), key=lambda f: f.level)
+    a = x - frame.plane.origin[0]
+    heights = []
+    for (a0, b0), (a1, b1) in zip(frame.outline, frame.outline[1:] + frame.outline[:1], strict=True):
+        if min(a0, a1) <= a <= max(a0, a1) and a0 != a1:
+            heights.append(b0 + (b1 - b0) * (a - a0) / (a1 - a0))
+    return frame.plane.origin[2] + max(heights, default=0.0)
 
 
 def _quiet_height(front: Frame) -> float:
@@ -222,7 +230,7 @@ def _names(
             _number(sheet, number, one, place, window)
     sheet.area = saved
     left, bottom, right, top = box
-    columns = 1 if len(seen) <= 5 else 2
+    columns = 1 if len(seen) <= 6 else 2
     each = -(-len(seen) // columns)
     wide = (right - left) / columns
     for index, (name, number) in enumerate(seen.items()):
@@ -233,10 +241,9 @@ def _names(
 
 
 def _number(sheet: Sheet, number: int, one: Slice, place: Fitting, window: Box) -> None:
-    inside = [
-        (min(max(x, window[0] + 6), window[2] - 6), min(max(y, window[1] + 6), window[3] - 6))
-        for x, y in one.outline
-    ]
+    inside = _clipped(one.outline, window)
+    if len(inside) < 3:
+        return
     spot = place.at((sum(p[0] for p in inside) / len(inside), sum(p[1] for p in inside) / len(inside)))
     steps = [(0.0, 0.0)] + [
         (dx * reach, dy * reach)
@@ -252,7 +259,8 @@ def _number(sheet: Sheet, number: int, one: Slice, place: Fitting, window: Box) 
             (0.8, -0.8),
         )
     ]
-    big = min(abs(inside[0][0] - inside[2][0]), abs(inside[0][1] - inside[2][1])) / place.divisor > 5
+    across, upward = [p[0] for p in inside], [p[1] for p in inside]
+    big = min(max(across) - min(across), max(upward) - min(upward)) / place.divisor > 5
     for dx, dy in steps if big else steps[1:]:
         x, y = spot[0] + dx, spot[1] + dy
         if sheet.is_free((x - 1.9, y - 1.9, x + 1.9, y + 1.9), 0.3):
@@ -262,3 +270,21 @@ def _number(sheet: Sheet, number: int, one: Slice, place: Fitting, window: Box) 
             sheet.circle(x, y, 1.9, WHITE, 0.2)
             sheet.text(str(number), x, y - 0.9, 3.4, SMALLEST, align="centre", bold=True)
             return
+
+
+def _clipped(outline: Sequence[Point], window: Box) -> list[Point]:
+    """Return the part of a convex outline inside a window (Sutherland and Hodgman, 1974)."""
+    points = list(outline)
+    for axis, sign, limit in ((0, 1, window[0]), (0, -1, -window[2]), (1, 1, window[1]), (1, -1, -window[3])):
+        kept: list[Point] = []
+        for here, there in zip(points, [*points[1:], *points[:1]], strict=True):
+            low, high = sign * here[axis] - limit, sign * there[axis] - limit
+            if low >= 0:
+                kept.append(here)
+            if (low < 0) != (high < 0):
+                share = low / (low - high)
+                kept.append(
+                    (here[0] + share * (there[0] - here[0]), here[1] + share * (there[1] - here[1]))
+                )
+        points = kept
+    return points

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import cast
 
 from enclosure.shape.model import Design, Part, SheetCut, StickCut
 from enclosure.units import UnitSystem, format_length, format_mass, format_temperature
@@ -81,7 +80,7 @@ class Words:
 
 def words_of(design: Design) -> Words:
     """Return the words for a design."""
-    return Words(cast(UnitSystem, design.units))
+    return Words(design.units)
 
 
 def money(cents: int) -> str:
