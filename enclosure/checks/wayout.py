@@ -4,7 +4,7 @@ Each sort of row has levers: one more transom, one more bay, the next bigger
 section, one more frame tier, a stiffer skin, one more person. Every lever is
 pulled step by step on a copy of the brief; the shelter is built again and the
 row's own family of checks is run on it. The cheapest step that passes is the
-way out; when none does, the one that comes nearest is named as such. For the
+way out; when none does, a second step is added to the one that comes nearest. For the
 body and its anchors the least set of posts and wires is searched
 (`anchor_plan`).
 
@@ -95,7 +95,19 @@ class WayOut:
             return "no change of the brief tried helps; a sheltered place or a lower shelter would"
         if best.utilisation <= 1.0:
             return f"{best.change.words}: {best.utilisation:.2f}"
-        return f"no single change tried passes; nearest: {best.change.words}: {best.utilisation:.2f}"
+        second = self._after(family, check, best)
+        if second is None or second.utilisation >= best.utilisation:
+            return f"no single change tried passes; nearest: {best.change.words}: {best.utilisation:.2f}"
+        words = f"{best.change.words}, and {second.change.words}: {second.utilisation:.2f}"
+        return words if second.utilisation <= 1.0 else f"no two changes tried pass; nearest: {words}"
+
+    def _after(self, family: str, check: Check, first: Found) -> Found | None:
+        """Return the best second change once the first is made."""
+        case = self.built(first.change)
+        if case is None:
+            return None
+        asked = replace(check, utilisation=first.utilisation)
+        return WayOut(case, self.families).best(family, asked)
 
     def best(self, family: str, check: Check) -> Found | None:
         """Return the cheapest change that makes a row pass, else the nearest one that helps."""
@@ -196,9 +208,7 @@ def _count(number: int, word: str) -> str:
 
 
 def _transoms(case: Case) -> Iterator[Change]:
-    now = max(
-        (len(f.transom_lines_mm) for f in case.design.frames if not f.face.startswith("ROOF")), default=0
-    )
+    now = max((len(f.transom_lines_mm) for f in case.design.frames if not f.face.startswith("ROOF")), default=0)
     for more in range(1, MOST_STEPS + 1):
         yield Change(
             f"{_count(now + more, 'transom')} a wall frame (frame.transoms = {now + more})",
@@ -213,9 +223,7 @@ def _bays(case: Case, faces: tuple[str, ...]) -> Iterator[Change]:
         words = []
         for face in faces:
             upper = face.upper()
-            now = max(
-                (len(f.bay_lines_mm) + 1 for f in case.design.frames if f.face.startswith(upper)), default=1
-            )
+            now = max((len(f.bay_lines_mm) + 1 for f in case.design.frames if f.face.startswith(upper)), default=1)
             bays[face] = now + more
             words.append(f"{face} = {now + more}")
         yield Change(
@@ -277,8 +285,7 @@ def _stiffer(case: Case, key: str) -> list[Skin]:
         (
             s
             for s in case.stock.skins.values()
-            if s.kind == kind
-            and (s.stiffness_along_n_m, s.thickness_mm) > (now.stiffness_along_n_m, now.thickness_mm)
+            if s.kind == kind and (s.stiffness_along_n_m, s.thickness_mm) > (now.stiffness_along_n_m, now.thickness_mm)
         ),
         key=lambda s: (s.stiffness_along_n_m, s.thickness_mm, s.key),
     )
