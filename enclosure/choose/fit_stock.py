@@ -29,6 +29,8 @@ from enclosure.nesting.plans import BuyingLine, Plans
 from enclosure.shape.model import Design
 
 MOST_SOLVES = 150
+WORTH_TELLING = 0.01
+"""A near miss that changes the price by less than this share is not told."""
 Progress = Callable[[str, float], None]
 
 
@@ -57,7 +59,8 @@ class NearMiss:
 
     Args:
         axis: "side" or "top".
-        change_mm: Change of that clearance, negative for less room.
+        change_mm: Change of that clearance: negative, so much less room and the price falls; else the room
+            that is still free of charge (but for cents) before the price rises.
         price_cents: Price there.
         change_cents: Price there less the chosen price.
         inside: Whether that size lies inside the window of the brief.
@@ -86,7 +89,8 @@ class Fit:
         sizes: How many sizes lie in the windows, over all variants.
         solved: Cutting jobs solved.
         built: Designs built.
-        brief_changes: Keys of the brief that the variant sets, as `key = value` lines.
+        design: The shelter of the chosen size.
+        plans: Its cutting plans and buying list.
     """
 
     chosen: Choice
@@ -310,63 +314,68 @@ def choice(grid: Grid, cell: Cell, pricer: Pricer) -> Choice:
         )
     wanted = grid.asked(cell)
     assert wanted is not None
-    return Choice(
-        grid.label, grid.sides[cell[0]], grid.tops[cell[1]], design.clear_mm, full_price(pricer, wanted)
-    )
+    return Choice(grid.label, grid.sides[cell[0]], grid.tops[cell[1]], design.clear_mm, full_price(pricer, wanted))
 
 
 def near_misses(variant: Variant, cell: Cell, price: int, pricer: Pricer) -> tuple[NearMiss, ...]:
-    """Return what a little less and a little more clearance would change, on each axis."""
-    grid, found = variant.grid, []
+    """Return the first step worth telling in less and in more clearance, on each axis.
+
+    A step counts from `WORTH_TELLING` of the price. It is found by bisection: the
+    price is taken to rise with the room, but for a vent's panel and a new bay.
+    """
+    found = []
+    step = max(1, round(price * WORTH_TELLING))
     for axis, name in enumerate(("side", "top")):
-        values = grid.sides if axis == 0 else grid.tops
-        if cell[axis] > 0:
-            span = _line(cell, axis, 0, cell[axis] - 1)
-            smaller = largest_within(grid, span, pricer, price - 1)
-            if smaller is not None:
-                found.append(_miss(variant, cell, smaller, axis, name, price, pricer))
-        if cell[axis] < len(values) - 1:
-            span = _line(cell, axis, cell[axis], len(values) - 1)
-            same = largest_within(grid, span, pricer, price)
-            above = (same or cell)[axis] + 1
-            if above < len(values):
-                larger = _moved(cell, axis, above)
-                if grid.design(larger) is not None:
-                    found.append(_miss(variant, cell, larger, axis, name, price, pricer))
+        values = variant.grid.sides if axis == 0 else variant.grid.tops
+        below = _last_within(variant.grid, cell, axis, 0, cell[axis] - 1, pricer, price - step)
+        if below is not None:
+            found.append(_miss(variant, cell, below, axis, name, price, pricer))
+        last = len(values) - 1
+        same = _last_within(variant.grid, cell, axis, cell[axis], last, pricer, price + step - 1)
+        if same is not None and same < last and variant.grid.design(_moved(cell, axis, same + 1)) is not None:
+            found.append(_miss(variant, cell, same + 1, axis, name, price, pricer))
     return tuple(found)
 
 
-def _line(cell: Cell, axis: int, low: int, high: int) -> Block:
-    return Block(_moved(cell, axis, low), _moved(cell, axis, high))
+def _last_within(grid: Grid, cell: Cell, axis: int, low: int, high: int, pricer: Pricer, most: int) -> int | None:
+    """Return the last place from `low` to `high` on an axis whose price is at most `most`; None for none."""
+
+    def within(place: int) -> bool:
+        wanted = grid.asked(_moved(cell, axis, place))
+        return wanted is not None and price_within(pricer, wanted, most) is not None
+
+    if low > high or not within(low):
+        return None
+    if within(high):
+        return high
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if within(middle) else (low, middle)
+    return low
 
 
 def _moved(cell: Cell, axis: int, to: int) -> Cell:
     return (to, cell[1]) if axis == 0 else (cell[0], to)
 
 
-def _miss(
-    variant: Variant, cell: Cell, other: Cell, axis: int, name: str, price: int, pricer: Pricer
-) -> NearMiss:
+def _miss(variant: Variant, cell: Cell, place: int, axis: int, name: str, price: int, pricer: Pricer) -> NearMiss:
     grid, window = variant.grid, variant.window
     values = grid.sides if axis == 0 else grid.tops
-    here, there = grid.design(cell), grid.design(other)
+    other = _moved(cell, axis, place)
+    here, there, wanted = grid.design(cell), grid.design(other), grid.asked(other)
     assert here is not None
     assert there is not None
-    bought, other_bought = pricer.plans(here), pricer.plans(there)
-    wanted = grid.asked(other)
     assert wanted is not None
     there_cents = full_price(pricer, wanted)
-    inside = window.low[axis] <= other[axis] <= window.high[axis]
-    change = values[other[axis]] - values[cell[axis]]
-    if other[axis] > cell[axis]:
-        change = values[other[axis] - 1] - values[cell[axis]]
+    # upward the change told is the room that is still free, just before the step
+    reached = values[place - 1] if place > cell[axis] else values[place]
     return NearMiss(
         name,
-        round(change, 3),
+        round(reached - values[cell[axis]], 3),
         there_cents,
         there_cents - price,
-        inside,
-        difference(bought.buying, other_bought.buying),
+        window.low[axis] <= place <= window.high[axis],
+        difference(pricer.plans(here).buying, pricer.plans(there).buying),
     )
 
 
@@ -383,7 +392,5 @@ def difference(here: tuple[BuyingLine, ...], there: tuple[BuyingLine, ...]) -> s
     for (name, size, unit), (count, _) in changed[:4]:
         how = "more" if count > 0 else "less"
         named = " ".join(w for w in (name, size) if w)
-        words.append(
-            f"{abs(count)} {how} of {named}" + (f" ({unit})" if unit not in ("each", "pack") else "")
-        )
+        words.append(f"{abs(count)} {how} of {named}" + (f" ({unit})" if unit not in ("each", "pack") else ""))
     return ", ".join(words)
