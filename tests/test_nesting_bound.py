@@ -23,13 +23,13 @@ from tests.oracle_guillotine import least_sheet_price, least_stick_price
 pytestmark = pytest.mark.regression
 
 
-def _check_sheets(job: SheetJob) -> bool:
+def _check_sheets(job: SheetJob, seconds: float = 0.3) -> bool:
     least = least_sheet_price(job)
     if least is None:
         with pytest.raises(CuttingError):
-            solve_sheets(job, seconds=2.0)
+            solve_sheets(job, seconds=seconds)
         return True
-    plan = solve_sheets(job, seconds=2.0)
+    plan = solve_sheets(job, seconds=seconds)
     verify_sheets(job, plan)
     assert plan.bound <= least <= plan.price
     return plan.status == "proved"
@@ -47,7 +47,7 @@ def _check_sticks(job: StickJob) -> bool:
     return plan.status == "proved"
 
 
-@pytest.mark.parametrize("block", range(12))
+@pytest.mark.parametrize("block", range(8))
 def test_sheet_bound_never_passes_the_true_least_price(block: int) -> None:
     for seed in range(block * 20, block * 20 + 20):
         _check_sheets(tiny_sheet_job(seed))
@@ -55,18 +55,18 @@ def test_sheet_bound_never_passes_the_true_least_price(block: int) -> None:
 
 @pytest.mark.parametrize("stages", [2, 3])
 def test_staged_sheet_bound_never_passes_the_true_least_price(stages: int) -> None:
-    for seed in range(40):
+    for seed in range(24):
         _check_sheets(tiny_sheet_job(seed, stages=stages))
 
 
 def test_bound_with_sloped_parts_never_passes_the_true_least_price() -> None:
-    for seed in range(40):
+    for seed in range(24):
         _check_sheets(tiny_sheet_job(seed, sloped=True))
 
 
 def test_most_tiny_sheet_jobs_are_proved() -> None:
-    proved = sum(_check_sheets(tiny_sheet_job(seed)) for seed in range(1000, 1040))
-    assert proved >= 32
+    proved = sum(_check_sheets(tiny_sheet_job(seed), 2.0) for seed in range(1000, 1024))
+    assert proved >= 18
 
 
 @pytest.mark.parametrize("block", range(10))
