@@ -42,6 +42,8 @@ class Search:
         self.columns = Columns(state)
         self.inserter = Inserter(state)
         self.filler = Filler(state, BATCH)
+        self.diver = Diver(state, self.mixer, self.filler)
+        self.many = state.kinds > 30
         self.values: FloatArray = self.filler.start_values()
         self.turn = 0
         self.pricer: Pricer | None = None
@@ -53,33 +55,41 @@ class Search:
         first = shelf_plan(state.problem)
         if first is not None:
             state.offer(first)
-        self.inserter.passes(60)
+        self.inserter.passes(60 if self.many else 30)
         if state.kinds > 600 or state.done():
             return
-        self.bound_linear(0.25 if state.kinds > 30 else 0.5)
+        if self.many:
+            self._recombine(4, 10, 200)
+        self.bound_linear(0.55 if self.many else 0.5)
         if state.done():
             return
-        self.many = state.kinds > 30
-        self.diver = Diver(state, self.mixer, self.filler)
         if not self.many:
             self.fill_round(state.limits, False)
             self.mixer.mix(20, 250)
         level = 0
         while not state.done():
             self.inserter.passes(60 if self.many else 20)
+            self._recombine(3, 30, 250)
             self.diver.guide = self.columns.values
-            linear = self.diver.polish(5 if self.many else 3)
-            for attempt in range(3):
+            linear = self.diver.polish(4 if self.many else 3)
+            for attempt in range(2):
                 if not state.done() and linear <= state.price - 1:
                     self.diver.dive(1, 0.15 * (level + attempt > 0))
             if not self.many or level % 3 == 2:
                 self.fill_round(state.limits, False)
             self.mixer.mix(50, 300)
-            if self.many and level:
-                self.bound_linear(0.3 + 0.15 * level)
+            if self.many:
+                self.bound_linear(0.7 + 0.1 * level)
             if not state.done() and (level > 2 or not self.many):
                 self.try_counts(level if not self.many else 0)
             level += 1
+
+    def _recombine(self, dives: int, nodes: int, most: int) -> None:
+        """Dive without pricing, then mix."""
+        for attempt in range(dives):
+            if not self.state.done():
+                self.diver.dive(0, 0.2 * (attempt > 0))
+        self.mixer.mix(nodes, most)
 
     def bound_linear(self, share: float) -> None:
         """Generate columns until `share` of the budget is spent and raise the bound by whole sheet counts."""
