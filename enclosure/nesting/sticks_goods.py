@@ -27,8 +27,8 @@ from enclosure.nesting.sticks_search import Meter, OutOfWork
 
 # Shorter remainders are not worth a bisection step [units].
 FINEST = 10 * UNITS_PER_MM
-# Patterns in the program for set-ups.
-MOST_PATTERNS = 300
+# Patterns in the program for set-ups, times the kinds of parts; a larger program is left alone.
+MOST_ENTRIES = 2_500
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +139,8 @@ def _fewest_setups(problem: Problem, runs: list[Run], meter: Meter) -> list[Run]
     rest = [run for run in rest if run.copies]
     wanted = np.array(problem.wanted, dtype=np.int64) - np.array(kept.fills[0], dtype=np.int64)
     np.maximum(wanted, 0, out=wanted)
-    if meter.seconds_left() < 0.05 or not wanted.any():
+    too_large = len(rest) * len(problem.sizes) > MOST_ENTRIES
+    if meter.seconds_left() < 0.05 or not wanted.any() or too_large:
         return runs
     patterns = _pool(problem, rest, wanted)
     solution = _setup_program(problem, patterns, rest, wanted, meter)
@@ -153,6 +154,7 @@ def _pool(problem: Problem, rest: list[Run], wanted: np.ndarray[tuple[int], np.d
     """Return patterns worth repeating: those of the plan, and few-length fills of each bin in it."""
     pool: dict[tuple[int, Counts], None] = {(run.bin, run.fills[0]): None for run in rest}
     kinds = len(problem.sizes)
+    most = MOST_ENTRIES // kinds
     for index in sorted({run.bin for run in rest}):
         room = problem.bins[index].versions[0][0].capacity
         found: list[tuple[int, Counts]] = []
@@ -170,9 +172,9 @@ def _pool(problem: Problem, rest: list[Run], wanted: np.ndarray[tuple[int], np.d
                     counts[first] = many
                     found.append((left, tuple(counts)))
         found.sort()
-        for _, counts_now in found[:MOST_PATTERNS]:
+        for _, counts_now in found[:most]:
             pool[(index, counts_now)] = None
-    return [Run(index, 0, (counts_now,), 0) for index, counts_now in list(pool)[: len(rest) + MOST_PATTERNS]]
+    return [Run(index, 0, (counts_now,), 0) for index, counts_now in list(pool)[: len(rest) + most]]
 
 
 def _setup_program(
@@ -216,6 +218,7 @@ def _setup_program(
     start.col_value = [float(one) for one in [*times, *[min(1, one) for one in times]]]
     solver.setSolution(start)
     solver.setOptionValue("mip_max_nodes", 20)
+    solver.setOptionValue("mip_heuristic_effort", 0.02)
     solver.setOptionValue("mip_abs_gap", 0.99)
     solver.setOptionValue("time_limit", float(min(meter.seconds_left(), 1e9)))
     solver.run()
