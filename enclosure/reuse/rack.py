@@ -1,0 +1,389 @@
+"""What is on the rack, and how is it changed without ever losing a piece?
+
+A rack is a TOML file of its own, the ``[rack]`` table of a stock list, or a CSV
+file. It is changed in two steps: a cutting plan *proposes* a change (pieces it
+would take, offcuts worth keeping that it would leave), which is written beside
+the rack; the grower *confirms* when the cuts are made. Until then nothing is
+consumed. A file is replaced in one move, and the last change can be undone.
+
+    rack.toml            the rack
+    rack.toml.pending    a proposed change, waiting
+    rack.toml.before     the rack before the last confirmed change
+
+Units: mm.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+import os
+import tempfile
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.items import AoT
+
+from enclosure.errors import BriefError, Fault, FaultsError, OutputError
+from enclosure.files.fields import FROM_FILE
+from enclosure.files.read import check_model, load_toml, raise_if_faulty
+from enclosure.stock.model import Rack, RackSheet, RackStick
+from enclosure.stock.read import read_stock
+
+COLUMNS = ("kind", "material", "width", "height", "length", "copies", "note")
+SAME_MM = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """Copies taken of one row: `kind` is "sheets" or "sticks", `row` counts from 0 within it."""
+
+    kind: str
+    row: int
+    copies: int
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change of a rack: what is taken from it and what is laid on it."""
+
+    takes: tuple[Take, ...] = ()
+    adds: tuple[RackSheet | RackStick, ...] = ()
+    why: str = ""
+
+
+def read_rack(path: Path) -> Rack:
+    """Return the rack in a file: TOML of its own, the rack of a stock list, or CSV.
+
+    Raises:
+        FaultsError: The TOML cannot be read.
+        BriefError: The CSV cannot be read.
+    """
+    if path.suffix.lower() == ".csv":
+        return _read_csv(path)
+    source = load_toml(path)
+    if isinstance(source, Fault):
+        raise FaultsError((source,))
+    if _is_stock_list(source.content):
+        return read_stock(path).rack
+    outcome = check_model(source, Rack)
+    raise_if_faulty(outcome.faults)
+    assert outcome.model is not None
+    return outcome.model
+
+
+def _is_stock_list(content: Any) -> bool:
+    return "skins" in content or "timbers" in content
+
+
+def _read_csv(path: Path) -> Rack:
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise BriefError(f"{path} cannot be read: {error}", "save it as CSV in UTF-8") from error
+    reader = csv.DictReader(io.StringIO(text))
+    unknown = [name for name in reader.fieldnames or () if name not in COLUMNS]
+    if unknown or not reader.fieldnames:
+        raise BriefError(
+            f"{path} has the column {unknown[0] if unknown else '(none)'}", f"columns: {', '.join(COLUMNS)}"
+        )
+    rows: dict[str, list[dict[str, Any]]] = {"sheets": [], "sticks": []}
+    for number, row in enumerate(reader, start=2):
+        kind = (row.get("kind") or "").strip()
+        if kind not in ("sheet", "stick"):
+            raise BriefError(f"{path}:{number} kind is '{kind}'", "write sheet or stick")
+        told: dict[str, Any] = {k: v.strip() for k, v in row.items() if k and k != "kind" and v and v.strip()}
+        if "copies" in told:
+            if not told["copies"].isdigit():
+                raise BriefError(f"{path}:{number} copies is '{told['copies']}'", "write a whole number")
+            told["copies"] = int(told["copies"])
+        rows[f"{kind}s"].append(told)
+    try:
+        return Rack.model_validate(rows, context=FROM_FILE)
+    except ValueError as error:
+        first = str(error).splitlines()
+        raise BriefError(f"{path}: {first[1] if len(first) > 1 else first[0]}: {first[-2].strip()}") from error
+
+
+# --- change --------------------------------------------------------------------------
+
+
+def applied(rack: Rack, change: Change) -> Rack:
+    """Return the rack after a change.
+
+    Raises:
+        BriefError: It takes what is not there.
+    """
+    left: dict[str, list[RackSheet | RackStick]] = {"sheets": list(rack.sheets), "sticks": list(rack.sticks)}
+    for take in change.takes:
+        rows = left[take.kind]
+        if take.row >= len(rows) or take.copies > rows[take.row].copies:
+            there = rows[take.row].copies if take.row < len(rows) else 0
+            raise BriefError(
+                f"the plan takes {take.copies} of {take.kind[:-1]} {take.row + 1} of the rack; there are {there}",
+                "the rack was changed since: make the plan again",
+            )
+    taken = {(t.kind, t.row): t.copies for t in change.takes}
+    for kind, rows in left.items():
+        left[kind] = [
+            row.model_copy(update={"copies": row.copies - taken.get((kind, i), 0)})
+            for i, row in enumerate(rows)
+            if row.copies > taken.get((kind, i), 0)
+        ]
+    for piece in change.adds:
+        _laid_on(left["sheets" if isinstance(piece, RackSheet) else "sticks"], piece)
+    return rack.model_copy(update={kind: tuple(rows) for kind, rows in left.items()})
+
+
+def _laid_on(rows: list[RackSheet | RackStick], piece: RackSheet | RackStick) -> None:
+    for i, row in enumerate(rows):
+        if _alike(row, piece):
+            rows[i] = row.model_copy(update={"copies": row.copies + piece.copies})
+            return
+    rows.append(piece)
+
+
+def _alike(a: RackSheet | RackStick, b: RackSheet | RackStick) -> bool:
+    if a.material != b.material or a.note != b.note:
+        return False
+    if isinstance(a, RackSheet) and isinstance(b, RackSheet):
+        return abs(a.width_mm - b.width_mm) < SAME_MM and abs(a.height_mm - b.height_mm) < SAME_MM
+    if isinstance(a, RackStick) and isinstance(b, RackStick):
+        return abs(a.length_mm - b.length_mm) < SAME_MM and a.defects == b.defects
+    return False
+
+
+# --- files ---------------------------------------------------------------------------
+
+
+def pending_path(path: Path) -> Path:
+    """Return where a proposed change waits."""
+    return path.with_name(path.name + ".pending")
+
+
+def before_path(path: Path) -> Path:
+    """Return where the rack before the last change is kept."""
+    return path.with_name(path.name + ".before")
+
+
+def propose(path: Path, change: Change) -> None:
+    """Write a change beside the rack, to wait for its confirmation; the rack itself stays as it is.
+
+    Raises:
+        BriefError: The change takes what is not on the rack.
+    """
+    applied(read_rack(path), change)
+    told = {
+        "why": change.why,
+        "rack": _fingerprint(path),
+        "takes": [[t.kind, t.row, t.copies] for t in change.takes],
+        "adds": [["sheet" if isinstance(p, RackSheet) else "stick", p.model_dump(mode="json")] for p in change.adds],
+    }
+    write_in_one_move(pending_path(path), json.dumps(told, indent=1, ensure_ascii=False) + "\n")
+
+
+def waiting(path: Path) -> Change | None:
+    """Return the change that waits beside a rack, None when there is none.
+
+    Raises:
+        BriefError: The rack was changed since the change was proposed, or the file is damaged.
+    """
+    file = pending_path(path)
+    if not file.exists():
+        return None
+    try:
+        told = json.loads(file.read_text(encoding="utf-8"))
+        change = Change(
+            tuple(Take(kind, int(row), int(copies)) for kind, row, copies in told["takes"]),
+            tuple((RackSheet if kind == "sheet" else RackStick)(**row) for kind, row in told["adds"]),
+            str(told["why"]),
+        )
+        print_then = told["rack"]
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise BriefError(f"{file} is damaged: {error}", f"delete {file} and make the plan again") from error
+    if print_then != _fingerprint(path):
+        raise BriefError(f"{path} was changed after the cut was planned", f"delete {file} and make the plan again")
+    return change
+
+
+def confirm(path: Path) -> Change:
+    """Carry out the waiting change; the rack as it was is kept for `undo`.
+
+    Raises:
+        BriefError: Nothing waits, or the rack was changed since.
+    """
+    change = waiting(path)
+    if change is None:
+        raise BriefError(f"no cut waits for {path}", "plan one first: enclosure rack plan")
+    text = changed_text(path, change)
+    write_in_one_move(before_path(path), path.read_text(encoding="utf-8"))
+    write_in_one_move(path, text)
+    pending_path(path).unlink(missing_ok=True)
+    return change
+
+
+def lay_on(path: Path, pieces: Iterable[RackSheet | RackStick], why: str = "") -> Change:
+    """Lay pieces on a rack at once; can be undone.
+
+    Raises:
+        OutputError: A cut waits for this rack; confirm or drop it first.
+    """
+    if pending_path(path).exists():
+        raise OutputError(f"a cut waits for {path}", "confirm it or drop it first: enclosure rack confirm, drop")
+    change = Change((), tuple(pieces), why)
+    text = changed_text(path, change)
+    if path.exists():
+        write_in_one_move(before_path(path), path.read_text(encoding="utf-8"))
+    write_in_one_move(path, text)
+    return change
+
+
+def undo(path: Path) -> None:
+    """Put the rack back as it was before the last change.
+
+    Raises:
+        BriefError: There is no earlier state.
+    """
+    before = before_path(path)
+    if not before.exists():
+        raise BriefError(f"{path} has no earlier state", "only the last change can be undone")
+    try:
+        os.replace(before, path)
+    except OSError as error:
+        raise OutputError(f"{path} cannot be put back: {error}") from error
+
+
+def drop(path: Path) -> None:
+    """Throw a waiting change away.
+
+    Raises:
+        BriefError: Nothing waits.
+    """
+    if not pending_path(path).exists():
+        raise BriefError(f"no cut waits for {path}")
+    pending_path(path).unlink()
+
+
+def _fingerprint(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def write_in_one_move(path: Path, text: str) -> None:
+    """Write a file so that a stop at any moment leaves the old one or the new one, never half of it.
+
+    Raises:
+        OutputError: It cannot be written.
+    """
+    scratch = ""
+    try:
+        handle, scratch = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        if path.exists():
+            os.chmod(scratch, path.stat().st_mode & 0o777)
+        else:
+            os.chmod(scratch, 0o644)
+        os.replace(scratch, path)
+    except OSError as error:
+        if scratch and os.path.exists(scratch):
+            os.unlink(scratch)
+        raise OutputError(f"{path} cannot be written: {error}", "check the folder and its rights") from error
+
+
+def changed_text(path: Path, change: Change) -> str:
+    """Return the text of a rack file after a change; notes in a TOML file stay."""
+    if path.suffix.lower() == ".csv":
+        rack = read_rack(path) if path.exists() else Rack()
+        return csv_text(applied(rack, change))
+    if path.exists():
+        before = read_rack(path)
+        document = tomlkit.parse(path.read_text(encoding="utf-8"))
+    else:
+        before, document = Rack(), tomlkit.document()
+    after = applied(before, change)
+    table: Any = document
+    if _is_stock_list(document):
+        if "rack" not in document:
+            document["rack"] = tomlkit.table()
+        table = document["rack"]
+    for kind, old, new in (("sheets", before.sheets, after.sheets), ("sticks", before.sticks, after.sticks)):
+        if old != new:
+            _rewrite(table, kind, old, new, change)
+    text = tomlkit.dumps(document)
+    if not tomlkit.parse(text):
+        # an empty rack still has to be a file that can be read
+        text += f'least_sheet = "{size_text(after.least_sheet_mm)}"\n'
+    return text
+
+
+def _rewrite(table: Any, kind: str, old: tuple[Any, ...], new: tuple[Any, ...], change: Change) -> None:
+    """Change the rows that changed, drop those used up, add the new ones at the end."""
+    rows = table.get(kind)
+    items = list(rows) if rows is not None else []
+    gone = {t.row for t in change.takes if t.kind == kind and t.copies >= old[t.row].copies}
+    kept = [item for i, item in enumerate(items) if i not in gone]
+    fresh = tomlkit.aot()
+    for item, row in zip(kept, new, strict=False):
+        if item.get("copies", 1) != row.copies:
+            item["copies"] = row.copies
+        fresh.append(item)
+    for row in new[len(kept) :]:
+        fresh.append(_row_table(row))
+    if rows is not None:
+        table.remove(kind)
+    if len(fresh):
+        table[kind] = fresh
+    assert isinstance(fresh, AoT)
+
+
+def _row_table(row: RackSheet | RackStick) -> Any:
+    table = tomlkit.table()
+    table["material"] = row.material
+    if isinstance(row, RackSheet):
+        table["width"], table["height"] = size_text(row.width_mm), size_text(row.height_mm)
+    else:
+        table["length"] = size_text(row.length_mm)
+    if row.copies != 1:
+        table["copies"] = row.copies
+    if isinstance(row, RackStick) and row.defects:
+        table["defects"] = [{"start": size_text(d.start_mm), "end": size_text(d.end_mm)} for d in row.defects]
+    table["note"] = row.note
+    return table
+
+
+def size_text(size_mm: float) -> str:
+    """Return a length as it is written in a rack file, to a hundredth of a millimetre, never too long."""
+    return f"{int(size_mm * 100 + 1e-6) / 100:.10g} mm"
+
+
+def csv_text(rack: Rack) -> str:
+    """Return a rack as CSV.
+
+    Raises:
+        OutputError: A stick has bad stretches, for which CSV has no column.
+    """
+    out = io.StringIO()
+    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
+    writer.writeheader()
+    for sheet in rack.sheets:
+        writer.writerow(
+            {"kind": "sheet", "material": sheet.material, "width": size_text(sheet.width_mm),
+             "height": size_text(sheet.height_mm), "copies": sheet.copies, "note": sheet.note}
+        )  # fmt: skip
+    for stick in rack.sticks:
+        if stick.defects:
+            raise OutputError(
+                f"stick {stick.note} has bad stretches, which a CSV rack cannot hold", "keep the rack as TOML"
+            )
+        writer.writerow(
+            {"kind": "stick", "material": stick.material, "length": size_text(stick.length_mm),
+             "copies": stick.copies, "note": stick.note}
+        )  # fmt: skip
+    return out.getvalue()
