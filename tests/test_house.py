@@ -23,8 +23,8 @@ FLOORS = {
     "cli": 8, "workbench": 8,
 }  # fmt: skip
 
-NEIGHBOURS_THAT_MAY_IMPORT = {("brief", "site"), ("brief", "stock")}
-"""`brief.read_all` reads the two files that a brief names."""
+NEIGHBOURS_THAT_MAY_IMPORT = {("brief", "site"), ("brief", "stock"), ("cli", "workbench")}
+"""`brief.read_all` reads the two files that a brief names; `cli.serve` starts the page."""
 
 ROOM_OF = {
     "cadquery": ("outputs/solid.py",),

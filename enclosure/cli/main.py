@@ -19,6 +19,7 @@ from enclosure.cli.check import check
 from enclosure.cli.completion import completion
 from enclosure.cli.make import make
 from enclosure.cli.new import new
+from enclosure.cli.serve import serve
 from enclosure.cli.templates import templates
 from enclosure.errors import EnclosureError
 
@@ -61,7 +62,7 @@ def cli() -> None:
     """
 
 
-for _command in (new, check, make, templates, completion):
+for _command in (new, check, make, serve, templates, completion):
     cli.add_command(_command)
 
 
