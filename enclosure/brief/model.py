@@ -167,6 +167,7 @@ class FrameChoice(FileModel):
     levels: Annotated[int | None, whole_number(1, 6, "tiers")] = None
     gusset: MaybeText = None
     diagonal: MaybeText = None
+    brace_screws: Annotated[int, whole_number(2, 6, "screws at each end of a diagonal")] = 3
     max_frame_height_mm: Annotated[float, length("600 mm", "6 m")] = 2600.0
 
     @field_validator("bays", mode="before")
@@ -205,9 +206,33 @@ class BaseRing(FileModel):
 
 
 class Anchors(FileModel):
-    """Posts that hold the shelter down; the program decides when none are given."""
+    """What holds the shelter down: posts wired close beside it, stakes with slanting wires, or both.
+
+    How many posts, and how deep everything is driven, the program decides when it is not said.
+    """
 
     posts: Annotated[int | None, whole_number(0, 24, "posts")] = None
+    depth_mm: Annotated[float | None, length("300 mm", "1.5 m")] = None
+    ties: Annotated[Literal["both", "low"], one_of("both", "low")] = "both"
+    stakes: Annotated[int, whole_number(0, 12, "stakes")] = 0
+    wire_slope_deg: Annotated[float, quantity(units.ANGLE, "20 deg", "70 deg", reader=units.parse_angle)] = 45.0
+    stake_depth_mm: Annotated[float | None, length("300 mm", "1.5 m")] = None
+
+    @field_validator("stakes")
+    @classmethod
+    def _as_many_at_each_corner(cls, stakes: int) -> int:
+        if stakes % 4:
+            raise fault("needs 0, 4, 8 or 12 stakes: as many at each corner", f"write stakes = {4 * -(-stakes // 4)}")
+        return stakes
+
+    @model_validator(mode="after")
+    def _something_holds(self) -> Anchors:
+        if self.posts is not None and self.posts < 2 and not (self.posts == 0 and self.stakes):
+            raise fault(
+                f"{self.posts} posts and {self.stakes} stakes do not hold a shelter",
+                "leave posts out, and the program decides; or write stakes = 4 for slanting wires",
+            )
+        return self
 
 
 class People(FileModel):

@@ -1,7 +1,8 @@
 """The rows of the sheet for posts, stakes and wires, and the depth they are driven to.
 
-The depth is not asked in the brief: the least of the usual depths at which
-every anchor row passes is taken and printed; when none does, the deepest.
+Where the brief does not say how deep (anchors.depth, anchors.stake_depth), the
+least of the usual depths at which every anchor row passes is taken and printed;
+when none does, the deepest.
 """
 
 from __future__ import annotations
@@ -18,7 +19,6 @@ from enclosure.checks.anchors import (
     WIRE_BREAK_N,
     WIRE_SAFETY,
     Ground,
-    Hold,
     Tied,
     ground_of,
     hold_of,
@@ -31,6 +31,8 @@ from enclosure.errors import DesignError
 
 DEPTHS_M = (0.45, 0.60, 0.75, 0.90, 1.05, 1.20)
 """Depths to which a post is driven by hand (common practice, no source)."""
+MOST_STAKE_M = 1.05
+"""A stake of 1.2 m keeps its eye above the ground (common practice, no source)."""
 
 ASSUMED = (
     "posts stand in ground that has been rained on; the top 300 mm hold nothing against a pull",
@@ -57,10 +59,17 @@ _CLAUSES: dict[str, tuple[str, SourceKind]] = {
 
 
 def grip_of(case: Case, depth: float, tied: tuple[Tied, ...] | None = None) -> Grip:
-    """Return the anchors of a design driven to a depth [m]."""
+    """Return the anchors of a design, driven to a depth [m] where they do not have one of their own."""
     ground = ground_of(case.site.soil)
     raise_by = LIMIT_STATE_RAISE if case.wind.limit_state else 1.0
-    return Grip(ties(case.design) if tied is None else tied, ground, depth, hold_of(ground, depth, raise_by))
+    anchors = ties(case.design) if tied is None else tied
+    post, stake = _own_depth(anchors, False) or depth, _own_depth(anchors, True) or min(depth, MOST_STAKE_M)
+    return Grip(anchors, ground, post, hold_of(ground, post, raise_by, stake), stake)
+
+
+def _own_depth(tied: tuple[Tied, ...], guy: bool) -> float:
+    """Return the least depth set for the posts or the stakes [m], 0 when it is left open."""
+    return min((t.anchor.depth_mm / 1000.0 for t in tied if t.is_guy == guy), default=0.0)
 
 
 def least_depth(
@@ -69,7 +78,7 @@ def least_depth(
     """Return the anchors at the least depth that passes, or at the greatest when none does."""
     for depth in DEPTHS_M:
         grip = grip_of(case, depth, tied)
-        rows = ratios(found, grip.ground, depth, grip.hold)
+        rows = ratios(found, grip.ground, grip.depth_m, grip.hold)
         if found.stands and all(r.utilisation <= 1.0 for r in rows):
             break
     return grip, rows
@@ -111,7 +120,7 @@ def _row(case: Case, found: Survey, grip: Grip, ratio: Ratio) -> Check:
     lines = (
         *blow.lines,
         *_demand_lines(found, ratio),
-        *_capacity_lines(ratio, grip.ground, grip.depth_m, grip.hold),
+        *_capacity_lines(ratio, grip),
     )
     return Check(
         ratio.kind,
@@ -164,7 +173,8 @@ def _demand_lines(found: Survey, ratio: Ratio) -> tuple[Line, ...]:
     return tuple(lines)
 
 
-def _capacity_lines(ratio: Ratio, ground: Ground, depth: float, hold: Hold) -> tuple[Line, ...]:
+def _capacity_lines(ratio: Ratio, grip: Grip) -> tuple[Line, ...]:
+    ground, depth, hold = grip.ground, grip.depth_m, grip.hold
     raised = f" x {hold.raise_by:g}" if hold.raise_by != 1.0 else ""
     given, unit = ratio.given, ratio.unit
     if ratio.kind == "anchor-side":
@@ -184,7 +194,7 @@ def _capacity_lines(ratio: Ratio, ground: Ground, depth: float, hold: Hold) -> t
         words = f"{broken:.0f} / {WIRE_SAFETY:g}{raised}"
         return (Line("T", "break / 3", words, given, unit, "common practice, no source"),)
     tests = f"stake tests, safety {STAKE_SAFETY:g}; growth with d² is common practice, no source"
-    return (Line("T", "4448 (d/0.914)² wet / 2", f"d {depth:.2f} m{raised}", given, unit, tests),)
+    return (Line("T", "4448 (d/0.914)² wet / 2", f"d {grip.stake_depth_m:.2f} m{raised}", given, unit, tests),)
 
 
 def _side_lines(ratio: Ratio, ground: Ground, depth: float, raised: str) -> tuple[Line, ...]:

@@ -2,8 +2,7 @@
 
 A post stands close beside a wall and is wired to it at two heights: it holds
 the frame down by friction in the ground and sideways by leaning on the ground.
-A post that stands farther off than `GUY_FROM_M` is a stake with slanting wires
-(guys) from both tie heights.
+A stake stands off and holds slanting wires (guys).
 
 The shelter is a rigid body on springs (`equilibrium`); friction under the sill
 follows from what the corners press on the bricks.
@@ -37,7 +36,6 @@ WIRE_BREAK_N = 2200.0
 WIRE_SAFETY = 3.0
 GUY_BREAK_N = 8000.0
 """Wire rope of 4 mm (from memory); used for slanting wires."""
-GUY_FROM_M = 0.30
 STAKE_BREAK_N = 4448.0
 STAKE_DEPTH_M = 0.914
 STAKE_SAFETY = 2.0
@@ -116,11 +114,12 @@ class Hold:
     raise_by: float
 
 
-def hold_of(ground: Ground, depth: float, raise_by: float = 1.0) -> Hold:
-    """Return the holds of a post driven `depth` metres deep."""
+def hold_of(ground: Ground, depth: float, raise_by: float = 1.0, stake_depth: float | None = None) -> Hold:
+    """Return the holds of a post driven `depth` metres deep, and of a stake driven as deep or otherwise."""
+    stake = depth if stake_depth is None else stake_depth
     pull = soil.uplift_hold(depth, POST_OUTLINE_M, ground.friction, wet=False) * ground.share
     wet = soil.WET_FACTOR
-    guy = STAKE_BREAK_N * (depth / STAKE_DEPTH_M) ** 2 * wet / STAKE_SAFETY
+    guy = STAKE_BREAK_N * (stake / STAKE_DEPTH_M) ** 2 * wet / STAKE_SAFETY
     if ground.share == 1.0:
         guy *= 0.5
     return Hold(
@@ -149,7 +148,12 @@ class Tied:
     @property
     def is_guy(self) -> bool:
         """True for a stake with slanting wires."""
-        return self.away_m >= GUY_FROM_M
+        return self.anchor.kind == "stake"
+
+    @property
+    def foot(self) -> tuple[float, float, float]:
+        """Where it goes into the ground [m]."""
+        return (self.anchor.x_mm / 1000.0, self.anchor.y_mm / 1000.0, self.anchor.ground_mm / 1000.0)
 
     @property
     def heights_m(self) -> tuple[float, ...]:
@@ -157,8 +161,8 @@ class Tied:
         return tuple(h / 1000.0 for h in self.anchor.tie_heights_mm)
 
     def angle_deg(self, height: float) -> float:
-        """Return the angle of a guy from this height above the ground [deg]."""
-        return math.degrees(math.atan2(height, self.away_m))
+        """Return the angle of a guy from this height of the frame above the ground [deg]."""
+        return math.degrees(math.atan2(height - self.foot[2], self.away_m))
 
 
 def ties(design: Design) -> tuple[Tied, ...]:
@@ -210,7 +214,7 @@ def _close(one: Tied) -> list[Support]:
 
 def _guys(one: Tied) -> list[Support]:
     x, y = one.frame
-    foot = (one.anchor.x_mm / 1000.0, one.anchor.y_mm / 1000.0, 0.0)
+    foot = one.foot
     springs = []
     for height in one.heights_m:
         run = (x - foot[0], y - foot[1], height - foot[2])

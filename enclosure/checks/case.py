@@ -25,10 +25,7 @@ OPPOSITE = {"FRONT": "BACK", "BACK": "FRONT", "LEFT": "RIGHT", "RIGHT": "LEFT"}
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One shelter at its place.
-
-    `screws` is how many screws hold each end of a diagonal; the design has two.
-    """
+    """One shelter at its place."""
 
     design: Design
     brief: Brief
@@ -36,7 +33,11 @@ class Case:
     stock: Stock
     wind: WindSet
     snow: SnowSet
-    screws: int = 2
+
+    @property
+    def screws(self) -> int:
+        """Screws at each end of a diagonal."""
+        return self.brief.frame.brace_screws
 
     @property
     def width_m(self) -> float:

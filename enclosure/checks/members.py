@@ -312,7 +312,7 @@ def _rail_span(case: Case, frame: Frame, one: Seat) -> float:
     depth = frame.depth_mm
     clear = one.right - one.left - (2 * depth if frame.face in ("FRONT", "BACK") else 0.0)
     if one.part.role == "sill" and frame.level == 1:
-        here = [a for a in case.design.anchors if a.tied_to == frame.face]
+        here = [a for a in case.design.anchors if a.tied_to == frame.face and a.kind == "post"]
         if here:
             origin, u = frame.plane.origin, frame.plane.u
             stops = sorted((a.x_mm - origin[0]) * u[0] + (a.y_mm - origin[1]) * u[1] for a in here)

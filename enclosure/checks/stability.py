@@ -27,12 +27,13 @@ ASSUMED = (
 
 @dataclass(frozen=True, slots=True)
 class Grip:
-    """The anchors as they are checked: where they are tied, the ground, the depth, what each holds."""
+    """The anchors as they are checked: where they are tied, the ground, how deep, what each holds."""
 
     tied: tuple[Tied, ...]
     ground: Ground
     depth_m: float
     hold: Hold
+    stake_depth_m: float
 
     def up_n(self, one: Tied) -> float:
         """Return what one anchor holds straight down at the frame [N]."""
@@ -48,13 +49,17 @@ class Grip:
 
     def words(self) -> str:
         """Return the anchors in words."""
-        kind = "stakes with slanting wires" if any(t.is_guy for t in self.tied) else "posts"
-        return f"{len(self.tied)} {kind} driven {self.depth_m * 1000:.0f} mm deep in {self.ground.name}"
+        stakes = sum(1 for t in self.tied if t.is_guy)
+        posts = len(self.tied) - stakes
+        said = [f"{posts} posts driven {self.depth_m * 1000:.0f} mm deep"] if posts or not stakes else []
+        if stakes:
+            said.append(f"{stakes} stakes with slanting wires driven {self.stake_depth_m * 1000:.0f} mm deep")
+        return f"{' and '.join(said)} in {self.ground.name}"
 
 
 def _share(one: Tied) -> tuple[float, float]:
     """Return how much of a guy's pull acts sideways and down (its highest wire)."""
-    height = max(one.heights_m)
+    height = max(one.heights_m) - one.foot[2]
     length = (height**2 + one.away_m**2) ** 0.5
     return one.away_m / length, height / length
 

@@ -28,7 +28,7 @@ from enclosure.stock.model import Skin, Timber
 Family = Callable[[Case], tuple[Check, ...]]
 
 MOST_STEPS = 4
-MOST_SCREWS = 5
+MOST_SCREWS = 6
 """More find no room on the end of a lath (common practice, no source)."""
 
 
@@ -40,13 +40,11 @@ class Change:
         words: What changes, with the key of the brief.
         cost: How much trouble, smaller first.
         brief: The changed brief.
-        screws: Screws at each end of the diagonals when more than the design has, else 0.
     """
 
     words: str
     cost: float
     brief: Brief
-    screws: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +80,14 @@ class WayOut:
         if self._plan is None:
             self._plan = propose(self.case)
         return self._plan
+
+    def change(self, family: str, check: Check) -> Change | None:
+        """Return the change that makes a failing row pass or comes nearest, None when nothing tried helps."""
+        if family != "body":
+            best = self.best(family, check)
+            return None if best is None else best.change
+        plan = self.plan()
+        return Change(plan.words, 0.0, self.case.brief.model_copy(update={"anchors": plan.asked}))
 
     def words(self, family: str, check: Check) -> str:
         """Return the way out of a failing row."""
@@ -129,7 +135,7 @@ class WayOut:
 
     def utilisation(self, family: str, key: str, change: Change) -> float | None:
         """Return a row's utilisation after a change; 0 when it is gone, None when nothing can be built."""
-        name = self._name(change)
+        name = change.brief.model_dump_json()
         if (family, name) not in self._rows:
             case = self.built(change)
             if case is None:
@@ -141,19 +147,15 @@ class WayOut:
 
     def built(self, change: Change) -> Case | None:
         """Return the case after a change, None when it cannot be made."""
-        name = self._name(change)
+        name = change.brief.model_dump_json()
         if name not in self._cases:
             site, stock, brief = self.case.site, self.case.stock, change.brief
-            screws = max(change.screws, self.case.screws)
             try:
                 design = build(brief, site, stock, span_limits(brief, site, stock))
-                self._cases[name] = replace(case_for(design, brief, site, stock), screws=screws)
+                self._cases[name] = case_for(design, brief, site, stock)
             except EnclosureError:
                 self._cases[name] = None
         return self._cases[name]
-
-    def _name(self, change: Change) -> str:
-        return f"{change.screws} {change.brief.model_dump_json()}"
 
 
 def levers(case: Case, family: str, check: Check) -> Iterator[Iterator[Change]]:
@@ -315,10 +317,9 @@ def _screws(case: Case) -> Iterator[Change]:
     if any(p.kind == "diagonal" for p in case.design.parts):
         for count in range(case.screws + 1, MOST_SCREWS + 1):
             yield Change(
-                f"{count} screws at each end of the diagonals instead of {case.screws}",
+                f"{count} screws at each end of the diagonals (frame.brace_screws = {count})",
                 0.3 * (count - case.screws),
-                case.brief,
-                count,
+                with_frame(case.brief, brace_screws=count),
             )
 
 

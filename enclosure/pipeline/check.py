@@ -19,7 +19,7 @@ from enclosure.shape.model import Anchor
 
 Progress = Callable[[str, float], None]
 
-MOST_CHANGES = 8
+MOST_CHANGES = 14
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ class Proposal:
         brief: The changed brief.
         before: Utilisation of each failing row before.
         after: The same rows after, and any row that fails then.
-        anchors: The least set of posts and wires of the changed shelter, in words.
+        anchors: The least set of posts and wires of the changed shelter, in words; the changed brief asks for it.
         passes: True when every standing row passes with the changes and that set.
     """
 
@@ -115,58 +115,46 @@ class Proposal:
 
 
 def propose(shelter: Shelter) -> Proposal:
-    """Return the changes that make the standing rows pass, one at a time, worst row first."""
+    """Return the changes that make the standing rows pass, one at a time: the frame's worst row first, then anchors."""
     from enclosure.checks.case import case_for
-    from enclosure.checks.stand import FAMILIES, failing_by_family, is_body
+    from enclosure.checks.stand import FAMILIES, failing_by_family
     from enclosure.checks.wayout import WayOut
 
     first = WayOut(case_for(shelter.design, shelter.brief, shelter.site, shelter.stock), FAMILIES)
-    search, changes = first, []
+    search, changes, anchors = first, [], ""
     stuck: set[str] = set()
     for _ in range(MOST_CHANGES):
-        failing = [(f, c) for f, c in failing_by_family(search.case) if not is_body(c) and c.key not in stuck]
+        failing = [(f, c) for f, c in failing_by_family(search.case) if c.key not in stuck]
         if not failing:
             break
-        family, worst = max(failing, key=lambda pair: (pair[1].utilisation, pair[1].key))
-        best = search.best(family, worst)
-        if best is None:
+        family, worst = max(failing, key=lambda pair: (pair[0] != "body", pair[1].utilisation, pair[1].key))
+        change = search.change(family, worst)
+        case = None if change is None else search.built(change)
+        if change is None or case is None:
             stuck.add(worst.key)
             continue
-        case = search.built(best.change)
-        if case is None:
-            stuck.add(worst.key)
-            continue
-        changes.append(best.change.words)
+        if family == "body":
+            anchors = change.words
+            if not search.plan().passes:
+                stuck.update(c.key for f, c in failing if f == "body")
+        else:
+            changes.append(change.words)
         search = WayOut(case, FAMILIES)
-    plan = search.plan()
     before = {c.key: c.utilisation for _, c in failing_by_family(first.case)}
-    own = all(not is_body(c) for _, c in failing_by_family(search.case))
-    later = {c.key: c.utilisation for f in FAMILIES.values() for c in f(search.case) if not c.advice}
-    if not own:
-        later.update(plan.rows)
-        later = {k: u for k, u in later.items() if k not in _BODY_ONLY or k in dict(plan.rows)}
-    shown = set(before) | (set() if own else {kind for kind, _ in plan.rows})
-    after = {k: u for k, u in later.items() if k in shown or u > 1.0}
+    after = {
+        c.key: c.utilisation
+        for family in FAMILIES.values()
+        for c in family(search.case)
+        if not c.advice and (c.key in before or not c.passes)
+    }
     return Proposal(
         tuple(changes),
         search.case.brief,
         tuple(sorted(before.items(), key=lambda i: (-i[1], i[0]))),
         tuple(sorted(after.items(), key=lambda i: (-i[1], i[0]))),
-        "" if own else plan.words,
+        anchors,
         all(u <= 1.0 for u in after.values()),
     )
-
-
-_BODY_ONLY = (
-    "wind-uplift",
-    "wind-sliding",
-    "anchor-pull",
-    "anchor-side",
-    "post-bending",
-    "tie-wire",
-    "guy-wire",
-    "stake-pull",
-)
 
 
 def with_brief(shelter: Shelter, brief: Brief) -> Shelter:

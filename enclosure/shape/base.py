@@ -1,7 +1,7 @@
-"""What does the shelter stand on, and what holds it down?
+"""What does the shelter stand on?
 
-The base ring of bricks under the sills, the lining boards of the bed, and the
-anchor posts with their wire ties at two heights.
+The base ring of bricks under the sills and the lining boards of the bed. Posts
+and stakes are in `anchoring`.
 Units: mm, world coordinates.
 """
 
@@ -9,17 +9,12 @@ from __future__ import annotations
 
 import math
 
-from enclosure.errors import DesignError
 from enclosure.shape.context import Context
 from enclosure.shape.fit import floor_to
-from enclosure.shape.model import Anchor, Base, Part, Prism, SheetCut, Vec
+from enclosure.shape.model import Base, Part, Prism, SheetCut, Vec
 from enclosure.shape.space import box, tidy, vec
 
 SPARE_BRICKS = 0.05
-POST_GAP_MM = 50.0
-POST_FROM_CORNER_MM = 150.0
-LONG_SIDE_MM = 1500.0
-LOW_TIE_MM = 300.0
 BED_INSET_MM = 10.0
 
 
@@ -91,42 +86,3 @@ def lining(ctx: Context) -> list[Part]:
             cut = SheetCut(size, tidy(depth), outline, turnable=True)
             parts.append(Part("", "lining", "lining board", "BASE", 0, 0, 0, board.key, cut, (solid,), mass))
     return parts
-
-
-def anchors(ctx: Context, out: float, eave: float) -> tuple[Anchor, ...]:
-    """Return the posts: at the ends of the side walls, then the middles of long sides and the back.
-
-    Args:
-        ctx: Brief, stock and choices.
-        out: How far skin and track stand out from the frame [mm].
-        eave: Lowest height of the wall tops [mm].
-    """
-    width, depth = ctx.outside_width, ctx.outside_depth
-    away = tidy(out + POST_GAP_MM)
-    inset = min(POST_FROM_CORNER_MM, depth / 4)
-    spots = [
-        (-away, inset, "LEFT"),
-        (width + away, inset, "RIGHT"),
-        (width + away, depth - inset, "RIGHT"),
-        (-away, depth - inset, "LEFT"),
-        (width / 2, depth + away, "BACK"),
-        (width + away, depth / 2, "RIGHT"),
-        (-away, depth / 2, "LEFT"),
-        (width / 4, depth + away, "BACK"),
-        (3 * width / 4, depth + away, "BACK"),
-    ]
-    wanted = ctx.brief.anchors.posts
-    if wanted is None:
-        wanted = 4 + (width > LONG_SIDE_MM) + 2 * (depth > LONG_SIDE_MM)
-        if depth > LONG_SIDE_MM and width <= LONG_SIDE_MM:
-            spots.pop(4)
-    if not 2 <= wanted <= len(spots):
-        raise DesignError(
-            f"{wanted} anchor posts were asked for; this shape has places for 2 to {len(spots)}",
-            "leave anchors.posts out, and the program decides",
-        )
-    ties = (min(LOW_TIE_MM, eave / 3), eave * 0.75)
-    return tuple(
-        Anchor(f"P{i}", tidy(x), tidy(y), tuple(tidy(t) for t in ties), side)
-        for i, (x, y, side) in enumerate(spots[:wanted], start=1)
-    )

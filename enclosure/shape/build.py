@@ -1,6 +1,6 @@
 """From what is asked to a Design, read straight down.
 
-    clear box -> grid -> frame + bracing + glazing + base -> marks -> hardware -> order of work
+    clear box -> grid -> frame + bracing + glazing + base -> marks -> anchors -> hardware -> order of work
 
 No CAD kernel, no load formula: span limits are handed in.
 """
@@ -12,7 +12,8 @@ from dataclasses import replace
 
 from enclosure.brief.model import Brief
 from enclosure.errors import DesignError
-from enclosure.shape.base import anchors, base_ring, lining, ring_height
+from enclosure.shape.anchoring import place_of, placed
+from enclosure.shape.base import base_ring, lining, ring_height
 from enclosure.shape.bracing import bracing
 from enclosure.shape.clear_box import ClearBox, clear_box
 from enclosure.shape.context import Context, section_of
@@ -118,12 +119,12 @@ def _assemble(ctx: Context) -> Design:
         drafts += members + bracing(ctx, grid) + glazing(ctx, grid, members)
     drafts += ridge_board(ctx, roof) + lining(ctx)
     parts = ctx.marking([piece for draft in drafts for piece in within_stock(ctx, draft)])
-    eave = min(roof(x, y) for x in (0.0, ctx.outside_width) for y in (0.0, ctx.outside_depth))
-    out = max(ctx.out(grid.skin) for grid in walls)
-    posts = anchors(ctx, out, eave)
     method = choose_method(ctx, parts)
     plant = ctx.brief.plant
     highest = max(at(g.plane, a, b)[2] for g in roofs for a, b in g.outline)
+    outside = (ctx.outside_width, ctx.outside_depth, tidy(highest))
+    frames, base = tuple(_frame(grid) for grid in (*walls, *roofs)), base_ring(ctx)
+    held_by = placed(ctx.brief.anchors, place_of(outside, frames, parts, base))
     return Design(
         schema=SCHEMA,
         name=ctx.brief.name,
@@ -138,7 +139,7 @@ def _assemble(ctx: Context) -> Design:
             ctx.brief.winters,
         ),
         clear_mm=(ctx.box.width, ctx.box.depth, ctx.box.height),
-        outside_mm=(ctx.outside_width, ctx.outside_depth, tidy(highest)),
+        outside_mm=outside,
         side_clearance_mm=ctx.box.side_clearance,
         top_clearance_mm=ctx.box.top_clearance,
         roof=roof.kind,
@@ -148,13 +149,13 @@ def _assemble(ctx: Context) -> Design:
         front_bearing_deg=ctx.brief.front_bearing_deg,
         units=ctx.brief.papers.units,
         paper=ctx.brief.papers.paper,
-        frames=tuple(_frame(grid) for grid in (*walls, *roofs)),
+        frames=frames,
         parts=parts,
         materials=materials_of(ctx, parts),
-        fixings=hardware(ctx, walls, roofs, list(parts), posts),
-        base=base_ring(ctx),
-        anchors=posts,
-        steps=order_of_work(ctx, parts, posts, method),
+        fixings=hardware(ctx, walls, roofs, list(parts), held_by),
+        base=base,
+        anchors=held_by,
+        steps=order_of_work(ctx, parts, held_by, method),
         people=ctx.brief.people.count,
         raising_method=method.name,
         raising_reason=method.reason,

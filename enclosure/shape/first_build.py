@@ -29,6 +29,15 @@ class FirstBuild(StepWriter):
                 tracks += [step.key for step in assembled[1:]]
         return [*steps, *self._dry_fit(frames, tracks)]
 
+    def _driving(self) -> tuple[str, str]:
+        """Return title and text of driving posts and stakes."""
+        if not self.stakes:
+            return "Drive the anchor posts", f"Drive {len(self.posts)} posts where the base plan shows them."
+        lean = f"{len(self.stakes)} stakes where the base plan shows them, leaning away from the shelter"
+        if not self.posts:
+            return "Drive the stakes", f"Drive {lean}."
+        return "Drive posts and stakes", f"Drive {len(self.posts)} posts and {lean}."
+
     def _preparing(self) -> list[Step]:
         return [
             self.step(
@@ -43,12 +52,11 @@ class FirstBuild(StepWriter):
             ),
             self.step(
                 "posts",
-                "Drive the anchor posts",
-                f"Drive {len(self.posts)} posts where the base plan shows them.",
+                *self._driving(),
                 (),
                 ("ring",),
-                ("post driver", "spirit level"),
-                10 * len(self.posts),
+                ("post driver", "spirit level", "sledgehammer") if self.stakes else ("post driver", "spirit level"),
+                10 * len(self.anchors),
                 8.0,
                 ("ask where cables and pipes lie before driving anything into the ground",),
             ),

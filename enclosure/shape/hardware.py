@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from enclosure.errors import DesignError
+from enclosure.shape.anchoring import wire_length
 from enclosure.shape.bracing import has_gussets
 from enclosure.shape.context import Context
 from enclosure.shape.frame import uprights
@@ -23,6 +25,10 @@ TRACK_SCREW_STEP_MM = 300.0
 WASHER_STEP_MM = 300.0
 STAPLE_STEP_MM = 100.0
 TRACK_SCREW_END_MM = 40.0
+TIE_M = 1.0
+"""Wire of one tie: two turns round post and frame (common practice, no source)."""
+ROPE_LOOPS_M = 0.6
+"""Turned back at both ends of a slanting wire (common practice, no source)."""
 
 
 def bolts_in_corner(height: float) -> int:
@@ -60,6 +66,12 @@ class _Bill:
 
     def fixings(self) -> tuple[Fixing, ...]:
         names = self.ctx.stock.hardware
+        missing = sorted({key for key, _ in (*self.places, *self.metres)} - set(names))
+        if missing:
+            raise DesignError(
+                f"the stock list has no hardware called {', '.join(missing)}",
+                f"add [hardware.{missing[0]}] with name, per, pack and price, or leave anchors.stakes out",
+            )
         rows = [
             Fixing(key, names[key].name, bag, tuple(places), "each", float(len(places)))
             for (key, bag), places in self.places.items()
@@ -91,11 +103,25 @@ def hardware(
         _part_hardware(bill, part)
     _seals(bill, walls)
     _ridge(bill, roofs)
-    for post in posts:
-        foot = (post.x_mm, post.y_mm, 0.0)
-        bill.each("post", "anchors", [foot])
-        bill.length("tie_wire", "anchors", 1.0 * len(post.tie_heights_mm))
+    _anchors(bill, posts)
     return bill.fixings()
+
+
+def _anchors(bill: _Bill, anchors: tuple[Anchor, ...]) -> None:
+    """Posts with their ties; stakes with wire rope, an eye bolt, a tensioner and four grips to each wire."""
+    for anchor in anchors:
+        foot = (anchor.x_mm, anchor.y_mm, anchor.ground_mm)
+        if anchor.kind == "post":
+            bill.each("post", "anchors", [foot])
+            bill.length("tie_wire", "anchors", TIE_M * len(anchor.tie_heights_mm))
+            continue
+        bill.each("stake", "anchors", [foot])
+        for height in anchor.tie_heights_mm:
+            top = (*anchor.frame_mm, height)
+            bill.each("eye_bolt", "anchors", [top])
+            bill.each("tensioner", "anchors", [foot])
+            bill.each("rope_grip", "anchors", [top, top, foot, foot])
+            bill.length("wire_rope", "anchors", wire_length(anchor, height) / 1000 + ROPE_LOOPS_M)
 
 
 def _corner_bolts(bill: _Bill, walls: tuple[FrameGrid, ...]) -> None:
@@ -195,12 +221,23 @@ def _part_hardware(bill: _Bill, part: Part) -> None:
         centre = _on(part, *_centre(part))
         bill.each("frame_screw", "gussets and diagonals", [centre] * 6)
     elif part.kind == "diagonal":
-        left, bottom, right, top = extent(solid.outline)
-        bill.each("frame_screw", "gussets and diagonals", [_on(part, left, bottom)] * 2 + [_on(part, right, top)] * 2)
+        bill.each("frame_screw", "gussets and diagonals", _brace_ends(part) * bill.ctx.brief.frame.brace_screws)
     elif part.kind == "batten" and isinstance(part.cut, StickCut):
         bill.each("frame_screw", "battens", [_on(part, *_centre(part))] * len(along(part.cut.length_mm, 300, 40)))
     elif part.kind in ("panel", "film"):
         _panel_hardware(bill, part)
+
+
+def _brace_ends(part: Part) -> list[Vec]:
+    """Return the two places where a diagonal is screwed to its frame, rising to the right or to the left."""
+    outline = part.solids[0].outline
+    _, bottom, _, top = extent(outline)
+    middle = (bottom + top) / 2
+    ends = []
+    for low in (True, False):
+        here = [p for p in outline if (p[1] < middle) == low]
+        ends.append(_on(part, sum(a for a, _ in here) / len(here), sum(b for _, b in here) / len(here)))
+    return ends
 
 
 def _centre(part: Part) -> tuple[float, float]:

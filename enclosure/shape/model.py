@@ -26,6 +26,7 @@ Phase = Literal["first build", "raising", "take-down"]
 Face = Literal["FRONT", "RIGHT", "BACK", "LEFT", "ROOF", "ROOF A", "ROOF B", "BASE"]
 WALLS: tuple[Face, ...] = ("FRONT", "RIGHT", "BACK", "LEFT")
 
+AnchorKind = Literal["post", "stake"]
 PartKind = Literal["member", "track", "panel", "film", "gusset", "diagonal", "batten", "lining"]
 
 
@@ -314,13 +315,29 @@ class Base:
 
 @dataclass(frozen=True, slots=True)
 class Anchor:
-    """A post and its wire ties: where it stands (x, y) and the heights of the ties."""
+    """A post wired close to the frame, or a stake that holds slanting wires.
+
+    Args:
+        mark: P and a number for a post, S and a number for a stake.
+        x_mm: Where it goes into the ground.
+        y_mm: The same, front to back.
+        tie_heights_mm: Heights of its wires at the frame.
+        tied_to: The face it stands beside.
+        kind: "post" or "stake".
+        depth_mm: How deep it is driven; 0 when the brief does not say and the checks choose.
+        frame_mm: Where its wires meet the frame (x, y).
+        ground_mm: Height of the ground at a stake, below the sill's foot by the height of the ring.
+    """
 
     mark: str
     x_mm: float
     y_mm: float
     tie_heights_mm: tuple[float, ...]
     tied_to: str
+    kind: AnchorKind = "post"
+    depth_mm: float = 0.0
+    frame_mm: Point = (0.0, 0.0)
+    ground_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -392,7 +409,7 @@ class Design:
         materials: Facts of every material used.
         fixings: All hardware.
         base: Base ring and bed.
-        anchors: Posts.
+        anchors: Posts, then stakes.
         steps: The order of work, topologically sorted.
         people: How many people raise it.
         raising_method: "slide" (three-sided body slid round the plant) or "frame by frame".

@@ -116,7 +116,10 @@ def _down_words(step: Step) -> tuple[str, str]:
             "Switch off, unplug, then take out lights, thermostat and cord; dry and coil them.",
         ),
         "test": ("Switch off the power", "Unplug the supply before anything is touched."),
-        "anchor": ("Cut the wire ties", "Hold the frame while the last tie is undone; leave the posts or pull them."),
+        "anchor": (
+            "Undo ties and wires",
+            "Hold the frame while the last tie or wire is undone; leave posts and stakes or pull them.",
+        ),
         "body": (
             "Slide the body away",
             "With the front open, slide the three-sided body off the plant and lay the frames apart.",

@@ -12,6 +12,8 @@ from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Phase, Step
 from enclosure.shape.step_writer import StepWriter
 
+TWO_TIES = "Two wire ties on each post, low and high"
+
 
 class Raising(StepWriter):
     """Writes the raising."""
@@ -97,15 +99,28 @@ class Raising(StepWriter):
     def _anchor(self, after: tuple[str, ...]) -> Step:
         return self.step(
             "anchor",
-            "Tie it to the posts",
-            "Two wire ties on each post, low and high, twisted tight.",
+            "Tie it to the posts" if self.posts else "Hang the slanting wires",
+            self._tying(),
             (),
             after,
-            ("pliers", "tie wire"),
-            5 + 3 * len(self.posts),
+            ("pliers", "tie wire") if not self.stakes else ("pliers", "tie wire", "spanner"),
+            5 + 3 * len(self.anchors),
             0.0,
             ("flag wires at eye and ankle height",),
         )
+
+    def _tying(self) -> str:
+        """Return how the posts are tied and the slanting wires hung."""
+        words = []
+        if self.posts:
+            low = max(len(post.tie_heights_mm) for post in self.posts) == 1
+            words.append(f"{'One wire tie on each post, low' if low else TWO_TIES}, twisted tight.")
+        if self.stakes:
+            words.append(
+                "A slanting wire from each stake to the eye in the corner post; tighten opposite wires "
+                "turn by turn, so that the frame stays plumb."
+            )
+        return " ".join(words)
 
     def _frame_by_frame(self) -> list[Step]:
         steps = []

@@ -19,8 +19,10 @@ class StepWriter:
 
     phase: Phase
 
-    def __init__(self, ctx: Context, parts: tuple[Part, ...], posts: tuple[Anchor, ...]) -> None:
-        self.ctx, self.parts, self.posts = ctx, parts, posts
+    def __init__(self, ctx: Context, parts: tuple[Part, ...], anchors: tuple[Anchor, ...]) -> None:
+        self.ctx, self.parts, self.anchors = ctx, parts, anchors
+        self.posts = tuple(a for a in anchors if a.kind == "post")
+        self.stakes = tuple(a for a in anchors if a.kind == "stake")
         self.people = ctx.brief.people
         self.levels = max(p.level for p in parts)
         self.roofs = tuple(dict.fromkeys(p.face for p in parts if p.face.startswith("ROOF")))
