@@ -8,9 +8,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from enclosure.brief.model import Brief
+from enclosure.brief.read import read_all
+from enclosure.checks.span import span_limits
+from enclosure.choose.bounds import sheet_bound
 from enclosure.choose.growth import LONGEST, Room, box_for, first_winter, growth
-from enclosure.errors import RangeError
+from enclosure.choose.largest import _last, largest
+from enclosure.choose.price import Pricer
+from enclosure.errors import DesignError, RangeError
+from enclosure.nesting.model import SheetJob, SheetPlan
 from enclosure.pipeline.walk import design_from
+from enclosure.shape.build import build
+from enclosure.shape.model import Design
 
 BRIEFS = Path(__file__).parents[1] / "templates" / "briefs"
 
@@ -40,9 +49,7 @@ def test_edges_by_hand() -> None:
 
 @settings(max_examples=60, deadline=None)
 @given(st.floats(10, 3000), st.floats(0.5, 400), st.floats(0, 3000), st.sampled_from([0.7, 1.0, 1.5]))
-def test_the_winter_before_fits_and_this_one_does_not(
-    now: float, yearly: float, spare: float, share: float
-) -> None:
+def test_the_winter_before_fits_and_this_one_does_not(now: float, yearly: float, spare: float, share: float) -> None:
     room = Room("height", now, yearly, now + spare)
     winter = first_winter(room, share)
     if winter is None:
@@ -89,3 +96,39 @@ def test_guesses_must_lie_on_both_sides() -> None:
     shelter = design_from(BRIEFS / "olive-glass.toml")
     with pytest.raises(RangeError):
         growth(shelter.brief, shelter.stock, shelter.design, low=1.2)
+
+
+def test_last_good_number() -> None:
+    for top in range(23):
+        asked: list[int] = []
+
+        def good(k: int, top: int = top, asked: list[int] = asked) -> bool:
+            asked.append(k)
+            return k <= top
+
+        assert _last(0, 22, good) == top
+        assert len(asked) <= 10
+
+
+def test_largest_shelter_of_so_many_sheets() -> None:
+    """Counted by area alone here, so that the search can be followed without the cutting engine."""
+    brief, site, stock = read_all(BRIEFS / "olive-glass.toml")
+
+    def make(wanted: Brief) -> Design:
+        return build(wanted, site, stock, span_limits(wanted, site, stock))
+
+    found = largest(brief, make, ByArea(stock), 7, "twin-wall-10")
+    assert found.sheets <= 7
+    assert found.next_sheets is None or found.next_sheets > 7 or found.winters == 40
+    first = found.growth.first()
+    assert first is None or first[0] > found.winters
+    fewer = largest(brief, make, ByArea(stock), 6, "twin-wall-10")
+    assert (fewer.winters, fewer.extra_mm) <= (found.winters, found.extra_mm) or fewer.winters < found.winters
+    with pytest.raises(DesignError, match="not enough"):
+        largest(brief, make, ByArea(stock), 1, "twin-wall-10")
+
+
+class ByArea(Pricer):
+    def sheets(self, job: SheetJob) -> SheetPlan:
+        price = sheet_bound(job)
+        return SheetPlan((), price, price, "proved")

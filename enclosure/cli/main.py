@@ -17,8 +17,13 @@ import click
 from enclosure import __version__
 from enclosure.cli.check import check
 from enclosure.cli.completion import completion
+from enclosure.cli.fit import fit
+from enclosure.cli.grove import grove
+from enclosure.cli.grow import grow
 from enclosure.cli.make import make
 from enclosure.cli.new import new
+from enclosure.cli.outgrow import outgrow
+from enclosure.cli.rack import rack
 from enclosure.cli.serve import serve
 from enclosure.cli.templates import templates
 from enclosure.errors import EnclosureError
@@ -62,7 +67,7 @@ def cli() -> None:
     """
 
 
-for _command in (new, check, make, serve, templates, completion):
+for _command in (new, check, make, fit, grow, outgrow, grove, rack, serve, templates, completion):
     cli.add_command(_command)
 
 

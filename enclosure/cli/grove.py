@@ -1,0 +1,78 @@
+"""``enclosure grove``: several shelters on one shopping trip."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from typing import TYPE_CHECKING
+
+import click
+
+from enclosure.cli.doors import brief_path
+
+if TYPE_CHECKING:
+    from enclosure.choose.grove import Grove
+
+
+@click.command(short_help="Buy for several shelters at once.")
+@click.argument("briefs", type=str, nargs=-1, required=True)
+@click.option("--cores", type=click.IntRange(1, 64), help="Processes to use; all cores when left out.")
+@click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+def grove(briefs: tuple[str, ...], cores: int | None, quiet: bool, as_json: bool) -> int:
+    """Plan BRIEFS together: one buying list, one set of cutting plans, the cost shared out.
+
+    Write a brief as 3*fern.toml to have it three times. All must name the same stock list.
+
+    \b
+    Examples:
+      enclosure grove fern.toml lemon.toml
+      enclosure grove 12*fern.toml 3*fig.toml
+    """
+    from enclosure.cli.progress import progress_bar
+    from enclosure.pipeline.grove import grove_files
+
+    paths = []
+    for said in briefs:
+        count, star, name = said.partition("*")
+        if star and count.isdigit():
+            paths += [brief_path(name)] * int(count)
+        else:
+            paths.append(brief_path(said))
+    with progress_bar(quiet or as_json) as progress:
+        found = grove_files(paths, cores=cores, progress=progress).grove
+    click.echo(json.dumps(facts(found), indent=2, ensure_ascii=False) if as_json else "\n".join(told(found)))
+    return 0
+
+
+def facts(found: Grove) -> dict[str, object]:
+    """Return the answer as plain data for JSON."""
+    return {
+        "price_cents": found.price_cents,
+        "bound_cents": found.bound_cents,
+        "alone_cents": found.alone_cents,
+        "saving_cents": found.saving_cents,
+        "shares": [asdict(share) for share in found.shares],
+        "buying": [asdict(line) for line in found.plans.buying],
+    }
+
+
+def told(found: Grove) -> list[str]:
+    """Return the answer as lines for a terminal."""
+    money = found.plans.currency
+    lines = [f"{'':>4} {'shelter':<28} {'alone':>10} {'here':>10}"]
+    lines += [
+        f"{s.number:>4} {s.name[:28]:<28} {s.alone_cents / 100:>10.2f} {s.share_cents / 100:>10.2f}"
+        for s in found.shares
+    ]
+    lines.append(f"{'':>4} {'together':<28} {found.alone_cents / 100:>10.2f} {found.price_cents / 100:>10.2f} {money}")
+    lines.append("")
+    lines.append(
+        f"buying together saves {found.saving_cents / 100:.2f} {money}; gap to the bound {found.gap_share:.2%}"
+    )
+    lines += ["", "to buy"]
+    lines += [
+        f"  {line.count:>5} {line.unit:<7} {' '.join(w for w in (line.name, line.size_text) if w)}"
+        for line in found.plans.buying
+    ]
+    return lines
