@@ -127,9 +127,7 @@ def test_equal_lengths_with_two_names_are_dealt_out_exactly() -> None:
 @pytest.mark.regression
 def test_a_thousand_copies_cost_little_more_work_than_one() -> None:
     job = shelter(3)
-    many = StickJob(
-        tuple(replace(part, quantity=part.quantity * 1000) for part in job.parts), job.sticks, job.kerf
-    )
+    many = StickJob(tuple(replace(part, quantity=part.quantity * 1000) for part in job.parts), job.sticks, job.kerf)
     one, thousand = _solved(job), _solved(many)
     assert thousand.work < 40 * max(one.work, 5_000)
     assert len(thousand.patterns) < 60 + 4 * len(job.parts)
@@ -149,9 +147,7 @@ def test_a_longer_list_of_sticks_never_costs_more() -> None:
 @pytest.mark.regression
 @settings(max_examples=60, deadline=None)
 @given(
-    st.lists(
-        st.tuples(st.integers(1, 40), st.integers(1, 9)), min_size=1, max_size=7, unique_by=lambda row: row[0]
-    ),
+    st.lists(st.tuples(st.integers(1, 40), st.integers(1, 9)), min_size=1, max_size=7, unique_by=lambda row: row[0]),
     st.integers(40, 90),
     st.integers(0, 4),
     st.integers(0, 3),
@@ -236,9 +232,7 @@ def test_progress_tells_price_and_bound_and_can_end_the_search() -> None:
         ((StickPart("post", 5),), (StickKind("new", 10, 1, 0),), "longest clear"),
     ],
 )
-def test_impossible_jobs_say_why(
-    parts: tuple[StickPart, ...], sticks: tuple[StickKind, ...], words: str
-) -> None:
+def test_impossible_jobs_say_why(parts: tuple[StickPart, ...], sticks: tuple[StickKind, ...], words: str) -> None:
     with pytest.raises(CuttingError) as caught:
         solve_sticks(StickJob(parts, sticks, 0))
     assert words in f"{caught.value.message} {caught.value.hint}"
@@ -260,3 +254,12 @@ def test_lengths_without_a_common_step_are_still_exact() -> None:
     parts = tuple(StickPart(f"p{index}", 3_000_001 + 777_777 * index, 1 + index % 3) for index in range(20))
     sticks = (StickKind("8 ft", _mm(2438.4), 1000), StickKind("4 m", _mm(4000), 1630))
     assert _solved(StickJob(parts, sticks, 32_001)).status == "proved"
+
+
+@pytest.mark.regression
+def test_thousands_of_lengths_end_in_a_sound_plan() -> None:
+    parts = tuple(StickPart(f"p{index}", _mm(300) + 7_919 * index, 1 + index % 2) for index in range(1_700))
+    sticks = (StickKind("8 ft", _mm(2438.4), 1000), StickKind("rack", _mm(2000), 0, 5, owned=True))
+    job = StickJob(parts, sticks, 32_000)
+    plan = _solved(job, work_limit=3)
+    assert plan.bound > 0.8 * plan.price

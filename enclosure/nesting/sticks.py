@@ -44,6 +44,7 @@ def solve_sticks(
             small, or a number makes no sense.
     """
     from enclosure.nesting.sticks_engine import run_job
+    from enclosure.nesting.sticks_many import is_large, solve_many
 
     asked = replace(job, parts=tuple(part for part in job.parts if part.quantity != 0))
     if job.parts and not asked.parts:
@@ -51,4 +52,11 @@ def solve_sticks(
     deadline = None if seconds is None else time.monotonic() + seconds
     if work_limit is None and seconds is None:
         work_limit = DEFAULT_WORK
-    return run_job(asked, work_limit, deadline, progress, goods=goods)
+    if not is_large(asked):
+        return run_job(asked, work_limit, deadline, progress, goods=goods)
+
+    def share(job: StickJob, jobs: int) -> StickPlan:
+        until = None if seconds is None else time.monotonic() + seconds / jobs
+        return run_job(job, None if work_limit is None else work_limit // jobs, until, None, goods=False)
+
+    return solve_many(asked, share)

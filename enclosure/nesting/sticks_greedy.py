@@ -60,7 +60,8 @@ def _fill(search: Search, power: float, *, exact: bool) -> Solution | None:
     longest = max(slot.capacity for slot in search.layout.slots)
     while wanted.any():
         table = Table(search.sizes, wanted, worth, longest if exact else 0)
-        search.meter.spend(1 + table.values.size // 256 if exact else 0)
+        if exact:
+            search.meter.spend(1 + table.values.size // 256)
         choice = _best_bin(search, table, limits)
         if choice is None:
             return None
@@ -135,7 +136,13 @@ def _fill_slots(search: Search, table: Table, slots: list[int]) -> list[IntArray
 def longest_first(sizes: IntArray, left: IntArray, capacity: int) -> IntArray:
     """Fill a stretch with the longest parts that still fit."""
     counts = np.zeros(len(sizes), dtype=np.int64)
-    for kind in np.flatnonzero(left > 0).tolist():
+    kind = 0
+    while True:
+        # Sizes fall, so what fits from here on starts at one place.
+        fits = np.flatnonzero((left[kind:] > 0) & (sizes[kind:] <= capacity))
+        if not len(fits):
+            return counts
+        kind += int(fits[0])
         counts[kind] = min(int(left[kind]), capacity // int(sizes[kind]))
         capacity -= int(counts[kind]) * int(sizes[kind])
-    return counts
+        kind += 1

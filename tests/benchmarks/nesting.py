@@ -46,7 +46,7 @@ def main() -> int:
     silence_banner()
     for path in wanted.file:
         _file_tables(path, wanted.seconds, wanted.only, wanted.name or [])
-    if wanted.only in (None, "sticks"):
+    if wanted.only in (None, "sticks") and wanted.families:
         _family_table(wanted.families, 5.0)
     if wanted.only in (None, "growth"):
         _growth_table()

@@ -13,11 +13,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.packing import Packing, Words
 from enclosure.nesting.sheets.points import Grid, IntArray
-
+from enclosure.nesting.sheets.space import Space, Tree
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ def close_bounded(
         rounds: Number of closures when not limited.
     """
     packed = packing.pack(part_uses.astype(np.uint64))
-    allowed = (part_uses[None, :, :] <= caps[:, None, :]).all(axis=2)
+    allowed: NDArray[np.bool_] = np.all(part_uses[None, :, :] <= caps[:, None, :], axis=2)
     values, used = _leaves(space, worth, allowed, packed, stages is None)
     bias = packing.bias(caps)
     levels = [("", values, used)]
@@ -100,7 +100,7 @@ def close_bounded(
 
 
 def _leaves(
-    space: Space, worth: IntArray, allowed: IntArray, packed: Words, spread: bool
+    space: Space, worth: IntArray, allowed: NDArray[np.bool_], packed: Words, spread: bool
 ) -> tuple[IntArray, Words]:
     """Return the tables of single leaves, at their size or wherever they fit."""
     count_x, count_y, batch = len(space.xs.at), len(space.ys.at), len(worth)
@@ -214,9 +214,7 @@ def _read(tables: BoundedTables, member: int, depth: int, i: int, j: int) -> Tre
         near = np.arange(1, spot + 1)
         far = grid.far(spot, near)
         near, far = near[far < spot], far[far < spot]
-        hit = np.flatnonzero(
-            (base[near] + line[far] == here) & (base_count[near] + count[far] == uses).all(axis=1)
-        )
+        hit = np.flatnonzero((base[near] + line[far] == here) & (base_count[near] + count[far] == uses).all(axis=1))
         spots = int(near[hit[0]]), int(far[hit[0]])
         child = _read(tables, member, depth - 1, *((spots[0], j) if axis == "x" else (i, spots[0])))
         if child is not None:

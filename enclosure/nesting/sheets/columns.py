@@ -12,11 +12,11 @@ from collections import Counter
 
 import numpy as np
 
-from enclosure.nesting.sheets.space import Tree
 from enclosure.nesting.sheets.counts import fractional_bound
 from enclosure.nesting.sheets.masters import FloatArray, LinearMaster
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.pricing import CountCut, Priced, Pricer
+from enclosure.nesting.sheets.space import Tree
 from enclosure.nesting.sheets.state import State
 from enclosure.nesting.sheets.trees import drop_surplus, min_size, part_counts
 
@@ -135,7 +135,7 @@ class Columns:
         for _ in range(rounds):
             if self.state.budget.over(share):
                 return False
-            self.linear, duals, stock_duals, self.mix, steps = self.master.solve()
+            self.linear, duals, _, self.mix, steps = self.master.solve()
             self.state.budget.spend(0.3 + steps * 0.01)
             if self.lagrange >= self.linear * (1 - 1e-7) - 1e-7 or self._rounds_up_alike():
                 return True

@@ -11,11 +11,11 @@ from __future__ import annotations
 import numpy as np
 
 from enclosure.nesting.sheets.bounded import close_bounded, read_bounded
-from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.packing import Packing
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.problem import least_area
+from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.state import State, make_space
 from enclosure.nesting.sheets.trees import Layout
 
@@ -54,7 +54,8 @@ class Filler:
         unit = self.area / self.area.max()
         powers = 1.0 + 0.08 * self.generator.standard_normal(self.batch)
         powers[0] = 1.02
-        return np.maximum(SCALE * unit[None, :] ** powers[:, None], 1.0)
+        values: FloatArray = np.maximum(SCALE * unit[None, :] ** powers[:, None], 1.0)
+        return values
 
     def fill(
         self, values: FloatArray, limits: IntArray, first: str, fixed: bool = False
@@ -139,7 +140,7 @@ class Filler:
         worth = whole @ state.part_uses.T
         caps = np.minimum(left, self.most[None, :])
         xs, ys = self.space.xs, self.space.ys
-        ends = [(xs.floor(s.width), ys.floor(s.height)) for s in state.problem.stocks]
+        ends = self.space.ends(state.problem.stocks)
         tables = close_bounded(
             self.space,
             worth,
@@ -150,7 +151,6 @@ class Filler:
             state.problem.stages,
             first,
             self.rounds,
-
         )
         cells = len(xs.at) * len(ys.at) * len(values)
         state.budget.spend(self.rounds * (2.0 + cells * (20 + 2 * self.packing.words) * 2e-6))

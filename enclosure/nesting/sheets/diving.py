@@ -71,7 +71,7 @@ class Diver:
     def _price(self, rounds: int, left: IntArray) -> tuple[float, FloatArray]:
         """Return linear price and column values for the rest after some pricing."""
         state = self.state
-        linear, reduced, values = self.mixer.linear()
+        linear, _, values = self.mixer.linear()
         smooth = self.mixer.duals
         for _ in range(rounds):
             duals = self.mixer.duals
@@ -91,12 +91,10 @@ class Diver:
             self.filler.propose(rows, np.repeat(left[None, :], self.batch, axis=0), "xy"[self.turn % 2])
             if len(state.pool) == before and self.turn % 4 == 0:
                 break
-            linear, reduced, values = self.mixer.linear()
+            linear, _, values = self.mixer.linear()
         return linear, values
 
-    def _choose(
-        self, values: FloatArray, left: IntArray, stock_left: IntArray, noise: float
-    ) -> list[tuple[int, int]]:
+    def _choose(self, values: FloatArray, left: IntArray, stock_left: IntArray, noise: float) -> list[tuple[int, int]]:
         """Return patterns to cut now, with their number of sheets."""
         pool = self.state.pool
         whole = [(int(p), int(values[p] + 1e-6)) for p in np.flatnonzero(values > 1 - 1e-6)]
@@ -106,7 +104,8 @@ class Diver:
         if not len(some):
             return []
         score = values[some] + noise * self.generator.random(len(some))
-        rest, chosen = left.copy(), []
+        rest = left.copy()
+        chosen: list[tuple[int, int]] = []
         for index in np.argsort(-score, kind="stable"):
             pattern = int(some[index])
             stock, used, _ = pool[pattern]

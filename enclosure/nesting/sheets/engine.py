@@ -55,12 +55,12 @@ def solve_sheets(
 def area_bound(problem: Problem) -> int:
     """Return the least price of sheets whose area is that of the parts."""
     need = sum(d * a for d, a in zip(problem.demand, least_area(problem), strict=True))
-    price = 0.0
+    left, price = float(need), 0.0
     for stock in sorted(problem.stocks, key=lambda s: s.price / (s.width * s.height)):
         size = stock.width * stock.height
-        count = need / size if stock.copies is None else min(need / size, float(stock.copies))
+        count = left / size if stock.copies is None else min(left / size, float(stock.copies))
         price += count * stock.price
-        need -= count * size
-        if need <= 0:
+        left -= count * size
+        if left <= 0:
             break
     return int(np.ceil(price - 1e-6 - 1e-9 * price))

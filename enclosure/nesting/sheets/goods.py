@@ -193,9 +193,7 @@ class Orderer:
         out: list[list[Layout]] = []
         forced: int | None = None
         if self.goods.offcut:
-            larger = sorted(
-                (k for k, m in enumerate(measures) if m.offcut > offcut), key=lambda k: -measures[k].offcut
-            )
+            larger = sorted((k for k, m in enumerate(measures) if m.offcut > offcut), key=lambda k: -measures[k].offcut)
             for pick in larger[:MOST_OFFCUTS]:
                 plan = self._solve(order, measures, pick)
                 if plan is not None:

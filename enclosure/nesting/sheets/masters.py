@@ -41,9 +41,7 @@ class LinearMaster:
         for limit in limits:
             self.solver.addRow(-inf, float(limit) if limit >= 0 else inf, 0, empty_index, empty_value)
         for kind in range(self.kinds):
-            self.solver.addCol(
-                float(dear[kind]), 0.0, inf, 1, np.array([kind], dtype=np.int32), np.array([1.0])
-            )
+            self.solver.addCol(float(dear[kind]), 0.0, inf, 1, np.array([kind], dtype=np.int32), np.array([1.0]))
         self.columns = 0
 
     def add(self, used: IntArray, stock: int, price: float) -> None:
@@ -131,6 +129,11 @@ def solve_integer(
     model.a_matrix_.value_ = rows.T[columns, places].astype(np.float64)
     solver.passModel(model)
     solver.setOptionValue("mip_max_nodes", nodes)
+    # Sub-problems solved as heuristics cost more than the few nodes that are allowed here.
+    for option in ("mip_heuristic_run_rins", "mip_heuristic_run_rens", "mip_heuristic_run_root_reduced_cost"):
+        solver.setOptionValue(option, False)
+    solver.setOptionValue("mip_allow_restart", False)
+    solver.setOptionValue("mip_detect_symmetry", False)
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", 1e-6)
     if seconds is not None:

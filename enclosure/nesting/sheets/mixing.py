@@ -33,8 +33,8 @@ class Mixer:
     def linear(self) -> tuple[float, FloatArray, FloatArray]:
         """Return the linear price over the pool, the reduced costs and the column values."""
         pool = self.state.pool
-        for stock, used, _ in pool[self.done :]:
-            self.master.add(used, stock, float(self.state.prices[stock]))
+        for kind, uses, _ in pool[self.done :]:
+            self.master.add(uses, kind, float(self.state.prices[kind]))
         self.done = len(pool)
         price, duals, stock_duals, values, steps = self.master.solve()
         self.state.budget.spend(0.3 + steps * 0.02)
@@ -49,7 +49,7 @@ class Mixer:
         state = self.state
         if not state.pool or state.done():
             return False
-        price, reduced, values = self.linear()
+        price, reduced, _ = self.linear()
         gap = state.price - price if state.best is not None else float("inf")
         order = np.argsort(reduced, kind="stable")
         order = order[reduced[order] < gap - 1e-6][:most]

@@ -66,7 +66,8 @@ class Grid:
 
     def far(self, index: int, near: IntArray) -> IntArray:
         """Return the far piece at place `index` beside each near piece; `len(at)` where it does not fit."""
-        return self.beside[np.maximum(self.at[index] - self.least[near], -1)]
+        found: IntArray = self.beside[np.maximum(self.at[index] - self.least[near], -1)]
+        return found
 
 
 def make_grid(every: IntArray, keep: IntArray | None, high: bool) -> Grid:

@@ -18,9 +18,9 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.points import Grid, IntArray
 from enclosure.nesting.sheets.problem import Problem
+from enclosure.nesting.sheets.space import Space, Tree
 
 Table = NDArray[np.int32]
 
@@ -62,23 +62,18 @@ class Pricer:
             for one, o in enumerate(self.states):
                 rest = tuple(a - b for a, b in zip(s, o, strict=True))
                 self.minus[state, one] = number.get(rest, -1)
-        self.less = [
-            [number[(*s[:k], s[k] - 1, *s[k + 1 :])] for k in range(len(s)) if s[k]] for s in self.states
-        ]
+        self.less = [[number[(*s[:k], s[k] - 1, *s[k + 1 :])] for k in range(len(s)) if s[k]] for s in self.states]
         self.leaf_from = self._leaf_states(number)
         self.leaf_fits = np.zeros((len(problem.leaves), len(self.states)), dtype=bool)
         for leaf, fits in enumerate(self.leaf_from):
             if fits is not None:
                 self.leaf_fits[leaf, fits] = True
         self.last_work = 0.0
-        ends = [(space.xs.floor(s.width), space.ys.floor(s.height)) for s in problem.stocks]
-        self.ends = ends
+        self.ends = space.ends(problem.stocks)
 
     def _most(self, kind: int) -> int:
         """Return how many of a kind fit the largest sheet by area."""
-        leaf = min(
-            (x.width * x.height // len(x.parts) for x in self.problem.leaves if kind in x.parts), default=1
-        )
+        leaf = min((x.width * x.height // len(x.parts) for x in self.problem.leaves if kind in x.parts), default=1)
         return max(s.width * s.height for s in self.problem.stocks) // max(leaf, 1)
 
     def _leaf_states(self, number: dict[tuple[int, ...], int]) -> list[IntArray | None]:
@@ -122,9 +117,7 @@ class Pricer:
         need = int((values * self.demand).sum())
         return Priced(CountCut(values_best, need), tuple(trees))
 
-    def _others(
-        self, levels: list[tuple[str, Table]], worth: IntArray, i: int, j: int, most: int
-    ) -> list[Tree]:
+    def _others(self, levels: list[tuple[str, Table]], worth: IntArray, i: int, j: int, most: int) -> list[Tree]:
         """Return the best patterns that differ in the first piece cut off, the very best left out."""
         out: list[Tree] = []
         for depth in range(len(levels) - 1, max(0, len(levels) - 3), -1):
@@ -142,8 +135,7 @@ class Pricer:
             for pick in np.argsort(-total, kind="stable")[: most + 1]:
                 spots = [(int(near[pick]), depth - 1), (int(far[pick]), depth)]
                 pieces = [
-                    self._read(levels, worth, d, (spot, 0, j) if axis == "x" else (i, 0, spot))
-                    for spot, d in spots
+                    self._read(levels, worth, d, (spot, 0, j) if axis == "x" else (i, 0, spot)) for spot, d in spots
                 ]
                 kept = tuple(p for p in pieces if p is not None)
                 if kept:
@@ -208,9 +200,9 @@ class Pricer:
         gain = values[1:] > values[:-1]
         if closed is not None:
             gain &= values[1:] > closed[1:]
-        for state, less in enumerate(self.less):
+        for each, less in enumerate(self.less):
             for other in less:
-                gain[:, state] &= values[1:, state] > values[1:, other]
+                gain[:, each] &= values[1:, each] > values[1:, other]
         place, state = np.nonzero(gain.any(axis=2))
         return place + 1, state
 
@@ -316,9 +308,7 @@ class Pricer:
             return children[0]
         return (axis, tuple(children))
 
-    def _split(
-        self, line: Table, base: Table, grid: Grid, place: int, now: int
-    ) -> tuple[int, int, int, int] | None:
+    def _split(self, line: Table, base: Table, grid: Grid, place: int, now: int) -> tuple[int, int, int, int] | None:
         """Return near and far piece, each (place, state), whose values make up the value at `place`."""
         near = np.arange(1, place + 1)
         far = grid.far(place, near)

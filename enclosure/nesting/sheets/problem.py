@@ -160,7 +160,8 @@ def _leaves(heads: list[PartKind], kerf: int) -> list[Leaf]:
                 if high < low:
                     continue
                 first, second = heads[low].slope, heads[high].slope
-                assert first is not None and second is not None
+                assert first is not None
+                assert second is not None
                 height = first[0] + second[1] + gap
                 leaves.append(Leaf(width + kerf, height + kerf, (low, high)))
     return leaves

@@ -43,9 +43,7 @@ class Refuter:
         """Return a master over the patterns that respect the counted demands."""
         master = LinearMaster(self.state.demand, self.state.limits, self.weight)
         counted = list(self.counted)
-        self.patterns = [
-            (s, u) for s, u in self.patterns if (u[counted] <= self.state.demand[counted]).all()
-        ]
+        self.patterns = [(s, u) for s, u in self.patterns if (u[counted] <= self.state.demand[counted]).all()]
         for stock, used in self.patterns:
             master.add(used, stock, 0.0)
         return master
@@ -63,7 +61,7 @@ class Refuter:
         """Return True when refuted, False when out of rounds, None when the relaxation can cover everything."""
         self.master.set_limits(counts)
         for _ in range(rounds):
-            short, duals, stock_duals, mix, steps = self.master.solve()
+            short, duals, _, mix, steps = self.master.solve()
             self.state.budget.spend(0.3 + steps * 0.01)
             if short <= 1e-7:
                 self.mix = [(float(v), *self.patterns[i]) for i, v in enumerate(mix) if v > 1e-7]

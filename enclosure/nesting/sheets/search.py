@@ -55,7 +55,7 @@ class Search:
         first = shelf_plan(state.problem)
         if first is not None:
             state.offer(first)
-        self.inserter.passes(60 if self.many else 30)
+        self.inserter.passes(60 if self.many else 12)
         if state.kinds > 600 or state.done():
             return
         if self.many:
@@ -65,7 +65,9 @@ class Search:
             return
         if not self.many:
             self.fill_round(state.limits, False)
-            self.mixer.mix(20, 250)
+            self.mixer.mix(10, 150)
+            if not state.done():
+                self.try_counts(0)
         level = 0
         while not state.done():
             self.inserter.passes(60 if self.many else 20)
@@ -98,7 +100,7 @@ class Search:
             return
         self.columns.add_pool()
         if self.pricer is None:
-            space = make_space(state.problem, state.demand, (100, 300), True)
+            space = make_space(state.problem, state.demand, (80, 220), True)
             self.pricer = Pricer(state.problem, space, state.demand)
         self.settled = self.columns.run(self.pricer, 1000, share)
         self.raise_bound()
@@ -128,7 +130,9 @@ class Search:
             values[:2] = np.maximum(np.maximum(unit, floor) * noise * SCALE, 1.0)
         rows = slice(0, 3) if state.kinds > 30 else slice(None)
         self.filler.rounds = 2 + 2 * (state.kinds <= 30 or self.turn % 2)
-        layouts, left, values[rows] = self.filler.fill(values[rows], limits, "yx"[(self.turn // (1 + (state.kinds > 30))) % 2], fixed)
+        layouts, left, values[rows] = self.filler.fill(
+            values[rows], limits, "yx"[(self.turn // (1 + (state.kinds > 30))) % 2], fixed
+        )
         self.turn += 1
         for plan, rest in zip(layouts, left, strict=True):
             if not rest.any():
@@ -138,7 +142,7 @@ class Search:
         """Refute or fill sheet counts below the best price."""
         state = self.state
         refuter = Refuter(state, self.columns, (120 * (level + 1), 300 * (level + 1)))
-        most_work = 40.0 * (level + 1)
+        most_work = 12.0 * (4**level)
         below = state.price
         complete = False
         vectors: list[IntArray] = []
@@ -160,7 +164,7 @@ class Search:
                 state.raise_bound(min(price, state.price))
             is_open.append(counts)
             self.fill_round(counts, True)
-            self.mixer.mix(30, 300)
+            self.mixer.mix(10, 200)
             if len(is_open) >= 4:
                 return
         if complete and not is_open and not state.budget.over():

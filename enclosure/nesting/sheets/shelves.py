@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from enclosure.nesting.sheets.space import Tree
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.problem import Problem
+from enclosure.nesting.sheets.space import Tree
 from enclosure.nesting.sheets.trees import Layout, min_size
 
 

@@ -8,13 +8,15 @@ import numpy as np
 
 from enclosure.nesting.model import Pattern, SheetPlan
 from enclosure.nesting.sheets.budget import Budget
-from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.points import IntArray, make_grid, reachable, thin
 from enclosure.nesting.sheets.problem import Problem, least_area
 from enclosure.nesting.sheets.shelves import downgrade
+from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.trees import Layout, exact_layouts, part_counts, to_patterns
 
 UNLIMITED = -1
+MOST_LENGTH = 60_000
+"""Longest sheet in places of a table before any are left out; longer ones are measured more coarsely."""
 
 
 class State:
@@ -129,14 +131,19 @@ def make_space(
         generator: Shifts the other places that stay, at random.
     """
     sides = []
+    units = []
     for number, (axis, limit) in enumerate(zip("xy", limits, strict=True)):
+        ends = sorted({(s.width if axis == "x" else s.height) for s in problem.stocks})
+        unit = -(-ends[-1] // MOST_LENGTH)
+        units.append(unit)
+        ends = sorted({end // unit for end in ends})
         sizes = [(x.width if axis == "x" else x.height) for x in problem.leaves]
+        sizes = [size // unit if high else -(-size // unit) for size in sizes]
         copies: dict[int, int] = {}
         for size, leaf in zip(sizes, problem.leaves, strict=True):
             times = min(int(left[p]) for p in leaf.parts)
             copies[size] = copies.get(size, 0) + times
-        ends = sorted({(s.width if axis == "x" else s.height) for s in problem.stocks})
-        wanted = [(s, c) for s, c in sorted(copies.items()) if c > 0 and s <= ends[-1]]
+        wanted = [(s, c) for s, c in sorted(copies.items()) if c > 0 and 0 < s <= ends[-1]]
         every = np.union1d(reachable(wanted, ends[-1]), np.array(ends, dtype=np.int64))
         single = [s for s, _ in wanted]
         must = single + ends + (sorted(also[number]) if also is not None else [])
@@ -145,4 +152,4 @@ def make_space(
         grid = make_grid(every, keep, high)
         place = np.array([grid.ceil(s) for s in sizes], dtype=np.int64)
         sides.append((grid, place))
-    return Space(sides[0][0], sides[1][0], sides[0][1], sides[1][1], problem.leaves)
+    return Space(sides[0][0], sides[1][0], sides[0][1], sides[1][1], problem.leaves, units[0], units[1])

@@ -13,8 +13,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from enclosure.nesting.model import Cut, Node, Pair, Part, Pattern, Rest
-from enclosure.nesting.sheets.space import Tree
 from enclosure.nesting.sheets.problem import Problem
+from enclosure.nesting.sheets.space import Tree
 
 Keep = Callable[[int, int], bool]
 
@@ -126,12 +126,8 @@ def to_patterns(
         counted: False for a layout on its own: names are then given without counting.
     """
     many = sum(problem.demand) + 1
-    left = [
-        [[i, problem.job.kinds[i].quantity if counted else many] for i in group] for group in problem.members
-    ]
-    stock_left = [
-        [[i, problem.job.sheets[i].copies if counted else None] for i in s.members] for s in problem.stocks
-    ]
+    left = [[[i, problem.job.kinds[i].quantity if counted else many] for i in group] for group in problem.members]
+    stock_left = [[[i, problem.job.sheets[i].copies if counted else None] for i in s.members] for s in problem.stocks]
     out: list[Pattern] = []
     for layout in layouts:
         remaining = layout.copies
