@@ -12,13 +12,12 @@ Left out: sticks (they need no drawing), and how the plan was found.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from pathlib import Path
 
-from enclosure.nesting.model import Pattern, SheetKind
-from enclosure.nesting.plans import MarkDealer, MaterialSheets, Plans
-from enclosure.nesting.replay import CutStep, Left, Placed, cut_sequence, leftovers, placements
+from enclosure.nesting.plans import Plans
+from enclosure.nesting.replay import CutStep, Left, Placed
+from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, sheet_pages
 from enclosure.outputs.dxf_page import TEXT_MM, Drawing, Point, outline_box
 from enclosure.outputs.dxf_words import (
     FACING,
@@ -38,43 +37,6 @@ LINE_STEP = 4.2  # from line to line of the cut list [mm on paper]
 LIST_WIDTH = 92.0  # [mm on paper]
 NUMBER_MM = 2.0
 MARK_MM = 5.0
-
-
-@dataclass(frozen=True, slots=True)
-class SheetPage:
-    """One pattern with everything its drawing needs.
-
-    Args:
-        sheets: The material it belongs to.
-        pattern: The pattern.
-        kind: Its stock sheet.
-        parts: Its parts as they lie.
-        marks: For each part the marks that its copies get.
-        cuts: The cuts in order.
-        rests: What no part uses.
-    """
-
-    sheets: MaterialSheets
-    pattern: Pattern
-    kind: SheetKind
-    parts: tuple[Placed, ...]
-    marks: tuple[tuple[str, ...], ...]
-    cuts: tuple[CutStep, ...]
-    rests: tuple[Left, ...]
-
-
-def sheet_pages(plans: Plans) -> Iterator[SheetPage]:
-    """Yield all patterns of all sheet materials in the order of the plans, with the marks dealt out."""
-    for sheets in plans.sheet_jobs:
-        dealer = MarkDealer(sheets.marks)
-        kinds = {kind.key: kind for kind in sheets.job.sheets}
-        for pattern in sheets.plan.patterns:
-            parts = tuple(placements(sheets.job, pattern))
-            dealt = [[dealer.take(part.key) for part in parts] for _ in range(pattern.copies)]
-            yield SheetPage(
-                sheets, pattern, kinds[pattern.sheet], parts, tuple(zip(*dealt, strict=True)),
-                tuple(cut_sequence(sheets.job, pattern)), tuple(leftovers(sheets.job, pattern)),
-            )
 
 
 def draw_sheets(design: Design, plans: Plans, folder: Path, *, words: bool = True) -> list[Path]:
@@ -213,36 +175,12 @@ def _bubble(drawing: Drawing, number: int, start: Point, end: Point) -> None:
     drawing.number(str(number), at, radius, "cut numbers")
 
 
-def piece_words(page: SheetPage, step: CutStep) -> tuple[str, str]:
-    """Return what a cut leaves on its near and far side: marks of a part, or the name of a piece."""
-    kerf = page.sheets.job.kerf
-    x, y = step.start
-
-    def marks(found: Callable[[Placed], bool], name: str) -> str:
-        for part, names in zip(page.parts, page.marks, strict=True):
-            if part.key == name and found(part):
-                return ", ".join(names)
-        return name
-
-    def over(part: Placed) -> bool:
-        return part.flipped and part.x == x and part.y <= y + 2 * kerf <= part.y + part.height + 2 * kerf
-
-    if step.axis == "x":
-        near = marks(lambda part: part.x + part.width == x and part.y == y, step.near)
-        return near, marks(lambda part: part.x == x + kerf and part.y == y, step.far)
-    if step.axis == "y":
-        near = marks(lambda part: part.y + part.height == y and part.x == x, step.near)
-        return near, marks(lambda part: part.y == y + kerf and part.x == x, step.far)
-    near = marks(lambda part: not part.flipped and step.start in part.outline, step.near)
-    return near, marks(over, step.far)
-
-
 def cut_words(design: Design, page: SheetPage, step: CutStep) -> str:
     """Return one line of the list of cuts: number, kind, fence, what is cut and what it leaves."""
     kind = {"x": "rip", "y": "crosscut", "slope": "sloped cut"}[step.axis]
     if step.trim:
         return f"{step.number}  trim, {kind} at {length(design, mm(step.at))}"
-    leaves = " + ".join(name for name in piece_words(page, step) if name)
+    leaves = " + ".join(name for name in gives(page, step) if name)
     return f"{step.number}  {kind} {step.piece} at {length(design, mm(step.at))}: {leaves}"
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from enclosure.nesting.model import UNITS_PER_MM, SheetKind, StickKind
+from enclosure.nesting.model import UNITS_PER_MM, Pattern, SheetKind, StickKind
 from enclosure.nesting.plans import MarkDealer, MaterialSheets, MaterialSticks, Plans
 from enclosure.nesting.replay import CutStep, Left, Placed, cut_sequence, leftovers, placements
 from enclosure.shape.model import Design, Point, SheetCut
@@ -25,12 +25,17 @@ class SheetPage:
     """One sheet pattern: `marks` holds for each part the marks that its copies get."""
 
     sheets: MaterialSheets
+    pattern: Pattern
     kind: SheetKind
-    copies: int
     parts: tuple[Placed, ...]
     marks: tuple[tuple[str, ...], ...]
     cuts: tuple[CutStep, ...]
     rests: tuple[Left, ...]
+
+    @property
+    def copies(self) -> int:
+        """Return how many sheets are cut alike."""
+        return self.pattern.copies
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +62,8 @@ def sheet_pages(plans: Plans) -> Iterator[SheetPage]:
             dealt = [[dealer.take(part.key) for part in parts] for _ in range(pattern.copies)]
             yield SheetPage(
                 sheets,
+                pattern,
                 kinds[pattern.sheet],
-                pattern.copies,
                 parts,
                 tuple(zip(*dealt, strict=True)),
                 tuple(cut_sequence(sheets.job, pattern)),
@@ -89,7 +94,7 @@ def gives(page: SheetPage, step: CutStep) -> tuple[str, str]:
     def marks(name: str, found: Callable[[Placed], bool]) -> str:
         for part, names in zip(page.parts, page.marks, strict=True):
             if part.key == name and found(part):
-                return " / ".join(names)
+                return ", ".join(names)
         return name
 
     if step.axis == "x":
