@@ -111,7 +111,7 @@ def test_a_key_with_several_copies_deals_its_marks_in_plan_order() -> None:
     page = next(sheet_pages(replace(PLANS, sheet_jobs=(twin,))))
     # copy 1 gets A and B, copy 2 gets C and D
     assert page.marks == (("A", "C"), ("B", "D"))
-    assert gives(page, page.cuts[-2])[0] == "A / C"
+    assert gives(page, page.cuts[-2])[0] == "A, C"
     assert isinstance(Pair("a", "b"), Pair)
 
 
