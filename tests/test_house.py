@@ -14,6 +14,7 @@ HOME = Path(__file__).parent.parent / "enclosure"
 FLOORS = {
     "errors": 0, "units": 0, "sources": 0, "templates_home": 0, "files": 0,
     "tables": 1,
+    "audit": 1,
     "brief": 2, "site": 2, "stock": 2,
     "shape": 3,
     "checks": 4, "nesting": 4, "reuse": 4,

@@ -26,6 +26,7 @@ from enclosure.cli.outgrow import outgrow
 from enclosure.cli.rack import rack
 from enclosure.cli.serve import serve
 from enclosure.cli.templates import templates
+from enclosure.cli.verify import verify
 from enclosure.errors import EnclosureError
 
 PROGRAM = "enclosure"
@@ -67,7 +68,7 @@ def cli() -> None:
     """
 
 
-for _command in (new, check, make, fit, grow, outgrow, grove, rack, serve, templates, completion):
+for _command in (new, check, make, verify, fit, grow, outgrow, grove, rack, serve, templates, completion):
     cli.add_command(_command)
 
 

@@ -1,0 +1,288 @@
+"""Does the design agree with itself?
+
+Every part once, cut and place of one size, flutes along the sheet, inch sizes in
+sixteenths, the gap behind every panel edge, masses, hardware counted from its places,
+solids free of clashes and of the plant's clear box.
+
+Left out: whether it stands up (see `checks`); gussets, diagonals and lining may reach
+into the clear box, as built.
+
+Units: mm, kg, 1/10 000 mm where named units.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from math import hypot
+from typing import Any
+
+from enclosure.audit.findings import Findings
+from enclosure.audit.geometry import Body, body, depth_of_clash, dot, shoelace
+from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, units
+
+Record = dict[str, Any]
+DESIGN = "design.json"
+PANELS = ("panel", "film")
+_INSIDE = ("gusset", "diagonal", "lining")
+_GRAIN_MM = 0.01
+
+
+def check_design(design: Record, findings: Findings) -> None:
+    """Compare a design with itself."""
+    materials = {row["key"]: row for row in design["materials"]}
+    for mark, count in Counter(part["mark"] for part in design["parts"]).items():
+        findings.unless(count == 1, DESIGN, mark, f"{count} parts bear this mark", "one")
+    for part in design["parts"]:
+        with findings.reading(DESIGN, str(part.get("mark"))):
+            _check_part(part, materials, design, findings)
+    with findings.reading(DESIGN, "base"):
+        _check_sums(design, findings)
+    with findings.reading(DESIGN, "solids"):
+        _check_solids(design, findings)
+
+
+def _check_part(part: Record, materials: dict[str, Record], design: Record, findings: Findings) -> None:
+    mark, cut, material = part["mark"], part["cut"], materials.get(part["material"])
+    if material is None:
+        findings.add(DESIGN, mark, f"material {part['material']}", "one of the design's materials")
+        return
+    findings.unless(
+        mark.isdecimal() == (part["kind"] in PANELS),
+        DESIGN,
+        mark,
+        f"a {part['kind']} so marked",
+        "figures alone for panels, letters first for all else",
+    )
+    _check_mass(part, material, findings)
+    if cut["from"] == "sheet":
+        _check_sheet_cut(part, material, findings)
+        sizes = [cut["width_mm"], cut["height_mm"]]
+    else:
+        _check_stick_cut(part, design, findings)
+        sizes = [cut["length_mm"]]
+    for size in sizes:
+        grain = SIXTEENTH if design["units"] == "inch" else UNITS_PER_MM
+        off = units(size) % grain
+        if part["kind"] in PANELS and min(off, grain - off) > 20:
+            findings.add(
+                DESIGN, mark, f"{size} mm", "whole sixteenths of an inch" if grain == SIXTEENTH else "whole mm"
+            )
+    if part["fit"] is not None:
+        _check_fit(part, material, findings)
+
+
+def _check_mass(part: Record, material: Record, findings: Findings) -> None:
+    """A sheet part weighs what its area says; a stick with mitres or a bevel weighs less than its length says."""
+    cut = part["cut"]
+    if cut["from"] == "stick":
+        most = cut["length_mm"] * material["mass_kg_m"] / 1000
+        least = 0.5 * most
+    elif part["kind"] == "film":
+        least = most = cut["width_mm"] * cut["height_mm"] * 1e-6 * material["mass_kg_m2"]
+    else:
+        least = most = abs(shoelace(cut["outline"])) * 1e-6 * material["mass_kg_m2"]
+    good = least * 0.995 - 0.001 <= part["mass_kg"] <= most * 1.005 + 0.001
+    findings.unless(good, DESIGN, part["mark"], f"mass {part['mass_kg']} kg", f"{least:.3f} to {most:.3f} kg")
+
+
+def _check_sheet_cut(part: Record, material: Record, findings: Findings) -> None:
+    mark, cut, outline = part["mark"], part["cut"], part["cut"]["outline"]
+    wide, high = cut["width_mm"], cut["height_mm"]
+    xs, ys = [x for x, _ in outline], [y for _, y in outline]
+    box = (min(xs), min(ys), max(xs), max(ys))
+    if any(abs(a - b) > _GRAIN_MM for a, b in zip(box, (0, 0, wide, high), strict=True)):
+        findings.add(DESIGN, mark, f"outline from {box[:2]} to {box[2:]}", f"its {wide} x {high} mm filled")
+    findings.unless(shoelace(outline) > 0, DESIGN, mark, "outline runs clockwise", "weather face to the viewer")
+    if material["flutes"]:
+        findings.unless(not cut["turnable"], DESIGN, mark, "may be turned", "flutes fix its direction")
+    for hole in cut["holes"]:
+        inside = 0 < hole["x_mm"] < wide and 0 < hole["y_mm"] < high and hole["diameter_mm"] > 0
+        findings.unless(inside, DESIGN, mark, f"hole at {hole['x_mm']}, {hole['y_mm']} mm", "a hole inside the part")
+    solid = part["solids"][0]["outline"]
+    if part["kind"] == "film":
+        low, size = (
+            0.0,
+            (max(x for x, _ in solid) - min(x for x, _ in solid), max(y for _, y in solid) - min(y for _, y in solid)),
+        )
+        findings.unless(
+            size[0] + low <= wide + _GRAIN_MM and size[1] <= high + _GRAIN_MM,
+            DESIGN,
+            mark,
+            f"cut {wide} x {high} mm",
+            f"at least the {size[0]:.1f} x {size[1]:.1f} mm that it covers",
+        )
+        return
+    if not _alike(_shape(solid), _shape(outline)):
+        findings.add(DESIGN, mark, f"in place it is {_words(solid)}", f"as cut, {_words(outline)}")
+
+
+def _shape(outline: list[list[float]]) -> list[tuple[float, float]]:
+    """Return the corners from the lower left of their bounds."""
+    x0, y0 = min(x for x, _ in outline), min(y for _, y in outline)
+    return [(x - x0, y - y0) for x, y in outline]
+
+
+def _alike(ones: list[tuple[float, float]], others: list[tuple[float, float]]) -> bool:
+    near = all(any(hypot(x - a, y - b) < 2 * _GRAIN_MM for a, b in others) for x, y in ones)
+    return near and len(ones) == len(others)
+
+
+def _words(outline: list[list[float]]) -> str:
+    x0, y0 = min(x for x, _ in outline), min(y for _, y in outline)
+    return "(" + "; ".join(f"{x - x0:.2f}, {y - y0:.2f}" for x, y in outline) + ") mm"
+
+
+def _check_stick_cut(part: Record, design: Record, findings: Findings) -> None:
+    """The greatest length of the solid, along its longest edge, is the length to cut, rounded down."""
+    bodies = [body(part["mark"], prism) for prism in part["solids"]]
+    first = bodies[0]
+    feet = first.corners[::2]
+    sides = [part["solids"][0]["depth"]]
+    sides += [
+        hypot(*(a - b for a, b in zip(p, q, strict=True))) for p, q in zip(feet, feet[1:] + feet[:1], strict=True)
+    ]
+    along = first.edges[sides.index(max(sides))]
+    reach = [dot(along, corner) for one in bodies for corner in one.corners]
+    long, cut = max(reach) - min(reach), part["cut"]["length_mm"]
+    grain = 1.5875 if design["units"] == "inch" else 1.0
+    if not -0.05 <= long - cut <= grain + 0.05:
+        findings.add(DESIGN, part["mark"], f"to cut {cut} mm long", f"{long:.3f} mm in place, rounded down")
+
+
+def _check_fit(part: Record, material: Record, findings: Findings) -> None:
+    """Gap, movement and cover of a panel: L alpha dT; cover at the coldest, hard to the other side."""
+    fit, cut, alpha = part["fit"], part["cut"], material["alpha_1e6_k"] * 1e-6
+    in_track = material["kind"] != "foam board"
+    for axis, size in enumerate((cut["width_mm"], cut["height_mm"])):
+        way = f"{part['mark']} {('across', 'along')[axis]}"
+        gap, needed, cover = (fit[key][axis] for key in ("clearance_mm", "needed_clearance_mm", "cover_cold_mm"))
+        findings.unless(gap >= needed - 1e-3, DESIGN, way, f"a gap of {gap} mm", f"at least {needed} mm")
+        heat = alpha * size * (fit["hottest_degc"] - fit["cut_degc"]) / 2
+        findings.unless(
+            needed >= heat - 1e-3, DESIGN, way, f"needed gap {needed} mm", f"at least {heat:.3f} mm of growth"
+        )
+        least = fit["least_cover_mm"]
+        findings.unless(cover >= least - 1e-3, DESIGN, way, f"edge cover {cover} mm", f"at least {least} mm")
+        if in_track:
+            shrunk = alpha * size * (fit["cut_degc"] - fit["coldest_degc"])
+            right = fit["slot_depth_mm"] - 2 * gap - shrunk
+            findings.unless(abs(cover - right) < 0.02, DESIGN, way, f"edge cover {cover} mm", f"{right:.3f} mm")
+            moves = alpha * size * (fit["hottest_degc"] - fit["coldest_degc"])
+            found = fit["movement_mm"][axis]
+            findings.unless(abs(found - moves) < 0.02, DESIGN, way, f"movement {found} mm", f"{moves:.3f} mm")
+    if material["flutes"]:
+        taped = min(part["tape_mm"]) >= cut["width_mm"] - 1
+        findings.unless(taped, DESIGN, part["mark"], f"tape {part['tape_mm']} mm", f"{cut['width_mm']} mm or more each")
+
+
+def _check_sums(design: Record, findings: Findings) -> None:
+    base = design["base"]
+    diagonal = hypot(base["ring_length_mm"], base["ring_width_mm"])
+    findings.unless(
+        abs(diagonal - base["diagonal_mm"]) < 0.01,
+        DESIGN,
+        "base",
+        f"diagonal {base['diagonal_mm']} mm",
+        f"{diagonal:.3f} mm",
+    )
+    bricks = f"{base['bricks_to_buy']} bricks to buy"
+    findings.unless(base["bricks_to_buy"] >= base["bricks"], DESIGN, "base", bricks, f"{base['bricks']} or more")
+    for fixing in design["fixings"]:
+        if fixing["unit"] == "each":
+            places = len(fixing["positions"])
+            findings.unless(
+                fixing["amount"] == places,
+                DESIGN,
+                fixing["key"],
+                f"{fixing['amount']} in {fixing['bag']}",
+                f"{places}, one for each place",
+            )
+    keys = [frame["face"] for frame in design["frames"]]
+    for face in ("FRONT", "RIGHT", "BACK", "LEFT"):
+        findings.unless(face in keys, DESIGN, face, "no frame", "a frame for each wall")
+    for anchor in design["anchors"]:
+        for height in anchor["tie_heights_mm"]:
+            top = design["outside_mm"][2]
+            findings.unless(0 < height < top, DESIGN, anchor["mark"], f"tied at {height} mm", f"between 0 and {top} mm")
+
+
+def _check_solids(design: Record, findings: Findings) -> None:
+    bodies = [body(part["mark"], prism) for part in design["parts"] for prism in part["solids"]]
+    bodies.sort(key=lambda one: one.low[0])
+    for place, one in enumerate(bodies):
+        for other in bodies[place + 1 :]:
+            if other.low[0] > one.high[0]:
+                break
+            deep = depth_of_clash(one, other)
+            if deep > 0:
+                both = " and ".join(sorted({one.mark, other.mark}))
+                findings.add(DESIGN, both, f"lie {deep:.2f} mm deep in each other", "parts that only touch")
+    inside = {part["mark"] for part in design["parts"] if part["kind"] in _INSIDE}
+    clear = _clear_box(design)
+    for one in bodies:
+        deep = 0.0 if one.mark in inside else depth_of_clash(clear, one)
+        findings.unless(
+            deep == 0, DESIGN, one.mark, f"reaches {deep:.2f} mm into the clear box", "the clear box left free"
+        )
+
+
+def _clear_box(design: Record) -> Body:
+    depth = next(frame["depth_mm"] for frame in design["frames"] if frame["face"] == "FRONT")
+    wide, deep, high = design["clear_mm"]
+    outline = [[0.0, 0.0], [wide, 0.0], [wide, deep], [0.0, deep]]
+    return body(
+        "clear box",
+        {"origin": [depth, depth, 0.0], "u": [1.0, 0.0, 0.0], "v": [0.0, 1.0, 0.0], "outline": outline, "depth": high},
+    )
+
+
+# --- order of work ----------------------------------------------------------------
+
+
+def check_order(design: Record, findings: Findings) -> None:
+    """Replay the order of work: everything a step needs stands; each part goes up once and comes down in reverse."""
+    done: set[str] = set()
+    up: list[str] = []
+    standing: set[str] = set()
+    down_seen: set[str] = set()
+    wanted = {part["mark"] for part in design["parts"] if part["kind"] != "lining"}
+    masses = {part["mark"]: part["mass_kg"] for part in design["parts"]}
+    keys = Counter(step["key"] for step in design["steps"])
+    for step in design["steps"]:
+        key = f"step {step['key']}"
+        findings.unless(keys[step["key"]] == 1, DESIGN, key, f"{keys[step['key']]} steps of this name", "one")
+        for before in step["after"]:
+            findings.unless(before in done, DESIGN, key, f"comes before {before}", "all it needs done before it")
+        done.add(step["key"])
+        for mark in step["parts"]:
+            findings.unless(mark in masses, DESIGN, key, f"brings {mark}", "parts of the design")
+            if step["phase"] == "raising":
+                findings.unless(mark not in standing, DESIGN, mark, f"goes up again in {key}", "once")
+                standing.add(mark)
+                up.append(step["key"])
+            elif step["phase"] == "take-down":
+                findings.unless(
+                    mark in standing or mark in down_seen,
+                    DESIGN,
+                    mark,
+                    f"{key} takes down what never went up",
+                    "only what stands",
+                )
+                findings.unless(mark not in down_seen, DESIGN, mark, f"comes down again in {key}", "once")
+                down_seen.add(mark)
+        heaviest = max((masses.get(mark, 0.0) for mark in step["parts"]), default=0.0)
+        if step["phase"] != "first build" and step["mass_kg"] + 0.051 < heaviest and step["parts"]:
+            findings.add(DESIGN, key, f"heaviest lift {step['mass_kg']} kg", f"{heaviest:.2f} kg or more")
+    for mark in sorted(wanted - standing):
+        findings.add(DESIGN, mark, "no raising step brings it", "one step")
+    for mark in sorted(standing - down_seen):
+        findings.add(DESIGN, mark, "no take-down step brings it down", "one step")
+    _check_reverse(design, findings)
+
+
+def _check_reverse(design: Record, findings: Findings) -> None:
+    """Steps that bring parts come down in the opposite order; panels go up in the order of their numbers per wall."""
+    raised = [step["parts"] for step in design["steps"] if step["phase"] == "raising" and step["parts"]]
+    lowered = [step["parts"] for step in design["steps"] if step["phase"] == "take-down" and step["parts"]]
+    same = [sorted(parts) for parts in raised] == [sorted(parts) for parts in reversed(lowered)]
+    findings.unless(same, DESIGN, "steps", "the take-down is not the raising reversed", "last up, first down")

@@ -1,0 +1,231 @@
+"""Does the cutting packet say what the saw needs?
+
+Sheet pages, stick pages, the list of panels, frame tables, buying list and base plan
+are read back and compared with the design and with the cutting plan as followed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from typing import Any
+
+from enclosure.audit.design_own import PANELS
+from enclosure.audit.findings import Findings
+from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, plain_money, read_length, read_size, shown, units
+from enclosure.audit.papers import LENGTH, SIZE
+from enclosure.audit.readers import Papers
+from enclosure.audit.replay import Saw, SheetCut, StickCut
+from enclosure.audit.tables import address_of, check_pairs
+
+Record = dict[str, Any]
+PACKET = "packet.pdf"
+_BARE = re.compile(r"(?:\d+ )?\d+/\d+|\d+")
+
+
+def check_packet(papers: Papers, saw: Saw, findings: Findings) -> None:
+    """Compare the packet with the design and the saw."""
+    pages = papers.pdfs.get(PACKET, [])
+    unit = "in" if papers.design["units"] == "inch" else "mm"
+    lines = [line for page in pages for line in page]
+    with findings.reading(PACKET, "panels"):
+        _check_panels(lines, papers.design, findings)
+    with findings.reading(PACKET, "frames"):
+        _check_frames(pages, papers.design, findings)
+    for sheet in saw.sheets:
+        with findings.reading(PACKET, f"sheet {sheet.number}"):
+            _check_sheet(pages, sheet, unit, findings)
+    with findings.reading(PACKET, "sticks"):
+        _check_sticks(pages, saw, unit, findings)
+    with findings.reading(PACKET, "buying list"):
+        _check_money(lines, papers.plan, findings)
+    with findings.reading(PACKET, "base"):
+        _check_base(lines, papers.design, unit, findings)
+
+
+def _check_panels(lines: list[str], design: Record, findings: Findings) -> None:
+    for part in design["parts"]:
+        if part["kind"] not in PANELS:
+            continue
+        start = f"{address_of(part)} "
+        blocks = [" ".join(lines[i + 1 : i + 5]) for i, line in enumerate(lines) if line == part["mark"]]
+        found = [block for block in blocks if block.startswith(start) and SIZE.match(block[len(start) :])]
+        findings.unless(len(found) == 1, PACKET, part["mark"], f"{len(found)} rows in the list of panels", "one row")
+        for block in found[:1]:
+            size = SIZE.match(block[len(start) :])
+            assert size is not None
+            cut = part["cut"]
+            sizes = (units(cut["width_mm"]), units(cut["height_mm"]))
+            check_pairs(PACKET, part, size[0], list(zip(read_size(size[0]), sizes, strict=True)), design, findings)
+
+
+def _check_frames(pages: list[list[str]], design: Record, findings: Findings) -> None:
+    lines = [
+        line
+        for page in pages
+        if any(text.startswith(("Frame of", "Frames")) for text in page)
+        for line in page
+    ]
+    for part in design["parts"]:
+        if part["cut"]["from"] != "stick" or part["kind"] not in ("member", "diagonal", "batten"):
+            continue
+        blocks = [" ".join(lines[i + 1 : i + 4]) for i, line in enumerate(lines) if line == part["mark"]]
+        found = [block for block in blocks if block.startswith(part["role"])]
+        findings.unless(len(found) == 1, PACKET, part["mark"], f"{len(found)} rows in the frame tables", "one row")
+        for block in found[:1]:
+            rest = block[len(part["role"]) :]
+            length = LENGTH.search(rest)
+            findings.unless(
+                ("lifts out" in rest) == part["lift_out"],
+                PACKET,
+                part["mark"],
+                rest[:30],
+                f"lifts out: {part['lift_out']}",
+            )
+            if length is None:
+                findings.add(PACKET, part["mark"], f"row says {block[:40]}", "its length")
+                continue
+            pairs = [(read_length(length[0].strip()), units(part["cut"]["length_mm"]))]
+            check_pairs(PACKET, part, length[0].strip(), pairs, design, findings)
+
+
+# --- sheets -----------------------------------------------------------------------
+
+
+def _check_sheet(pages: list[list[str]], sheet: SheetCut, unit: str, findings: Findings) -> None:
+    first, last = sheet.first, sheet.first + sheet.copies - 1
+    who = f"sheet {first}" if first == last else f"sheets {first}-{last}"
+    heading = re.compile(rf"Sheets? {first}(?:–{last})?: ")
+    page = next((page for page in pages if any(heading.match(line) for line in page if "×" not in line)), None)
+    if page is None:
+        findings.add(PACKET, who, "has no page", f"a page for {sheet.name}")
+        return
+    text = " ".join(page)
+    findings.unless(f": {sheet.name}" in text, PACKET, who, "the material is not named", sheet.name)
+    stock = re.search(r"Stock ([\d /]+ × [\d /]+ (?:mm|in))", text)
+    size = (sheet.stock["width_units"], sheet.stock["height_units"])
+    near = stock is not None and all(
+        abs(a - b) <= SIXTEENTH // 2 for a, b in zip(read_size(stock[1]), size, strict=True)
+    )
+    findings.unless(near, PACKET, who, stock[0] if stock else "no stock size", " × ".join(map(shown, size)))
+    kerf = re.search(r"Kerf ([\d.]+) mm", text)
+    good = kerf is not None and abs(float(kerf[1]) - sheet.kerf / UNITS_PER_MM) < 0.051
+    findings.unless(good, PACKET, who, kerf[0] if kerf else "no kerf", shown(sheet.kerf))
+    grain = (SIXTEENTH if unit == "in" else UNITS_PER_MM) // 2 + 1
+    for part in sheet.parts:
+        named = " / ".join(part.marks)
+        sizes = [page[i + 1] for i, line in enumerate(page[:-1]) if line == named and " × " in page[i + 1]]
+        right = (part.width, part.height)
+        found = [read_size(f"{text} {unit}") for text in sizes]
+        same = any(all(abs(a - b) <= grain for a, b in zip(one, right, strict=True)) for one in found)
+        findings.unless(
+            same, PACKET, named, f"on {who}: {', '.join(sizes) or 'not there'}", " × ".join(map(shown, right))
+        )
+    _check_cut_table(page, sheet, unit, who, findings)
+
+
+def _check_cut_table(page: list[str], sheet: SheetCut, unit: str, who: str, findings: Findings) -> None:
+    """The fence settings of the rips and crosscuts are those of the plan."""
+    start = page.index("Set at") if "Set at" in page else len(page)
+    found: Counter[tuple[str, int]] = Counter()
+    for how, at in zip(page[start:], page[start + 1 :], strict=False):
+        if how in ("rip", "crosscut") and _BARE.fullmatch(at):
+            found[how, read_length(f"{at} {unit}")] += 1
+    grain = SIXTEENTH if unit == "in" else UNITS_PER_MM
+    wanted: Counter[tuple[str, int]] = Counter()
+    for how, fence in sheet.fences:
+        wanted[how, (fence + grain // 2) // grain * grain] += 1
+    for (how, fence), count in (wanted - found).items():
+        findings.add(PACKET, who, f"{how} at {shown(fence)} is missing {count} times", "every cut of the plan")
+    for (how, fence), count in (found - wanted).items():
+        findings.add(PACKET, who, f"{how} at {shown(fence)} stands {count} times too often", "the cuts of the plan")
+
+
+# --- sticks -----------------------------------------------------------------------
+
+
+def _check_sticks(pages: list[list[str]], saw: Saw, unit: str, findings: Findings) -> None:
+    """Each stick of a material, in the order of the plan, with its pieces and running positions."""
+    blocks: list[list[str]] = []
+    for page in pages:
+        if "Sticks in cutting order" not in page:
+            continue
+        inside = False
+        for line in page:
+            if re.match(r"Sticks? \d+(?:–\d+)? of \d+: ", line):
+                blocks.append([line])
+                inside = True
+            elif inside:
+                blocks[-1].append(line)
+    each = [(stick, copy) for stick in saw.sticks for copy in range(stick.last - stick.first + 1)]
+    findings.unless(len(blocks) == len(each), PACKET, "sticks", f"{len(blocks)} drawn", str(len(each)))
+    for block, (stick, copy) in zip(blocks, each, strict=False):
+        _check_stick(block, stick, copy, unit, findings)
+
+
+def _check_stick(block: list[str], stick: StickCut, copy: int, unit: str, findings: Findings) -> None:
+    who = f"stick {stick.first + copy}"
+    length = re.search(r": ([^,]+)", block[0])
+    grain = (SIXTEENTH if unit == "in" else UNITS_PER_MM) // 2 + 1
+    stock = stick.stock["length_units"]
+    near = length is not None and abs(read_length(length[1]) - stock) <= grain
+    findings.unless(near, PACKET, who, block[0], f"a stick of {shown(stock)}")
+    place = 1
+    squared = stick.stock["squaring_units"]
+    for marks, start, long in stick.pieces:
+        named = marks[copy]
+        found = next((i for i in range(place, len(block)) if block[i] == named), None)
+        if found is None:
+            findings.add(PACKET, named, f"is not on {who}", "its place in cutting order")
+            continue
+        said = [text for text in block[found + 1 : found + 3] if _BARE.match(text)]
+        for text, right, what in zip(said, (long, start + long - squared), ("length", "position"), strict=False):
+            bare = _BARE.match(text)
+            assert bare is not None
+            value = read_length(f"{bare[0]} {unit}")
+            findings.unless(
+                abs(value - right) <= grain, PACKET, named, f"{what} {bare[0]} {unit} on {who}", shown(right)
+            )
+        findings.unless(len(said) == 2, PACKET, named, f"{len(said)} numbers on {who}", "length and position")
+        place = found + 1
+
+
+# --- money and base ---------------------------------------------------------------
+
+
+def _check_money(lines: list[str], plan: Record, findings: Findings) -> None:
+    total = f"{plan['total_cents'] / 100:.2f}"
+    lines = [plain_money(line) for line in lines]
+    end = next((line for line in lines if line.startswith("All together: ")), "no sum")
+    findings.unless(end.startswith(f"All together: {total}"), PACKET, "buying list", end, f"All together: {total}")
+    seen = Counter(lines)
+    wanted: Counter[str] = Counter()
+    for line in plan["buying"]:
+        wanted[f"{line['total_cents'] / 100:.2f}"] += 1
+        wanted[f"{line['unit_price_cents'] / 100:.2f}"] += 1
+    for price, count in wanted.items():
+        findings.unless(
+            seen[price] >= count, PACKET, "buying list", f"{price} stands {seen[price]} times", f"{count} times"
+        )
+    counted = Counter(
+        f"{line['count']} {line['unit']}{'' if line['count'] == 1 else 's'}"
+        for line in plan["buying"]
+        if line["unit"] in ("sheet", "length", "pack")
+    )
+    for text, count in counted.items():
+        findings.unless(
+            seen[text] >= count, PACKET, "buying list", f"{text} stands {seen[text]} times", f"{count} times"
+        )
+
+
+def _check_base(lines: list[str], design: Record, unit: str, findings: Findings) -> None:
+    base, text = design["base"], " ".join(lines)
+    if base["bricks"]:
+        wanted = f"Ring: {base['bricks']} bricks"
+        findings.unless(wanted in text, PACKET, "base", "the ring's bricks are not named", wanted)
+        said = re.search(r"diagonals must be ([\d /]+ (?:mm|in))", text)
+        grain = (SIXTEENTH if unit == "in" else UNITS_PER_MM) // 2 + 1
+        near = said is not None and abs(read_length(said[1]) - units(base["diagonal_mm"])) <= grain
+        findings.unless(near, PACKET, "base", said[0] if said else "no diagonal", f"{base['diagonal_mm']} mm")
+    for anchor in design["anchors"]:
+        findings.unless(anchor["mark"] in lines, PACKET, anchor["mark"], "is not on the base plan", "every post")

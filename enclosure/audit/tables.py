@@ -1,0 +1,398 @@
+"""Do the cut list, the buying list and the workbook say what the design and the saw say?
+
+Units: mm and money as printed; 1/10 000 mm where named units.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from typing import Any
+
+from enclosure.audit.findings import Findings
+from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, read_length, read_size, shown, units
+from enclosure.audit.readers import Papers
+from enclosure.audit.replay import PLAN, Saw
+
+Record = dict[str, Any]
+CUT_LIST, BUYING, BOOK = "cut-list.csv", "buying-list.csv", "lists.xlsx"
+_EXACT_KINDS = ("panel", "film")
+
+
+def address_of(part: Record) -> str:
+    """Return where a part goes, as the papers say it: ``BACK bay 2 tier 1``."""
+    words = [part["face"]]
+    if part["bay"]:
+        words.append(f"bay {part['bay']}")
+    if part["tier"]:
+        words.append(f"tier {part['tier']}")
+    elif part["level"] > 1:
+        words.append(f"frame tier {part['level']}")
+    if part["layer"] > 1:
+        words.append("outer layer")
+    return " ".join(words)
+
+
+# --- plan against design ----------------------------------------------------------
+
+
+def check_plan_parts(design: Record, plan: Record, findings: Findings) -> None:
+    """Every part of the design stands once in the plan of its material, in its right size."""
+    parts = {part["mark"]: part for part in design["parts"]}
+    asked: Counter[str] = Counter()
+    for what in ("sheets", "sticks"):
+        for item in plan[what]:
+            with findings.reading(PLAN, str(item.get("material"))):
+                _check_job(what, item, parts, asked, findings)
+    for mark in parts:
+        findings.unless(asked[mark] == 1, PLAN, mark, f"stands in {asked[mark]} cutting plans", "one")
+
+
+def _check_job(what: str, item: Record, parts: dict[str, Record], asked: Counter[str], findings: Findings) -> None:
+    kinds = {kind["key"]: kind for kind in item["job"]["parts"]}
+    findings.unless(
+        set(kinds) == set(item["marks"]), PLAN, item["material"], "kinds and marks differ", "marks for each kind"
+    )
+    for key, marks in item["marks"].items():
+        kind = kinds[key]
+        found = f"{kind['quantity']} wanted for {len(marks)} marks"
+        findings.unless(kind["quantity"] == len(marks), PLAN, key, found, "as many as marks")
+        for mark in marks:
+            asked[mark] += 1
+            part = parts.get(mark)
+            if part is None:
+                findings.add(PLAN, mark, "is cut", "parts of the design only")
+                continue
+            _check_kind(what, item, kind, part, findings)
+    for stock in item["job"]["sheets" if what == "sheets" else "sticks"]:
+        findings.unless(
+            stock["price"] > 0 or stock["owned"], PLAN, stock["key"], "costs nothing", "a price, or from the rack"
+        )
+
+
+def _check_kind(what: str, item: Record, kind: Record, part: Record, findings: Findings) -> None:
+    mark, cut = part["mark"], part["cut"]
+    findings.unless(part["material"] == item["material"], PLAN, mark, f"cut from {item['material']}", part["material"])
+    if (cut["from"] == "sheet") != (what == "sheets"):
+        findings.add(PLAN, mark, f"stands among the {what}", f"cut from a {cut['from']}")
+        return
+    if what == "sticks":
+        right = units(cut["length_mm"])
+        findings.unless(kind["length_units"] == right, PLAN, mark, f"{shown(kind['length_units'])} long", shown(right))
+        return
+    size = (units(cut["width_mm"]), units(cut["height_mm"]))
+    found = (kind["width_units"], kind["height_units"])
+    findings.unless(found == size, PLAN, mark, " by ".join(map(shown, found)), " by ".join(map(shown, size)))
+    if kind["turnable"] and not cut["turnable"]:
+        findings.add(PLAN, mark, "may be turned", "flutes fix its direction, as the design says")
+    if kind["slope_units"] is not None:
+        heights = {0: 0, size[0]: 0}
+        for x, y in cut["outline"]:
+            side = 0 if units(x) < size[0] / 2 else size[0]
+            heights[side] = max(heights[side], units(y))
+        sides = (heights[0], heights[size[0]])
+        near = all(abs(a - b) <= 1 for a, b in zip(kind["slope_units"], sides, strict=True))
+        found_text = " and ".join(map(shown, kind["slope_units"]))
+        findings.unless(near, PLAN, mark, f"sides of {found_text}", " and ".join(map(shown, sides)))
+
+
+# --- cut list ---------------------------------------------------------------------
+
+
+def check_cut_list(papers: Papers, saw: Saw, findings: Findings) -> None:
+    """Every part has its one row, with the numbers of the design and the place of the plan."""
+    design, rows = papers.design, papers.cut_list
+    names = {row["key"]: row["name"] for row in design["materials"]}
+    places = _places(saw)
+    by_mark: dict[str, list[list[str]]] = {}
+    for row in rows[1:]:
+        by_mark.setdefault(row[0], []).append(row)
+    for part in design["parts"]:
+        mark = part["mark"]
+        found = by_mark.pop(mark, [])
+        findings.unless(len(found) == 1, CUT_LIST, mark, f"{len(found)} rows", "one row")
+        for row in found[:1]:
+            with findings.reading(CUT_LIST, mark):
+                wanted = _cut_row(part, names, places.get(mark, ("", "")))
+                _compare(CUT_LIST, mark, rows[0], row, wanted, findings)
+                _check_printed(CUT_LIST, part, row[rows[0].index("size as printed")], design, findings)
+    for mark in by_mark:
+        findings.add(CUT_LIST, mark, "has a row", "parts of the design only")
+
+
+def _cut_row(part: Record, names: dict[str, str], place: tuple[str, str]) -> dict[str, str | float]:
+    cut = part["cut"]
+    row: dict[str, str | float] = {
+        "kind": part["kind"],
+        "part": part["role"],
+        "address": address_of(part),
+        "material": names[part["material"]],
+        "lifts out": "yes" if part["lift_out"] else "",
+        "mass [kg]": part["mass_kg"],
+        "cut from": place[0],
+        "from the stick's end [mm]": place[1],
+    }
+    if cut["from"] == "stick":
+        row |= {
+            "length or height [mm]": cut["length_mm"],
+            "width [mm]": "",
+            "start angle [deg]": cut["start_deg"],
+            "end angle [deg]": cut["end_deg"],
+            "bevel [deg]": cut["bevel_deg"],
+            "flute direction fixed": "",
+        }
+    else:
+        row |= {
+            "length or height [mm]": cut["height_mm"],
+            "width [mm]": cut["width_mm"],
+            "start angle [deg]": "",
+            "end angle [deg]": "",
+            "bevel [deg]": "",
+            "flute direction fixed": "" if cut["turnable"] else "yes",
+        }
+    return row
+
+
+_GRAINS = {"mass [kg]": 6e-4, "start angle [deg]": 6e-3, "end angle [deg]": 6e-3, "bevel [deg]": 6e-3}
+
+
+def _compare(
+    file: str, who: str, heads: list[str], row: list[str], wanted: dict[str, str | float], findings: Findings
+) -> None:
+    for head, right in wanted.items():
+        found = row[heads.index(head)] if heads.index(head) < len(row) else ""
+        try:
+            same = abs(float(found) - float(right)) <= _GRAINS.get(head, 6e-4)
+        except ValueError:
+            same = found == right
+        findings.unless(same, file, who, f"{head} is {found or 'empty'}", str(right) or "empty")
+
+
+def _check_printed(file: str, part: Record, text: str, design: Record, findings: Findings) -> None:
+    """The printed size is the size to cut: exactly for panels, to half a grain for the rest."""
+    cut = part["cut"]
+    if cut["from"] == "stick":
+        pairs = [(read_length(text), units(cut["length_mm"]))]
+    else:
+        pairs = list(zip(read_size(text), (units(cut["width_mm"]), units(cut["height_mm"])), strict=True))
+    check_pairs(file, part, text, pairs, design, findings)
+
+
+def check_pairs(
+    file: str, part: Record, text: str, pairs: list[tuple[int, int]], design: Record, findings: Findings
+) -> None:
+    """Compare printed with true sizes [units]; a panel printed too large would not fit its track."""
+    grain = (SIXTEENTH if design["units"] == "inch" else UNITS_PER_MM) // 2 + 1
+    most = 20 if part["kind"] in _EXACT_KINDS else grain
+    for printed, right in pairs:
+        findings.unless(abs(printed - right) <= most, file, part["mark"], f"printed as {text}", shown(right))
+
+
+def _places(saw: Saw) -> dict[str, tuple[str, str]]:
+    """Return for each mark what it is cut from and its start on a stick [mm]."""
+    places: dict[str, tuple[str, str]] = {}
+    for sheet in saw.sheets:
+        for part in sheet.parts:
+            for copy, mark in enumerate(part.marks, start=1):
+                places[mark] = (f"sheet-{sheet.number:02d}" + (f" copy {copy}" if sheet.copies > 1 else ""), "")
+    for stick in saw.sticks:
+        for marks, start, _ in stick.pieces:
+            for copy, mark in enumerate(marks):
+                places[mark] = (f"stick {stick.first + copy}", f"{start / UNITS_PER_MM:.4f}")
+    return places
+
+
+# --- buying list ------------------------------------------------------------------
+
+
+def check_buying(papers: Papers, saw: Saw, findings: Findings) -> None:
+    """What is bought is what the saw uses and the design counts, and the sums are right."""
+    lines = papers.plan["buying"]
+    _check_file_lines(papers, lines, findings)
+    for line in lines:
+        total = line["count"] * line["unit_price_cents"]
+        findings.unless(
+            line["total_cents"] == total, PLAN, line["name"], f"{line['total_cents']} cents", f"{total} cents"
+        )
+    total = sum(line["total_cents"] for line in lines)
+    findings.unless(
+        papers.plan["total_cents"] == total, PLAN, "total", f"{papers.plan['total_cents']} cents", f"{total} cents"
+    )
+    used: Counter[tuple[str, int, int]] = Counter()
+    for sheet in saw.sheets:
+        used[sheet.name, sheet.stock["width_units"], sheet.stock["height_units"]] += sheet.copies
+    for stick in saw.sticks:
+        used[stick.name, stick.stock["length_units"], 0] += stick.last - stick.first + 1
+    bought: Counter[tuple[str, int, int]] = Counter()
+    for line in lines:
+        if line["unit"] in ("sheet", "length"):
+            size = read_size(line["size"]) if line["unit"] == "sheet" else (read_length(line["size"]), 0)
+            bought[line["name"], size[0], size[1]] += line["count"]
+    for name, count, right in _differences(bought, used):
+        findings.add(BUYING, name, f"{count} to buy", f"{right}, as the cutting plans use")
+    _check_prices(saw, lines, findings)
+    _check_hardware(papers.design, lines, findings)
+
+
+def _differences(
+    bought: Counter[tuple[str, int, int]], used: Counter[tuple[str, int, int]]
+) -> list[tuple[str, int, int]]:
+    """Return what differs; printed sizes are rounded, so they match within a sixteenth of an inch."""
+    rows = []
+    for (name, a, b), count in bought.items():
+        right = sum(
+            n
+            for (other, c, d), n in used.items()
+            if other == name and abs(a - c) <= SIXTEENTH // 2 and abs(b - d) <= SIXTEENTH // 2
+        )
+        if right != count:
+            rows.append((name, count, right))
+    if sum(bought.values()) != sum(used.values()):
+        rows.append(("sheets and lengths", sum(bought.values()), sum(used.values())))
+    return rows
+
+
+def _check_prices(saw: Saw, lines: list[Record], findings: Findings) -> None:
+    prices: dict[str, set[int]] = {}
+    for stock, name in [(s.stock, s.name) for s in saw.sheets] + [(s.stock, s.name) for s in saw.sticks]:
+        prices.setdefault(name, set()).add(stock["price"])
+    for line in lines:
+        if line["unit"] in ("sheet", "length"):
+            right = prices.get(line["name"], set())
+            found = f"{line['unit_price_cents']} cents each"
+            findings.unless(line["unit_price_cents"] in right, BUYING, line["name"], found, f"one of {sorted(right)}")
+
+
+def _check_hardware(design: Record, lines: list[Record], findings: Findings) -> None:
+    needed: dict[str, float] = {}
+    for fixing in design["fixings"]:
+        needed[fixing["name"]] = needed.get(fixing["name"], 0.0) + fixing["amount"]
+    for line in lines:
+        if line["group"] != "hardware":
+            continue
+        amount = needed.pop(line["name"], 0.0)
+        match = re.fullmatch(r"(?:pack of ([\d.e+]+)(?: m)?|each)", line["size"])
+        pack = float(match[1]) if match and match[1] else 1.0
+        right = math.ceil(amount / pack - 1e-9)
+        findings.unless(
+            line["count"] == right,
+            BUYING,
+            line["name"],
+            f"{line['count']} of {line['size']}",
+            f"{right} for {amount:g}",
+        )
+        said = float(line["note"].split(" ", 1)[0])
+        findings.unless(abs(said - amount) < 0.051, BUYING, line["name"], line["note"], f"{amount:g} needed")
+    for name, amount in needed.items():
+        findings.unless(amount <= 0, BUYING, name, "is not bought", f"{amount:g} needed")
+    bricks = sum(line["count"] for line in lines if line["group"] == "bricks")
+    right = design["base"]["bricks_to_buy"]
+    findings.unless(bricks in (right, 0), BUYING, "bricks", f"{bricks} to buy", str(right))
+
+
+def _check_file_lines(papers: Papers, lines: list[Record], findings: Findings) -> None:
+    rows = papers.buying
+    findings.unless(len(rows) == len(lines) + 1, BUYING, "", f"{len(rows) - 1} lines", f"{len(lines)} lines")
+    money = papers.plan["currency"] or "money"
+    for row, line in zip(rows[1:], lines, strict=False):
+        wanted: dict[str, str | float] = {
+            "group": line["group"],
+            "what": line["name"],
+            "size": line["size"],
+            "count": line["count"],
+            "unit": line["unit"],
+            f"price of one [{money}]": line["unit_price_cents"] / 100,
+            f"price [{money}]": line["total_cents"] / 100,
+            "note": line["note"],
+        }
+        _compare(BUYING, line["name"], rows[0], row, wanted, findings)
+
+
+# --- workbook ---------------------------------------------------------------------
+
+
+def check_workbook(papers: Papers, saw: Saw, findings: Findings) -> None:
+    """The workbook says the same as the two lists, and its sheets and sticks are those of the saw."""
+    book = papers.workbook
+    _same_rows("Cut list", book["Cut list"], papers.cut_list, findings)
+    _same_rows("Buying list", book["Buying list"], papers.buying, findings)
+    last = len(papers.buying)
+    sums = [cell for row in book["Buying list"][last:] for cell in row if cell.startswith("=")]
+    findings.unless(sums == [f"=SUM(G2:G{last})"], BOOK, "Buying list total", str(sums), f"=SUM(G2:G{last})")
+    _check_sheet_rows(book["Sheets"], saw, findings)
+    _check_stick_rows(book["Sticks"], saw, papers.design, findings)
+    rows = book["Hardware"]
+    fixings = papers.design["fixings"]
+    findings.unless(len(rows) == len(fixings) + 1, BOOK, "Hardware", f"{len(rows) - 1} rows", f"{len(fixings)} rows")
+    for row, fixing in zip(rows[1:], fixings, strict=False):
+        wanted = {"bag": fixing["bag"], "what": fixing["name"], "amount": fixing["amount"], "unit": fixing["unit"]}
+        _compare(BOOK, f"Hardware {fixing['name']}", rows[0], row, wanted, findings)
+
+
+def _same_rows(name: str, book: list[list[str]], lists: list[list[str]], findings: Findings) -> None:
+    if len(book) < len(lists):
+        findings.add(BOOK, name, f"{len(book)} rows", f"{len(lists)} rows")
+    for number, (ours, theirs) in enumerate(zip(book, lists, strict=False), start=1):
+        ours = ours + [""] * (len(theirs) - len(ours))
+        for column, (one, other) in enumerate(zip(ours, theirs, strict=False), start=1):
+            try:
+                same = abs(float(one) - float(other)) < 1e-6
+            except ValueError:
+                same = one == other
+            where = f"{name} {theirs[0]} (row {number}, column {column})"
+            findings.unless(same, BOOK, where, one or "empty", f"{other or 'empty'}, as in the CSV")
+
+
+def _check_sheet_rows(rows: list[list[str]], saw: Saw, findings: Findings) -> None:
+    findings.unless(
+        len(rows) == len(saw.sheets) + 1, BOOK, "Sheets", f"{len(rows) - 1} rows", f"{len(saw.sheets)} rows"
+    )
+    for row, sheet in zip(rows[1:], saw.sheets, strict=False):
+        wide, high = sheet.stock["width_units"], sheet.stock["height_units"]
+        used = 100 * sum(part.area for part in sheet.parts) / (wide * high)
+        wanted: dict[str, str | float] = {
+            "drawing": f"sheet-{sheet.number:02d}",
+            "material": sheet.name,
+            "width [mm]": wide / UNITS_PER_MM,
+            "height [mm]": high / UNITS_PER_MM,
+            "sheets cut alike": sheet.copies,
+            "from the rack": "yes" if sheet.stock["owned"] else "",
+            "kerf [mm]": sheet.kerf / UNITS_PER_MM,
+            "trim [mm]": sheet.stock["trim_units"] / UNITS_PER_MM,
+            "saw cuts": len(sheet.cuts) + (4 if sheet.stock["trim_units"] else 0),
+            "parts on each": len(sheet.parts),
+            "marks": "; ".join(", ".join(part.marks) for part in sheet.parts),
+        }
+        where = f"Sheets {wanted['drawing']}"
+        _compare(BOOK, where, rows[0], row, wanted, findings)
+        said = float(row[rows[0].index("area used [%]")])
+        findings.unless(said <= used + 0.06, BOOK, where, f"{said} % of its area used", f"at most {used:.1f} %")
+
+
+def _check_stick_rows(rows: list[list[str]], saw: Saw, design: Record, findings: Findings) -> None:
+    heads, place = rows[0], 1
+    for stick in saw.sticks:
+        for number, (marks, start, length) in enumerate(stick.pieces, start=1):
+            row = rows[place] if place < len(rows) else []
+            place += 1
+            wanted: dict[str, str | float] = {
+                "stick": stick.first,
+                "to stick": stick.last,
+                "material": stick.name,
+                "stick [mm]": stick.stock["length_units"] / UNITS_PER_MM,
+                "piece": number,
+                "marks": ", ".join(marks),
+                "from [mm]": start / UNITS_PER_MM,
+                "to [mm]": (start + length) / UNITS_PER_MM,
+                "length [mm]": length / UNITS_PER_MM,
+            }
+            where = f"Sticks {', '.join(marks)}"
+            _compare(BOOK, where, heads, row, wanted, findings)
+            with findings.reading(BOOK, where):
+                printed = read_length(row[heads.index("length as printed")])
+                grain = (SIXTEENTH if design["units"] == "inch" else UNITS_PER_MM) // 2 + 1
+                findings.unless(
+                    abs(printed - length) <= grain, BOOK, where, f"printed as {shown(printed)}", shown(length)
+                )
+    findings.unless(place == len(rows), BOOK, "Sticks", f"{len(rows) - 1} rows", f"{place - 1} rows")
