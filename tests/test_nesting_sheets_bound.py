@@ -63,7 +63,8 @@ def test_no_cut_excludes_an_optimal_plan(block: int) -> None:
             columns = Columns(state)
             columns.run(Pricer(state.problem, space, state.demand, counted), 60)
             bound, _, _ = integer_bound(columns.cuts, state.prices, state.limits)
-            assert bound is not None and bound <= least, (seed, limit, counted)
+            assert bound is not None
+            assert bound <= least, (seed, limit, counted)
             assert satisfies(counts, columns.cuts), (seed, limit, counted)
             refuter = Refuter(state, columns, (limit, limit))
             assert not refuter.test(counts, 1e9), (seed, limit, refuter.counted)
@@ -108,7 +109,8 @@ def test_thinned_grids_round_to_the_safe_side(seed: int) -> None:
     state = State(problem, Budget(1e9))
     counted = tuple(draw.sample(range(state.kinds), draw.randint(0, 2)))
     exact = Pricer(problem, make_space(problem, state.demand, (10**6, 10**6), True), state.demand, counted)
-    assert exact.space.xs.exact and exact.space.ys.exact
+    assert exact.space.xs.exact
+    assert exact.space.ys.exact
     thinned = 0
     for limit in (12, 20, 40):
         high = Pricer(problem, make_space(problem, state.demand, (limit, limit), True), state.demand, counted)
@@ -117,5 +119,6 @@ def test_thinned_grids_round_to_the_safe_side(seed: int) -> None:
         for _ in range(4):
             values = np.array([draw.randint(1, 1000) for _ in range(state.kinds)], dtype=np.int64)
             top, true, under = (p.price(values).cut.worth for p in (high, exact, low))
-            assert (top >= true).all() and (true >= under).all(), (seed, limit)
+            assert (top >= true).all(), (seed, limit)
+            assert (true >= under).all(), (seed, limit)
     assert thinned

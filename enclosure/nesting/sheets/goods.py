@@ -30,6 +30,8 @@ from enclosure.nesting.sheets.trees import Layout, exact_layouts, to_patterns
 
 MOST_PATTERNS = 150
 MOST_OFFCUTS = 4
+MOST_PARTS = 300
+"""Above so many parts only the laying of each sheet is improved, not the mix."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +136,7 @@ class Orderer:
         state, goods = self.state, self.goods
         assert state.best is not None
         best = self.finish(state.best)
-        if not goods.any() or len(state.pool) < 2 or state.budget.over(1.3):
+        if not goods.any() or len(state.pool) < 2 or int(state.demand.sum()) > MOST_PARTS:
             return best[1]
         for layouts in self._mixes(-best[0][0]):
             found = self.finish(layouts)

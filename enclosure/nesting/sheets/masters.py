@@ -136,8 +136,8 @@ def solve_integer(
     solver.setOptionValue("mip_detect_symmetry", False)
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", 1e-6)
-    if seconds is not None:
-        solver.setOptionValue("time_limit", max(seconds, 0.01))
+    # A last resort against an endless run; ordinary programs end by their nodes long before.
+    solver.setOptionValue("time_limit", 10.0 if seconds is None else min(max(seconds, 0.01), 10.0))
     if below is not None:
         solver.setOptionValue("objective_bound", below)
     if start is not None:

@@ -3,7 +3,8 @@
 A linear master over the proper patterns of the pool gives reduced costs: a
 pattern whose reduced cost is not below the gap between the best price and the
 linear price cannot be in a better mix. The cheapest of the others go into an
-integer program.
+integer program; of patterns that the linear mix uses very often all but a few
+sheets are taken as they are, so that the effort does not grow with the copies.
 """
 
 from __future__ import annotations
@@ -13,6 +14,9 @@ import numpy as np
 from enclosure.nesting.sheets.masters import FloatArray, LinearMaster, solve_integer
 from enclosure.nesting.sheets.state import State
 from enclosure.nesting.sheets.trees import Layout
+
+SPARE = 3
+"""Sheets of each pattern of the linear mix that stay open to the integer program."""
 
 
 class Mixer:
@@ -49,7 +53,7 @@ class Mixer:
         state = self.state
         if not state.pool or state.done():
             return False
-        price, reduced, _ = self.linear()
+        price, reduced, values = self.linear()
         gap = state.price - price if state.best is not None else float("inf")
         order = np.argsort(reduced, kind="stable")
         order = order[reduced[order] < gap - 1e-6][:most]
@@ -59,11 +63,14 @@ class Mixer:
         stock = np.array([state.pool[p][0] for p in order], dtype=np.int64)
         finite = np.flatnonzero(state.limits >= 0)
         rows = np.vstack([used.T, (stock[None, :] == finite[:, None]).astype(np.int64)])
-        low = np.concatenate([state.demand.astype(np.float64), np.full(len(finite), -np.inf)])
-        high = np.concatenate([np.full(state.kinds, np.inf), state.limits[finite].astype(np.float64)])
+        sure = np.maximum(np.floor(values[order] + 1e-6).astype(np.int64) - SPARE, 0)
+        demand = np.maximum(state.demand - sure @ used, 0)
+        limits = state.limits[finite] - np.array([int(sure[stock == s].sum()) for s in finite], dtype=np.int64)
+        low = np.concatenate([demand.astype(np.float64), np.full(len(finite), -np.inf)])
+        high = np.concatenate([np.full(state.kinds, np.inf), limits.astype(np.float64)])
         with np.errstate(divide="ignore"):
-            need = np.where(used > 0, -(-state.demand[None, :] // np.maximum(used, 1)), 0).max(axis=1)
-        below = float(state.price) - 0.5 if state.best is not None else None
+            need = np.where(used > 0, -(-demand[None, :] // np.maximum(used, 1)), 0).max(axis=1)
+        below = float(state.price - int((sure * state.prices[stock]).sum())) - 0.5 if state.best is not None else None
         answer = solve_integer(
             state.prices[stock].astype(np.float64),
             rows,
@@ -77,9 +84,10 @@ class Mixer:
         state.budget.spend(1.0 + answer.steps * 0.02 + 0.01 * len(order))
         if answer.counts is None:
             return False
+        counts = answer.counts + sure
         return state.offer(
             [
-                Layout(state.pool[order[i]][0], state.pool[order[i]][2], int(answer.counts[i]))
-                for i in np.flatnonzero(answer.counts)
+                Layout(state.pool[order[i]][0], state.pool[order[i]][2], int(counts[i]))
+                for i in np.flatnonzero(counts)
             ]
         )
