@@ -256,6 +256,7 @@ def divide(ctx: Context, grid: FrameGrid, side: str, *, vent_here: bool) -> Fram
     """Return the grid with its bays, panel tiers, transoms and vent."""
     left, bottom, right, top = extent(grid.glazed)
     skin = ctx.stock.skins[grid.skin]
+    _slot_is_deep_enough(ctx, grid)
     bays = _bay_count(ctx, grid, side, right - left)
     web, joint = ctx.webs(grid.skin)
     clear = (right - left - 2 * web - (bays - 1) * joint) / bays
@@ -280,6 +281,17 @@ def divide(ctx: Context, grid: FrameGrid, side: str, *, vent_here: bool) -> Fram
             "vent": vent,
         }
     )
+
+
+def _slot_is_deep_enough(ctx: Context, grid: FrameGrid) -> None:
+    skin, in_slot = ctx.stock.skins[grid.skin], ctx.longest_in_slot(grid.skin)
+    if in_slot < LEAST_BAY_MM:
+        slot = ctx.slot_depth(grid.skin)
+        raise DesignError(
+            f"the {slot:g} mm slot is too shallow for {skin.name}: with {skin.least_cover_mm:g} mm of cover at "
+            f"{ctx.climate.coldest_degc:.0f} degC no panel longer than {in_slot:.0f} mm would stay in it",
+            f"use a track with a slot at least {math.ceil(slot + 10)} mm deep",
+        )
 
 
 def _bay_count(ctx: Context, grid: FrameGrid, side: str, length: float) -> int:
@@ -332,13 +344,6 @@ def _tier_count(ctx: Context, grid: FrameGrid, clear: float, height: float) -> i
             else longest
         )
     in_slot = ctx.longest_in_slot(grid.skin)
-    if in_slot < LEAST_BAY_MM:
-        slot = ctx.slot_depth(grid.skin)
-        raise DesignError(
-            f"the {slot:g} mm slot is too shallow for {skin.name}: with {skin.least_cover_mm:g} mm of cover at "
-            f"{ctx.climate.coldest_degc:.0f} degC no panel longer than {in_slot:.0f} mm would stay in it",
-            f"use a track with a slot at least {math.ceil(slot + 10)} mm deep",
-        )
     longest = min(longest, in_slot)
     largest = (skin.max_pane_m2 or math.inf) * 1e6
     for tiers in range(1, 40):
