@@ -18,7 +18,7 @@ from pathlib import Path
 
 from enclosure.errors import BriefError, OutputError
 from enclosure.files.read import MOST_BYTES
-from enclosure.templates_home import find_template
+from enclosure.templates_home import find_template, templates_root
 from enclosure.units import UnitSystem
 from enclosure.workbench.edit import changed
 from enclosure.workbench.shelves import Shelves
@@ -187,6 +187,9 @@ class Bench:
         except (OSError, UnicodeDecodeError) as error:
             words = getattr(error, "strerror", None) or "it is not text in UTF-8"
             raise BriefError(f"{path} cannot be read: {words.lower()}", "check the name") from None
+        if path.parent.resolve() == (templates_root() / "briefs").resolve():
+            # a shipped brief is where work begins, never where it is saved
+            return self.from_template(path.stem)
         desk = Desk(secrets.token_urlsafe(9), text, Shelves(path), path, path.name)
         desk.saved = text
         return self._add(desk)

@@ -142,7 +142,7 @@ def _yields(plans: Plans) -> list[dict[str, Any]]:
 def _sheets(shelter: Shelter, plans: Plans) -> list[dict[str, str]]:
     from enclosure.nesting.model import UNITS_PER_MM
     from enclosure.nesting.picture import plan_svg
-    from enclosure.outputs.dxf_sheets import sheet_pages
+    from enclosure.outputs.drawing.sheet_pages import sheet_pages
     from enclosure.units import format_length
 
     system = shelter.brief.papers.units

@@ -30,14 +30,16 @@ class Job:
         kind: deep, papers or skins.
         text: The brief that it is done for.
         folder: Folder of its own, removed with the job.
+        owner: Whose job it is; a newer one of the same owner replaces it.
     """
 
     kind: str
     text: str
     folder: Path
+    owner: str = ""
     number: int = 0
     state: str = "waiting"
-    words: str = "waiting for the process"
+    words: str = "waiting for other work to end"
     hint: str = ""
     share: float = 0.0
     parts: dict[str, Any] = field(default_factory=dict)
@@ -62,12 +64,16 @@ class Job:
 
 
 class Helper:
-    """One process for long work; one job at a time."""
+    """One process for long work: one job at a time, the others wait their turn.
+
+    A newer job of the same owner takes the place of the older one; jobs of other owners are left alone.
+    """
 
     def __init__(self) -> None:
-        self._lock = threading.Lock()
+        self._lock = threading.RLock()
         self._process: subprocess.Popen[str] | None = None
         self._job: Job | None = None
+        self._queue: list[Job] = []
         self._count = 0
         self._closed = False
 
@@ -77,41 +83,54 @@ class Helper:
             self._alive()
 
     def submit(self, job: Job) -> None:
-        """Begin a job; one that still runs is cancelled."""
+        """Begin a job, or put it in the queue behind those of other owners."""
         with self._lock:
             if self._closed:
                 job.state = "cancelled"
                 return
-            self._end_running()
             self._count += 1
-            job.number, self._job = self._count, job
-            process = self._alive()
-            order = {"kind": job.kind, "number": job.number, "folder": str(job.folder)}
-            try:
-                assert process.stdin is not None
-                process.stdin.write(json.dumps(order) + "\n")
-                process.stdin.flush()
-            except OSError:
-                job.state, job.words = "failed", "the second process went away; try again"
+            job.number = self._count
+            for older in [one for one in (*self._queue, self._job) if one is not None and one.owner == job.owner]:
+                self.cancel(older)
+            self._queue.append(job)
+            self._next()
 
-    def cancel(self, job: Job | None = None) -> None:
-        """Stop the running job, or only if it is this one."""
+    def cancel(self, job: Job) -> None:
+        """Stop a job, whether it runs or waits."""
         with self._lock:
-            if job is None or job is self._job:
-                self._end_running()
+            if job in self._queue:
+                self._queue.remove(job)
+                job.state = "cancelled"
+            elif job is self._job and not job.over:
+                job.state = "cancelled"
+                self._kill()
+                self._job = None
+                self._next()
 
     def close(self) -> None:
         """End the process for good."""
         with self._lock:
             self._closed = True
-            self._end_running()
+            for job in (*self._queue, self._job):
+                if job is not None and not job.over:
+                    job.state = "cancelled"
+            self._queue.clear()
+            self._job = None
             self._kill()
 
-    def _end_running(self) -> None:
-        if self._job is not None and not self._job.over:
-            self._job.state = "cancelled"
-            self._kill()
-        self._job = None
+    def _next(self) -> None:
+        if self._closed or (self._job is not None and not self._job.over) or not self._queue:
+            return
+        job = self._job = self._queue.pop(0)
+        job.words = "starting"
+        process = self._alive()
+        order = {"kind": job.kind, "number": job.number, "folder": str(job.folder)}
+        try:
+            assert process.stdin is not None
+            process.stdin.write(json.dumps(order) + "\n")
+            process.stdin.flush()
+        except OSError:
+            job.state, job.words = "failed", "the second process went away; try again"
 
     def _kill(self) -> None:
         process, self._process = self._process, None
@@ -126,9 +145,13 @@ class Helper:
     def _alive(self) -> subprocess.Popen[str]:
         if self._process is None or self._process.poll() is not None:
             self._process = subprocess.Popen(
-                [sys.executable, "-m", "enclosure.workbench.helper"], stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, encoding="utf-8",
-            )  # fmt: skip
+                [sys.executable, "-m", "enclosure.workbench.helper"],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                text=True,
+                encoding="utf-8",
+            )
             threading.Thread(target=self._read, args=(self._process,), daemon=True).start()
         return self._process
 
@@ -136,13 +159,20 @@ class Helper:
         assert process.stdout is not None
         for line in process.stdout:
             answer = json.loads(line)
-            job = self._job
-            if job is not None and answer.get("job") == job.number and not job.over:
-                job.take(answer)
+            with self._lock:
+                job = self._job
+                if job is not None and answer.get("job") == job.number and not job.over:
+                    job.take(answer)
+                    if job.over:
+                        self._next()
         process.stdout.close()
-        job = self._job
-        if process is self._process and job is not None and not job.over:
-            job.state, job.words = "failed", "the second process ended by itself; try again"
+        with self._lock:
+            if process is not self._process:
+                return
+            self._process = None
+            if self._job is not None and not self._job.over:
+                self._job.state, self._job.words = "failed", "the second process ended by itself; try again"
+            self._next()
 
 
 class Workshop:
@@ -153,7 +183,7 @@ class Workshop:
         self._count = 0
         self._lock = threading.Lock()
 
-    def job(self, kind: str, text: str, shelves: Shelves, names: Callable[[str], dict[str, str]]) -> Job:
+    def job(self, kind: str, text: str, owner: str, shelves: Shelves, names: Callable[[str], dict[str, str]]) -> Job:
         """Return a job with a folder that holds the brief and the two files it names."""
         with self._lock:
             self._count += 1
@@ -165,7 +195,7 @@ class Workshop:
                 ending = "" if name.endswith(".toml") else ".toml"
                 shutil.copyfile(path, folder / f"{name}{ending}")
         (folder / "brief.toml").write_text(text, encoding="utf-8", newline="\n")
-        return Job(kind, text, folder)
+        return Job(kind, text, folder, f"{owner}:{kind}")
 
     def drop(self, job: Job | None) -> None:
         """Remove the folder of a job."""

@@ -15,7 +15,7 @@ from typing import Any
 from enclosure.errors import DesignError
 from enclosure.outputs.page import scene_json
 from enclosure.outputs.page_scene import scene_of
-from enclosure.units import UnitSystem
+from enclosure.units import UnitSystem, format_length
 from enclosure.workbench.desk import Desk
 from enclosure.workbench.fields import FIELDS
 from enclosure.workbench.helpers import Helper, Job, Workshop
@@ -98,6 +98,12 @@ class DeskBook:
         """Return the quantities as they read in the units shown."""
         back = self._backs[view]
         said = {key: back.of(field, values.get(key, "")) for key, field in FIELDS.items()}
+        for axis in ("x", "y"):
+            plant = self.good.shelter.brief.plant if self.good.shelter else None
+            opened = getattr(plant, f"open_spread_{axis}_mm", None)
+            if plant is not None and opened and not values.get(f"plant.spread_{axis}"):
+                tied = format_length(getattr(plant, f"spread_{axis}_mm"), view)
+                said[f"plant.spread_{axis}"] = f"= {tied}, tied down from the untied size below"
         return {key: words for key, words in said.items() if words}
 
     # --- long work -----------------------------------------------------------------------
@@ -139,7 +145,6 @@ class DeskBook:
         """Stop making the papers."""
         if self.papers is not None and not self.papers.over:
             self.books.printer.cancel(self.papers)
-            self.papers.state = "cancelled"
             self.books.workshop.drop(self.papers)
 
     def paper_files(self) -> dict[str, Path]:
@@ -190,7 +195,7 @@ class Books:
 
     def job(self, kind: str, text: str, desk: Desk) -> Job:
         """Return a new job for a text."""
-        return self.workshop.job(kind, text, desk.shelves, _names)
+        return self.workshop.job(kind, text, desk.key, desk.shelves, _names)
 
     def submit(self, helper: Helper, job: Job) -> None:
         """Give a job to a process."""

@@ -302,7 +302,7 @@
 
     _refreshPlant(winter) {
       const plant = this.data.plant, sizes = plant.sizes;
-      this.plantNow.visible = winter >= 0;
+      this.plantNow.visible = winter >= 0 || this.state.step >= 0;
       this.plantLater.visible = winter > 0;
       if (winter > 0 && this.plantSize !== winter) {
         this.plantLater.geometry.dispose();
