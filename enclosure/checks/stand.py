@@ -64,7 +64,13 @@ FAMILIES: dict[str, Callable[[Case], tuple[Check, ...]]] = {
 
 
 def standing_checks(
-    design: Design, brief: Brief, site: Site, stock: Stock, *, ways_out: bool = True
+    design: Design,
+    brief: Brief,
+    site: Site,
+    stock: Stock,
+    *,
+    ways_out: bool = True,
+    search: WayOut | None = None,
 ) -> tuple[Check, ...]:
     """Return every standing row of the sheet, with the way out where a row fails.
 
@@ -74,19 +80,21 @@ def standing_checks(
         site: Wind, snow, soil.
         stock: Timbers, skins, hardware.
         ways_out: False leaves the ways out empty (quicker).
+        search: A search of ways out over this very shelter, for a caller who asks it more afterwards.
 
     Raises:
         RangeError: Wind, snow or soil out of the range of a formula.
         DesignError: A post stands inside the bed's wall.
     """
-    case = case_for(design, brief, site, stock)
+    case = search.case if search is not None else case_for(design, brief, site, stock)
     refuse_buried(case)
     rows: list[Check] = []
-    search = WayOut(case, FAMILIES) if ways_out else None
+    if search is None and ways_out:
+        search = WayOut(case, FAMILIES)
     for family, function in FAMILIES.items():
         for check in function(case):
             wanted = not check.passes and (not check.advice or family == "handling")
-            if search is not None and wanted:
+            if search is not None and ways_out and wanted:
                 check = replace(check, way_out=search.words(family, check))
             rows.append(finite(check))
     return tuple(rows)

@@ -56,6 +56,15 @@ class Weather:
         sun = None if self.global_w_m2 is None else self.global_w_m2[keep]
         return Weather(self.source, self.day[keep], self.hour[keep], self.outside_degc[keep], sun)
 
+    def turned(self, day: int) -> Weather:
+        """Return a whole year beginning with a day, so that the winter lies in one piece; less than a year as it is."""
+        if len(self.day) != 8760 or not (self.day == day).any():
+            return self
+        first = -int(np.argmax(self.day == day))
+        sun = None if self.global_w_m2 is None else np.roll(self.global_w_m2, first)
+        day_row, hour, outside = np.roll(self.day, first), np.roll(self.hour, first), np.roll(self.outside_degc, first)
+        return Weather(self.source, day_row, hour, outside, sun)
+
 
 def uniform(seed: int, count: int) -> Floats:
     """Return numbers between 0 and 1 (exclusive) that depend on nothing but the seed.

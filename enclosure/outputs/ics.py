@@ -13,6 +13,8 @@ from enclosure.checks.season_calendar import Event
 from enclosure.errors import OutputError
 
 LINE_OCTETS = 75
+FIRST_YEAR = 2025
+"""First year of the dates when nobody stated one; no clock is read, so that the file is always the same."""
 
 
 def escaped(text: str) -> str:
@@ -44,24 +46,30 @@ def event_dates(events: tuple[Event, ...], first_year: int) -> tuple[date, ...]:
     )
 
 
-def calendar_text(events: tuple[Event, ...], name: str, first_year: int, winters: int) -> str:
+def calendar_text(
+    events: tuple[Event, ...], name: str, first_year: int, winters: int | None, note: str = ""
+) -> str:
     """Return the text of an .ics file.
 
     Args:
         events: Dates of the season in order.
         name: Name of the shelter.
         first_year: Year in which the first season begins, 1970 to 2200.
-        winters: How many seasons to repeat, 1 to 40.
+        winters: How many seasons to repeat, 1 to 40; None for every year without end.
+        note: What the calendar says of itself (RFC 7986), "" for nothing.
 
     Raises:
         OutputError: Year or winters lie outside their range.
     """
-    if not 1970 <= first_year <= 2200 or not 1 <= winters <= 40:
+    if not 1970 <= first_year <= 2200 or not (winters is None or 1 <= winters <= 40):
         raise OutputError(
-            f"a calendar from {first_year} over {winters} winters cannot be written",
+            f"a calendar from {first_year} over {'all' if winters is None else winters} winters cannot be written",
             "give a first year from 1970 to 2200 and 1 to 40 winters",
         )
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//enclosure//season//EN", "CALSCALE:GREGORIAN"]
+    if note:
+        lines += [f"NAME:{escaped(name)}", f"DESCRIPTION:{escaped(note)}"]
+    repeat = "RRULE:FREQ=YEARLY" + ("" if winters is None else f";COUNT={winters}")
     slug = "".join(letter if letter.isalnum() else "-" for letter in name.casefold())
     for event, day in zip(events, event_dates(events, first_year), strict=True):
         lines += [
@@ -70,7 +78,7 @@ def calendar_text(events: tuple[Event, ...], name: str, first_year: int, winters
             f"DTSTAMP:{first_year}0101T000000Z",
             f"DTSTART;VALUE=DATE:{day:%Y%m%d}",
             f"DTEND;VALUE=DATE:{day + timedelta(days=1):%Y%m%d}",
-            f"RRULE:FREQ=YEARLY;COUNT={winters}",
+            repeat,
             f"SUMMARY:{escaped(f'{name}: {event.title}')}",
             f"DESCRIPTION:{escaped(event.reason)}",
             "TRANSP:TRANSPARENT",

@@ -33,14 +33,24 @@ if TYPE_CHECKING:
     from enclosure.checks.season import Season
     from enclosure.checks.weather import Weather
 
-WIDTH_IN, HEIGHT_IN = 6.7, 3.9
+WIDTH_IN, HEIGHT_IN, TITLE_IN = 6.7, 3.9, 0.36
 DARK, BLUE, ORANGE, GREEN, SKY, GREY = "#222222", "#0072B2", "#D55E00", "#009E73", "#56B4E9", "#777777"
 FORMATS = ("png", "pdf", "svg")
 MOST_LINES = 6
 
 
-def _figure(height_in: float = HEIGHT_IN) -> tuple[Any, Any]:
-    """Return an empty figure and its axes."""
+def can_plot() -> bool:
+    """Return whether the plotting library is installed, without loading it."""
+    from importlib.util import find_spec
+
+    return find_spec("matplotlib") is not None
+
+
+def _figure(height_in: float = HEIGHT_IN, left_in: float = 0.62, bottom_in: float = 0.42) -> tuple[Any, Any]:
+    """Return an empty figure and its axes, with margins as given.
+
+    The library can find the margins itself, but draws everything twice for it, half of the whole time.
+    """
     try:
         from matplotlib.backends.backend_agg import FigureCanvasAgg
         from matplotlib.figure import Figure
@@ -49,9 +59,16 @@ def _figure(height_in: float = HEIGHT_IN) -> tuple[Any, Any]:
             "plots need the matplotlib library",
             "install it: pip install 'enclosure[plots]'; all else works without",
         ) from None
-    figure = Figure(figsize=(WIDTH_IN, height_in), dpi=200, layout="constrained")
+    figure = Figure(figsize=(WIDTH_IN, height_in), dpi=200)
     FigureCanvasAgg(figure)
-    axes = figure.add_subplot()
+    axes = figure.add_axes(
+        (
+            left_in / WIDTH_IN,
+            bottom_in / height_in,
+            1.0 - (left_in + 0.12) / WIDTH_IN,
+            1.0 - (bottom_in + TITLE_IN) / height_in,
+        )
+    )
     axes.tick_params(labelsize=8, color=GREY)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
@@ -73,12 +90,14 @@ def _bytes(figure: Any, kind: str) -> bytes:
     }[kind]
     stream = io.BytesIO()
     with matplotlib.rc_context({"svg.hashsalt": "enclosure", "pdf.fonttype": 42}):
-        figure.savefig(stream, format=kind, metadata=metadata)
+        more: dict[str, Any] = {"pil_kwargs": {"compress_level": 3}} if kind == "png" else {}
+        figure.savefig(stream, format=kind, metadata=metadata, **more)
     return stream.getvalue()
 
 
 def _title(axes: Any, text: str) -> None:
-    axes.set_title(text, fontsize=9, loc="left", color=DARK)
+    high = axes.figure.get_size_inches()[1]
+    axes.figure.text(0.012, 1.0 - 0.06 / high, text, fontsize=9, va="top", color=DARK)
 
 
 def grouped_losses(network: Network) -> tuple[tuple[str, float], ...]:
@@ -95,7 +114,8 @@ def losses_plot(here: Living, kind: str = "png") -> bytes:
     groups = grouped_losses(here.network)
     whole = sum(value for _, value in groups)
     lift = here.heat.setpoint_degc - here.design_min_degc
-    figure, axes = _figure(max(2.4, 0.9 + 0.27 * len(groups)))
+    longest = max(len(name) for name, _ in groups)
+    figure, axes = _figure(max(2.4, 0.9 + 0.27 * len(groups)), left_in=0.25 + 0.072 * longest, bottom_in=0.5)
     names = [name for name, _ in groups][::-1]
     values = [value for _, value in groups][::-1]
     hatches = ["////" if name in ("air change", "ground edge") else "" for name in names]
@@ -192,7 +212,7 @@ def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
     alive = [one for one in made if one.lives] or made
     shown = alive[:MOST_LINES]
     shown += [one for one in made if one.option.asked and one not in shown][:1]
-    figure, axes = _figure()
+    figure, axes = _figure(left_in=0.7, bottom_in=0.55 + 0.142 * len(shown))
     styles = ["-", "--", "-.", ":", (0, (8, 2)), (0, (4, 1, 1, 1, 1, 1)), (0, (1, 3))]
     colours = [BLUE, ORANGE, GREEN, DARK, "#CC79A7", "#E69F00", GREY]
     years = range(comparison.winters + 1)
@@ -204,7 +224,7 @@ def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
         label = f"{i + 1}  {one.option.name}{life}{mark}"
         axes.plot(years, totals, color=colours[i], linestyle=styles[i], linewidth=1.6, label=label)
         ends.append((totals[-1], i + 1))
-    for height, number in spread_labels(ends, max(height for height, _ in ends) / 24.0):
+    for height, number in spread_labels(ends, max(height for height, _ in ends) / 16.0):
         axes.text(comparison.winters, height, f" {number}", fontsize=8, va="center", color=DARK)
     axes.set_xlim(0, comparison.winters * 1.05)
     axes.set_xticks(list(years))
@@ -212,7 +232,12 @@ def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
     axes.set_xlabel("winters", fontsize=8)
     axes.set_ylabel(f"paid so far [{comparison.currency}]", fontsize=8)
     axes.legend(
-        fontsize=6.5, frameon=False, loc="upper center", bbox_to_anchor=(0.45, -0.16), alignment="left"
+        fontsize=6.5,
+        frameon=False,
+        loc="lower left",
+        bbox_to_anchor=(0.09, 0.0),
+        bbox_transform=figure.transFigure,
+        alignment="left",
     )
     end = "" if comparison.discount == 0.0 else f", discounted at {comparison.discount:.1%}"
     _title(
@@ -234,7 +259,7 @@ def sun_plot(
     """
     middle = day_month(coldest_day(climate))[0] - 1
     order = [(middle + k) % 12 for k in range(-5, 7)]
-    figure, axes = _figure()
+    figure, axes = _figure(bottom_in=0.55)
     for place, month in enumerate(order):
         low, likely, high = days[month].inside_degc
         stands = month in months
@@ -286,10 +311,12 @@ def living_plots(
     stock: Stock,
     comparison: Comparison | None = None,
     kind: str = "png",
+    weather: Weather | None = None,
 ) -> dict[str, bytes]:
     """Return the plots of a design by name: losses, winter, sun, and cost when a comparison is given.
 
-    Winter and sun are left out where the site gives no monthly means.
+    Winter and sun are left out where the site gives no monthly means. Hours of a file take the place of
+    the made-up winter.
 
     Raises:
         OutputError: matplotlib is not installed.
@@ -303,7 +330,7 @@ def living_plots(
 
         limit = plant_limit(here, brief)
         days = season_days(here.climate, limit, site.design_min_degc)
-        year = made_year(here.climate)
+        year = made_year(here.climate) if weather is None else weather
         season = hourly_season(here, supply_of(brief, here.source), days, year)
         hours = year.only(np.isin(year.day, np.array(days))) if days else year
         pictures["winter"] = winter_plot(season, hours, here.heat.setpoint_degc, limit, kind)

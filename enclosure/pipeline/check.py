@@ -11,11 +11,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from enclosure.brief.model import Brief
 from enclosure.checks.model import Check, worst_first
 from enclosure.pipeline.walk import Shelter, design_from
 from enclosure.shape.model import Anchor
+
+if TYPE_CHECKING:
+    from enclosure.checks.wayout import WayOut
+    from enclosure.checks.weather import Weather
 
 Progress = Callable[[str, float], None]
 
@@ -31,12 +36,14 @@ class CheckResult:
         checks: All rows, worst first.
         anchors: The least set of posts and wires that holds, for the plan; empty when the design's own do.
         anchor_words: That set in words, "" when none was searched.
+        anchors_hold: False when no set tried holds and the nearest one is given.
     """
 
     shelter: Shelter
     checks: tuple[Check, ...]
     anchors: tuple[Anchor, ...] = ()
     anchor_words: str = ""
+    anchors_hold: bool = True
 
     @property
     def failing(self) -> tuple[Check, ...]:
@@ -49,30 +56,53 @@ class CheckResult:
         return 3 if self.failing else 0
 
 
-def check(brief_path: Path, *, progress: Progress | None = None) -> tuple[Check, ...]:
+def check(
+    brief_path: Path, *, weather: Path | None = None, progress: Progress | None = None
+) -> tuple[Check, ...]:
     """Return all checks of a brief, worst first.
 
+    Args:
+        brief_path: The brief.
+        weather: A file of hours (EPW, TMY3, CSV) for the row on the winter's heat.
+        progress: Told what is being done and the share done, 0 to 1.
+
     Raises:
-        FaultsError: The brief cannot be read.
+        FaultsError: The brief or the weather file cannot be read.
         DesignError: The shelter cannot be made.
         RangeError: Wind, snow or soil outside the range of a formula.
     """
     say = progress or (lambda text, share: None)
     say("reading the brief", 0.05)
     shelter = design_from(brief_path)
+    hours = None
+    if weather is not None:
+        from enclosure.pipeline.weather import hours_for
+
+        say("reading the weather", 0.15)
+        hours = hours_for(shelter, weather)
     say("checks", 0.3)
-    rows = checks_of(shelter)
+    rows = checks_of(shelter, weather=hours)
     say("done", 1.0)
     return rows
 
 
-def checks_of(shelter: Shelter, *, ways_out: bool = True) -> tuple[Check, ...]:
-    """Return all checks of a shelter, worst first."""
+def checks_of(
+    shelter: Shelter, *, ways_out: bool = True, weather: Weather | None = None, search: WayOut | None = None
+) -> tuple[Check, ...]:
+    """Return all checks of a shelter, worst first.
+
+    Args:
+        shelter: The shelter.
+        ways_out: False leaves the ways out empty (quicker).
+        weather: Hours of a file for the row on the winter's heat.
+        search: A search of ways out over this shelter, for a caller who asks it more afterwards.
+    """
     from enclosure.checks.live import living_checks
     from enclosure.checks.stand import standing_checks
 
     asked = (shelter.design, shelter.brief, shelter.site, shelter.stock)
-    return worst_first((*standing_checks(*asked, ways_out=ways_out), *living_checks(*asked)))
+    stands = standing_checks(*asked, ways_out=ways_out, search=search)
+    return worst_first((*stands, *living_checks(*asked, weather=weather)))
 
 
 def inspect(brief_path: Path) -> CheckResult:
@@ -80,17 +110,18 @@ def inspect(brief_path: Path) -> CheckResult:
     return inspected(design_from(brief_path))
 
 
-def inspected(shelter: Shelter) -> CheckResult:
+def inspected(shelter: Shelter, *, weather: Weather | None = None) -> CheckResult:
     """Return the verdict on a shelter already built."""
-    from enclosure.checks.anchor_plan import propose as least_set
     from enclosure.checks.case import case_for
-    from enclosure.checks.stand import is_body
+    from enclosure.checks.stand import FAMILIES, is_body
+    from enclosure.checks.wayout import WayOut
 
-    rows = checks_of(shelter)
+    search = WayOut(case_for(shelter.design, shelter.brief, shelter.site, shelter.stock), FAMILIES)
+    rows = checks_of(shelter, weather=weather, search=search)
     if all(c.passes for c in rows if is_body(c)):
         return CheckResult(shelter, rows)
-    plan = least_set(case_for(shelter.design, shelter.brief, shelter.site, shelter.stock))
-    return CheckResult(shelter, rows, plan.anchors, plan.words)
+    plan = search.plan()
+    return CheckResult(shelter, rows, plan.anchors, plan.words, plan.passes)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from enclosure.errors import OutputError
 from enclosure.nesting.cutting import cut_everything
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
 from enclosure.outputs.folder import check_target, whole_folder
-from enclosure.pipeline.check import checks_of
+from enclosure.pipeline.check import CheckResult, inspected
 from enclosure.pipeline.walk import Shelter, design_from
 from enclosure.shape.model import Design
 
@@ -54,6 +54,8 @@ def make(
     *,
     force: bool = False,
     solids: bool = True,
+    plots: bool = True,
+    year: int | None = None,
     progress: Progress | None = None,
 ) -> MakeResult:
     """Write every paper of a brief into a folder, all or nothing.
@@ -63,6 +65,8 @@ def make(
         out_dir: Folder to write; its parent must exist.
         force: Replace the folder even when it holds other files.
         solids: Write the STEP file too; the GLB and all papers come without it.
+        plots: Put the pictures of heat, winter, sun and cost into the report.
+        year: Year in which the first season of the calendar begins; every year from a fixed one when None.
         progress: Told what is being done and the share done, 0 to 1.
 
     Raises:
@@ -77,16 +81,23 @@ def make(
     say("cutting plans", 0.1)
     plans = cut_everything(shelter.design, shelter.stock, lambda name: say(f"cutting plan: {name}", 0.15))
     say("checks", 0.35)
-    checks = checks_of(shelter)
+    found = inspected(shelter)
     with whole_folder(out_dir, force=force) as scratch:
-        files, notes = _write_all(shelter, plans, checks, scratch, solids, say)
+        notes = _write_all(found, plans, scratch, say)
+        say("report", 0.8)
+        notes += _write_report(found, scratch, plots, year)
+        if solids:
+            say("solids", 0.88)
+            notes += _write_solids(shelter.design, scratch)
+        else:
+            notes.append("shelter.step was left out, as asked")
+        files = tuple(sorted(p.relative_to(scratch).as_posix() for p in scratch.rglob("*") if p.is_file()))
     say("done", 1.0)
-    return MakeResult(out_dir, files, _summary(shelter, plans, checks), notes, checks, shelter.design, plans)
+    summary = _summary(shelter, plans, found.checks)
+    return MakeResult(out_dir, files, summary, tuple(notes), found.checks, shelter.design, plans)
 
 
-def _write_all(
-    shelter: Shelter, plans: Plans, checks: tuple[Check, ...], folder: Path, solids: bool, say: Progress
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _write_all(found: CheckResult, plans: Plans, folder: Path, say: Progress) -> list[str]:
     from enclosure.outputs import dxf, glb, tables
     from enclosure.outputs.paper.labels import write_labels
     from enclosure.outputs.paper.packet import write_packet
@@ -94,6 +105,7 @@ def _write_all(
     from enclosure.outputs.view_svg import view_svg
     from enclosure.shape.serial import to_json
 
+    shelter, checks = found.shelter, found.checks
     design = shelter.design
     say("lists", 0.4)
     (folder / "design.json").write_text(to_json(design), encoding="utf-8", newline="\n")
@@ -112,14 +124,23 @@ def _write_all(
     dxf.write_elevations(design, drawings)
     glb.write_glb(design, folder / "shelter.glb")
     (folder / "shelter.svg").write_text(view_svg(design), encoding="utf-8", newline="\n")
-    notes = list(design.warnings)
-    if solids:
-        say("solids", 0.85)
-        notes += _write_solids(design, folder)
+    return list(design.warnings)
+
+
+def _write_report(found: CheckResult, folder: Path, plots: bool, year: int | None) -> list[str]:
+    """Write report.pdf and calendar.ics; say what was left out."""
+    from enclosure.pipeline.report import calendar_words, events_of, why_no_dates, write_calendar, write_report_of
+
+    events, notes = events_of(found.shelter), []
+    said = calendar_words(year) if events else ""
+    missing = write_report_of(found, folder / "report.pdf", events=events, calendar_words=said, plots=plots)
+    if missing:
+        notes.append(f"report.pdf: {missing}")
+    if events:
+        write_calendar(found.shelter, events, folder / "calendar.ics", year)
     else:
-        notes.append("shelter.step was left out, as asked")
-    names = sorted(p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file())
-    return tuple(names), tuple(notes)
+        notes.append(f"calendar.ics was left out: {why_no_dates(found.shelter)}")
+    return notes
 
 
 def _write_solids(design: Design, folder: Path) -> list[str]:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 from enclosure import __version__
@@ -71,6 +72,11 @@ class Book:
     paper: str
     pages: list[tuple[str, str, bool, Draw]] = field(default_factory=list)
 
+    @cached_property
+    def version(self) -> str:
+        """The design's version, worked out once: it reads the whole design."""
+        return design_version(self.design)
+
     def add(self, title: str, draw: Draw, *, chapter: str = "", lying: bool = False) -> None:
         """Add a page; `chapter` groups bookmarks, `lying` turns the paper on its side."""
         self.pages.append((title, chapter, lying, draw))
@@ -92,7 +98,7 @@ class Book:
         canvas = new_canvas(path, width, height)
         canvas.setTitle(f"{self.design.name}: {self.document}")
         canvas.setAuthor("")
-        canvas.setSubject(f"{self.document}, design {design_version(self.design)}")
+        canvas.setSubject(f"{self.document}, design {self.version}")
         canvas.setCreator(f"enclosure {__version__}")
         canvas.setKeywords("shelter, cut list, drawing")
         chapter = ""
@@ -127,7 +133,7 @@ class Book:
         )
         lower = (
             ("Title", f"{self.design.name}: {title}", 94.0),
-            ("Number", design_version(self.design), 26.0),
+            ("Number", self.version, 26.0),
             ("Date", "", 32.0),
             ("Page", f"{number} of {len(self.pages)}", 28.0),
         )

@@ -1,0 +1,108 @@
+"""From a verdict to report.pdf and calendar.ics.
+
+checks + least anchors + dates of the season + plots -> outputs.paper.report
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from enclosure.pipeline.check import CheckResult
+from enclosure.pipeline.walk import Shelter
+
+if TYPE_CHECKING:
+    from enclosure.checks.season_calendar import Event
+    from enclosure.checks.weather import Weather
+
+
+def write_report_of(
+    result: CheckResult,
+    path: Path,
+    *,
+    events: tuple[Event, ...],
+    calendar_words: str = "",
+    plots: bool = True,
+    weather: Weather | None = None,
+) -> str:
+    """Write report.pdf and return why the pictures were left out, "" when they are in.
+
+    Args:
+        result: The verdict.
+        path: File to write.
+        events: Dates of the season.
+        calendar_words: What the page of dates says of the calendar file.
+        plots: False leaves the pictures out.
+        weather: Hours of a file for the picture of the winter.
+    """
+    from enclosure.outputs.paper.report import Extras, write_report
+
+    pictures, missing = _pictures(result.shelter, plots, weather)
+    extras = Extras(
+        anchors=result.anchors,
+        anchor_words=result.anchor_words,
+        anchors_hold=result.anchors_hold,
+        events=events,
+        calendar_words=calendar_words,
+        plots=pictures,
+        plots_missing=missing,
+    )
+    write_report(result.shelter.design, result.checks, path, extras)
+    return missing
+
+
+def _pictures(shelter: Shelter, wanted: bool, weather: Weather | None) -> tuple[dict[str, bytes] | None, str]:
+    from enclosure.outputs.plots import can_plot
+
+    if not wanted:
+        return None, "The pictures of heat, winter, sun and cost were left out, as asked."
+    if not can_plot():
+        return None, (
+            "The pictures of heat, winter, sun and cost are left out: they need the matplotlib library "
+            "(pip install 'enclosure[plots]'). All numbers are here without them."
+        )
+    from enclosure.choose.compare import compare
+    from enclosure.outputs.plots import living_plots
+
+    asked = (shelter.brief, shelter.site, shelter.stock)
+    return living_plots(shelter.design, *asked, compare(*asked), weather=weather), ""
+
+
+def events_of(shelter: Shelter) -> tuple[Event, ...]:
+    """Return the dates of the season, empty when the site gives no monthly means or none are needed."""
+    from enclosure.checks.live import calendar_of
+
+    return calendar_of(shelter.design, shelter.brief, shelter.site, shelter.stock)
+
+
+def why_no_dates(shelter: Shelter) -> str:
+    """Return why a shelter has no dates of the season."""
+    if shelter.site.monthly_mean_degc is None:
+        return "the site gives no monthly means"
+    return "no night below the plant's limit is likely here"
+
+
+def calendar_words(year: int | None) -> str:
+    """Return what the papers say of the calendar file."""
+    from enclosure.outputs.ics import FIRST_YEAR
+
+    if year is not None:
+        return f"calendar.ics holds the same dates, beginning with the season of {year}."
+    return f"calendar.ics holds the same dates, returning every year from {FIRST_YEAR} on."
+
+
+def write_calendar(shelter: Shelter, events: tuple[Event, ...], path: Path, year: int | None) -> None:
+    """Write calendar.ics: the winters served from a stated year, or every year when none is stated.
+
+    Raises:
+        OutputError: The year lies outside 1970 to 2200.
+    """
+    from enclosure.outputs.ics import FIRST_YEAR, calendar_text
+
+    if year is None:
+        note = f"Dates of a usual year. They return every year from {FIRST_YEAR} on, because no year was stated."
+        text = calendar_text(events, shelter.design.name, FIRST_YEAR, None, note)
+    else:
+        note = f"Dates of a usual year, for the seasons that begin in {year} and later."
+        text = calendar_text(events, shelter.design.name, year, shelter.brief.winters, note)
+    path.write_text(text, encoding="utf-8", newline="")
