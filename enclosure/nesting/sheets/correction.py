@@ -43,7 +43,14 @@ class Filler:
         ).astype(np.int64)
         self.packing = Packing(self.most)
         self.generator = np.random.default_rng(seed)
-        self.space = self._space()
+        self._kept: Space | None = None
+
+    @property
+    def space(self) -> Space:
+        """Return the space in use, made when first asked for."""
+        if self._kept is None:
+            self._kept = self._space()
+        return self._kept
 
     def _space(self) -> Space:
         """Return a low space; where places are left out, other ones each time."""
@@ -76,7 +83,7 @@ class Filler:
         stock_left = np.repeat(limits[None, :], batch, axis=0)
         corrected = values.copy()
         if not (self.space.xs.exact and self.space.ys.exact):
-            self.space = self._space()
+            self._kept = self._space()
         layouts: list[list[Layout]] = [[] for _ in range(batch)]
         open_rows = list(range(batch))
         while open_rows and not state.budget.over():

@@ -11,7 +11,7 @@ from enclosure.nesting.model import SheetJob, SheetPlan
 from enclosure.nesting.sheets.budget import Budget
 from enclosure.nesting.sheets.goods import Goods, Orderer
 from enclosure.nesting.sheets.problem import Problem, least_area, prepare
-from enclosure.nesting.sheets.search import Search
+from enclosure.nesting.sheets.search import search
 from enclosure.nesting.sheets.state import State
 
 DEFAULT_WORK = 500
@@ -43,7 +43,7 @@ def solve_sheets(
     limit = DEFAULT_WORK if work_limit is None else work_limit
     state = State(problem, Budget(float(limit), seconds, progress))
     state.raise_bound(area_bound(problem))
-    Search(state).run()
+    search(state)
     if state.best is None:
         raise CuttingError(
             "no plan was found within the stock given",

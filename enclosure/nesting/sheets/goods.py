@@ -174,7 +174,8 @@ class Orderer:
             (stock.width - problem.kerf) * problem.scale,
             (stock.height - problem.kerf) * problem.scale,
         )
-        for style in STYLES if problem.stages is None else STYLES[:1]:
+        many = len(self.state.best or []) > MOST_PATTERNS
+        for style in STYLES[:1] if many or problem.stages is not None else STYLES:
             tree = lay(layout.tree, stock.width, stock.height, problem, style)
             one = Layout(layout.stock, tree, 1)
             root = to_patterns([one], problem, False, self.goods.worth_keeping, False)[0].root

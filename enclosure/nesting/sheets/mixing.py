@@ -86,8 +86,5 @@ class Mixer:
             return False
         counts = answer.counts + sure
         return state.offer(
-            [
-                Layout(state.pool[order[i]][0], state.pool[order[i]][2], int(counts[i]))
-                for i in np.flatnonzero(counts)
-            ]
+            [Layout(state.pool[order[i]][0], state.pool[order[i]][2], int(counts[i])) for i in np.flatnonzero(counts)]
         )

@@ -23,10 +23,25 @@ from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.pricing import Pricer
 from enclosure.nesting.sheets.refute import Refuter
 from enclosure.nesting.sheets.shelves import shelf_plan
-from enclosure.nesting.sheets.state import State, make_space
+from enclosure.nesting.sheets.state import MOST_KINDS, State, make_space
 
 MOST_COUNTS = 300
 BATCH = 8
+
+
+def search(state: State) -> None:
+    """Search until proved, spent or cancelled; jobs with very many kinds by shelves and insertion only."""
+    first = shelf_plan(state.problem)
+    if first is not None:
+        state.offer(first)
+    if state.done():
+        return
+    if state.kinds > MOST_KINDS:
+        inserter = Inserter(state)
+        if state.kinds <= 1000:
+            inserter.passes(40)
+        return
+    Search(state).run()
 
 
 class Search:
@@ -52,11 +67,8 @@ class Search:
     def run(self) -> None:
         """Search until proved, spent or cancelled."""
         state = self.state
-        first = shelf_plan(state.problem)
-        if first is not None:
-            state.offer(first)
         self.inserter.passes(60 if self.many else 12)
-        if state.kinds > 600 or state.done():
+        if state.done():
             return
         if self.many:
             self._recombine(4, 10, 200)

@@ -30,6 +30,4 @@ class Space:
 
     def ends(self, stocks: tuple[Stock, ...]) -> list[tuple[int, int]]:
         """Return the place (x, y) of each stock."""
-        return [
-            (self.xs.floor(s.width // self.unit_x), self.ys.floor(s.height // self.unit_y)) for s in stocks
-        ]
+        return [(self.xs.floor(s.width // self.unit_x), self.ys.floor(s.height // self.unit_y)) for s in stocks]

@@ -15,6 +15,8 @@ from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.trees import Layout, exact_layouts, part_counts, to_patterns
 
 UNLIMITED = -1
+MOST_KINDS = 200
+"""Above so many kinds tables and pool grow too large: then shelves and insertion only."""
 MOST_LENGTH = 60_000
 """Longest sheet in places of a table before any are left out; longer ones are measured more coarsely."""
 
@@ -35,10 +37,7 @@ class State:
         self.limits: IntArray = np.array(
             [UNLIMITED if s.copies is None else s.copies for s in problem.stocks], dtype=np.int64
         )
-        self.part_uses: IntArray = np.zeros((len(problem.leaves), self.kinds), dtype=np.int64)
-        for index, leaf in enumerate(problem.leaves):
-            for part in leaf.parts:
-                self.part_uses[index, part] += 1
+        self._part_uses: IntArray | None = None
         self.leaf_area_of_kind = np.array(least_area(problem), dtype=np.float64)
         self.leaf_area = np.array([x.width * x.height for x in problem.leaves], dtype=np.int64)
         self.pool: list[tuple[int, IntArray, Tree]] = []
@@ -47,9 +46,19 @@ class State:
         self.price = 0
         self.bound = 0
 
+    @property
+    def part_uses(self) -> IntArray:
+        """Return the uses of each kind by each leaf (made when first asked for: large for many kinds)."""
+        if self._part_uses is None:
+            self._part_uses = np.zeros((len(self.problem.leaves), self.kinds), dtype=np.int64)
+            for index, leaf in enumerate(self.problem.leaves):
+                for part in leaf.parts:
+                    self._part_uses[index, part] += 1
+        return self._part_uses
+
     def add_pattern(self, stock: int, tree: Tree | None) -> IntArray | None:
         """Put a pattern into the pool; return its uses when it is new there."""
-        if tree is None:
+        if tree is None or self.kinds > MOST_KINDS:
             return None
         used = np.zeros(self.kinds, dtype=np.int64)
         for part, times in part_counts(tree, self.problem).items():

@@ -125,13 +125,16 @@ def to_patterns(
         keep: Says whether a rest of a true size [units] is worth keeping.
         counted: False for a layout on its own: names are then given without counting.
     """
-    many = sum(problem.demand) + 1
-    left = [[[i, problem.job.kinds[i].quantity if counted else many] for i in group] for group in problem.members]
+    many = 1 << 40
+    counts = [part_counts(layout.tree, problem) for layout in layouts]
+    left = {
+        part: [[i, problem.job.kinds[i].quantity if counted else many] for i in problem.members[part]]
+        for part in sorted({part for count in counts for part in count})
+    }
     stock_left = [[[i, problem.job.sheets[i].copies if counted else None] for i in s.members] for s in problem.stocks]
     out: list[Pattern] = []
-    for layout in layouts:
+    for layout, count in zip(layouts, counts, strict=True):
         remaining = layout.copies
-        count = part_counts(layout.tree, problem)
         while remaining:
             names, most = _take_names(left, count, remaining, problem if together else None)
             sheet = next(s for s in stock_left[layout.stock] if s[1] is None or s[1] > 0)
@@ -151,7 +154,7 @@ def to_patterns(
 
 
 def _take_names(
-    left: list[list[list[int]]], count: Counter[int], copies: int, problem: Problem | None
+    left: dict[int, list[list[int]]], count: Counter[int], copies: int, problem: Problem | None
 ) -> tuple[dict[int, list[int]], int]:
     """Return the job kinds that stand for each merged kind of one sheet, and for how many sheets."""
     names: dict[int, list[int]] = {}
