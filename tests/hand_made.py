@@ -202,7 +202,10 @@ def small_design() -> Design:
             Fixing("top_tape", "Solid top tape", "tape", (), "m", 2.71),
         ),
         base=Base(1000.0, 860.0, (215.0, 102.5, 65.0), 10.0, 16, 18, 1319.0, 200.0, 50.0),
-        anchors=(Anchor("P1", -40.0, -30.0, (200.0, 1000.0), "FM3"),),
+        anchors=(
+            Anchor("P1", -40.0, -30.0, (200.0, 1000.0), "FM3"),
+            Anchor("S1", -900.0, 0.0, (800.0,), "LEFT", "stake", 900.0, (0.0, 0.0), -65.0),
+        ),
         steps=_steps(),
         people=2,
         raising_method="slide",

@@ -32,11 +32,11 @@ def brief() -> Brief:
         frame={
             "section": "2x3", "roof_section": "2x3", "on_edge": True, "transoms": 1, "levels": 1,
             "bays": dict.fromkeys(("front", "back", "left", "right", "roof"), 2),
-            "diagonal": "1x2", "gusset": "ply-9",
+            "diagonal": "1x2", "gusset": "ply-9", "brace_screws": 2,
         },
         people={"count": 2},
         papers={"units": "metric"},
-        anchors={"posts": 4},
+        anchors={"posts": 4, "depth_mm": None, "ties": "both", "stakes": 0},
         clearance={"side": fixed(100.0), "top": fixed(100.0)},
     )  # fmt: skip
     return base.model_copy(update={"winters": 1, "vent": None, "base_ring": None})

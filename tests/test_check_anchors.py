@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -13,22 +12,32 @@ from Pynite import FEModel3D
 
 from enclosure.checks import soil
 from enclosure.checks.anchor_demand import survey
-from enclosure.checks.anchor_plan import guys, propose
-from enclosure.checks.anchor_rows import DEPTHS_M, standing
+from enclosure.checks.anchor_plan import candidates, evaluate, in_words, propose
+from enclosure.checks.anchor_rows import DEPTHS_M, grip_of, standing
 from enclosure.checks.anchors import ground_of, hold_of, side_hold, ties
 from enclosure.checks.blows import blows
 from enclosure.checks.case import Case, case_for
 from enclosure.checks.equilibrium import Load, Support, hold
+from enclosure.checks.span import span_limits
+from enclosure.checks.stand import standing_checks
 from enclosure.errors import RangeError
+from enclosure.shape.anchoring import place_of
+from enclosure.shape.build import build
 from enclosure.tables.read import row
-from tests.shelters import briefs, design_of, shipped, shipped_design
+from tests.shelters import briefs, changed, design_of, shipped
 
 FOOT = 0.3048
 POUND = 4.4482216153
+ANCHORS = {
+    "posts": 4, "depth_mm": None, "ties": "both", "stakes": 0, "wire_slope_deg": 45.0, "stake_depth_mm": None,
+}  # fmt: skip
 
 
-def case(name: str = "tree-fern") -> Case:
-    return case_for(shipped_design(name), *shipped(name))
+def case(name: str = "tree-fern", **anchors: object) -> Case:
+    """A template with its anchors set here, four posts tied at two heights unless said."""
+    brief, site, stock = shipped(name)
+    brief = changed(brief, anchors=ANCHORS | anchors)
+    return case_for(build(brief, site, stock, span_limits(brief, site, stock)), brief, site, stock)
 
 
 @pytest.mark.published(
@@ -309,6 +318,12 @@ def test_the_least_set_holds_and_a_smaller_one_of_its_kind_does_not() -> None:
     assert plan.passes
     assert plan.worst <= 1.0
     assert plan.anchors
+    before = list(candidates(one))
+    place = place_of(one.design.outside_mm, one.design.frames, one.design.parts, one.design.base)
+    cut = next(i for i, asked in enumerate(before) if asked.posts == plan.asked.posts and asked.ties == plan.asked.ties)
+    for asked in before[:cut]:
+        tried = evaluate(one, blows(one), asked, place)
+        assert tried is None or not tried.passes
     # Every stake stands outside the frame, so none is driven into the bed wall.
     width, depth = one.design.outside_mm[:2]
     for anchor in plan.anchors:
@@ -316,14 +331,13 @@ def test_the_least_set_holds_and_a_smaller_one_of_its_kind_does_not() -> None:
 
 
 def test_wires_slant_as_asked_and_press_the_frame_down() -> None:
-    one = case()
-    stakes = guys(one, 45.0, 2)
-    with_guys = replace(one.design, anchors=stakes)
-    tied = ties(with_guys)
+    one = case(posts=0, stakes=8, wire_slope_deg=45.0)
+    tied = ties(one.design)
+    assert len(tied) == 8
     for t in tied:
         assert t.is_guy
         assert t.angle_deg(t.heights_m[0]) == pytest.approx(45.0, abs=0.1)
-    found = survey(replace(one, design=with_guys))
+    found = survey(one)
     pulled = [d for d in found.demands if d.rope_n > 1.0]
     assert pulled
     for d in pulled:
@@ -344,3 +358,60 @@ def test_the_sheet_names_the_depth_and_the_ground() -> None:
     assert grip.depth_m in DEPTHS_M
     assert "garden" in grip.words()
     assert f"{grip.depth_m * 1000:.0f} mm deep" in grip.words()
+
+
+@pytest.mark.parametrize("name", ["tree-fern", "olive-glass"])
+def test_a_brief_that_asks_for_the_least_set_gets_it_and_passes(name: str) -> None:
+    """The plan's table, put into the brief, is built and checked anew: the same places, every body row passes."""
+    one = case(name)
+    plan = propose(one)
+    assert plan.passes
+    brief = one.brief.model_copy(update={"anchors": plan.asked})
+    design = build(brief, one.site, one.stock, span_limits(brief, one.site, one.stock))
+    assert design.anchors == plan.anchors
+    rows = {c.key: c for c in standing_checks(design, brief, one.site, one.stock, ways_out=False)}
+    for key, use in plan.rows:
+        assert rows[key].utilisation == pytest.approx(use, rel=1e-9)
+        assert rows[key].passes
+    for key in ("anchors.posts", "anchors.stakes", "anchors.wire_slope", "anchors.stake_depth"):
+        assert (key in plan.words) == (bool(plan.asked.stakes) or key == "anchors.posts")
+    assert plan.words == in_words(plan.asked)
+
+
+def test_the_depth_of_the_brief_is_used_and_printed() -> None:
+    shallow, deep = (grip_of(case(depth_mm=d), 0.75) for d in (600.0, 1100.0))
+    assert (shallow.depth_m, deep.depth_m) == (0.6, 1.1)
+    assert shallow.hold.pull_n < deep.hold.pull_n
+    assert "1100 mm deep" in deep.words()
+    both = grip_of(case(depth_mm=700.0, stakes=4, stake_depth_mm=900.0), 0.45)
+    assert both.words().startswith("4 posts driven 700 mm deep and 4 stakes with slanting wires driven 900 mm deep")
+    # By hand: 4448 N x (0.9 / 0.914)² x 1/2 wet / 2 safety; the garden's row is half of clay already.
+    assert both.hold.guy_n == pytest.approx(4448 * (0.9 / 0.914) ** 2 / 4 * 0.5, rel=1e-6)
+
+
+def test_low_ties_bend_the_posts_less_and_hold_more() -> None:
+    moments = []
+    for said in ("both", "low"):
+        demands = survey(case(posts=6, ties=said)).demands
+        moments.append(max(d.moment_nm for d in demands))
+    assert moments[1] < moments[0]
+
+
+def test_a_stake_stands_on_the_ground_below_the_ring() -> None:
+    """Olive: bricks 65 mm high, so the wire goes 65 mm lower than the sill; slope 60 deg by hand."""
+    one = case("olive-glass", posts=0, stakes=4, wire_slope_deg=60.0)
+    ring = one.design.base.brick_mm[2]
+    assert ring > 0
+    for tied in ties(one.design):
+        height = tied.anchor.tie_heights_mm[0]
+        away = math.dist((tied.anchor.x_mm, tied.anchor.y_mm), tied.anchor.frame_mm)
+        assert tied.foot[2] == pytest.approx(-ring / 1000)
+        assert math.degrees(math.atan2(height + ring, away)) == pytest.approx(60.0, abs=0.01)
+
+
+@pytest.mark.parametrize("name", ["banana-clump", "broad-fig", "olive-glass", "potted-lemon", "tree-fern"])
+def test_the_shipped_briefs_stand(name: str) -> None:
+    brief, site, stock = shipped(name)
+    design = build(brief, site, stock, span_limits(brief, site, stock))
+    rows = standing_checks(design, brief, site, stock, ways_out=False)
+    assert [(r.key, round(r.utilisation, 2)) for r in rows if not r.passes and not r.advice] == []

@@ -10,6 +10,7 @@ from Pynite import FEModel3D
 from enclosure.checks.racking import Wall, _pair_of_diagonals, racking_checks, screw_value, wall_hold
 from enclosure.checks.roof_ties import roof_tie_checks
 from tests import hand_shelter
+from tests.shelters import changed
 
 
 def test_a_pulled_diagonal_in_an_outside_solver() -> None:
@@ -48,7 +49,9 @@ def test_more_screws_hold_more_until_the_lath_buckles() -> None:
 
     case = hand_shelter.case()
     front = next(f for f in case.design.frames if f.face == "FRONT")
-    two, five = wall_hold(case, front), wall_hold(replace(case, screws=5), front)
+    # The hand shelter has two screws at each end.
+    five_screws = changed(case.brief, frame={"brace_screws": 5})
+    two, five = wall_hold(case, front), wall_hold(replace(case, brief=five_screws), front)
     assert five.pulled == pytest.approx(2.5 * two.pulled)
     assert five.pushed >= two.pushed
     assert two.leans == 1

@@ -122,7 +122,7 @@ def test_text_is_the_same_whatever_the_hash_seed() -> None:
 def test_a_small_item_takes_one_line_and_no_line_is_wide() -> None:
     lines = TEXT.splitlines()
     assert max(map(len, lines)) <= 2 * serial.LINE_WIDTH
-    assert sum('"mark": "P1"' in line and '"tied_to": "FM3"' in line for line in lines) == 1
+    assert sum('"key": "top_tape"' in line and '"amount": 2.71' in line for line in lines) == 1
     plant = dataclasses.replace(small_design().plant, winters=4)
     other = to_json(dataclasses.replace(small_design(), plant=plant)).splitlines()
     assert sum(one != two for one, two in zip(lines, other, strict=True)) == 1

@@ -17,7 +17,7 @@ from enclosure.outputs.paper.packet import write_packet
 from enclosure.outputs.paper.packet_details import seats, tightest
 from enclosure.outputs.paper.packet_sections import details
 from enclosure.outputs.paper.words import angle, ends, money, natural, runs, words_of
-from enclosure.shape.model import Design, StickCut
+from enclosure.shape.model import Anchor, Design, StickCut
 from tests.paper_pages import text_of
 from tests.sample_design import FIT, sample_design, sample_plans
 
@@ -194,6 +194,29 @@ def test_design_without_plans_or_track_still_prints(tmp_path: Path) -> None:
     path = tmp_path / "packet.pdf"
     write_packet(bare, replace(PLANS, sheet_jobs=(), stick_jobs=(), buying=()), path)
     assert len(text_of(path)) >= 6
+
+
+def test_stakes_have_a_page_of_their_own(tmp_path: Path) -> None:
+    """Olive-like: a wire from 800 high to the ground 65 below the sill, 900 off: sqrt(900² + 865²) = 1248 mm."""
+    stakes = (
+        Anchor("S1", -900.0, 0.0, (800.0,), "LEFT", "stake", 950.0, (0.0, 0.0), -65.0),
+        Anchor("S2", 1500.0, 0.0, (800.0,), "RIGHT", "stake", 950.0, (600.0, 0.0), -65.0),
+    )
+    held = replace(DESIGN, anchors=(*DESIGN.anchors, *stakes))
+    path = tmp_path / "packet.pdf"
+    write_packet(held, PLANS, path)
+    pages = text_of(path)
+    page = next(text for text in pages if text.startswith("Stakes and slanting wires"))
+    for words in ("S1", "S2", "driven 950 mm deep", "at 800 mm above the ring", "1248 mm long"):
+        assert words in page.replace("\n", " ")
+    ring = next(text for text in pages if text.startswith("Base ring and anchors"))
+    assert "P1" in ring
+    assert "S1" not in ring
+    assert "next page" in ring
+
+
+def test_without_stakes_there_is_no_page_of_them(pages: list[str]) -> None:
+    assert not any(text.startswith("Stakes and slanting wires") for text in pages)
 
 
 def test_sections_cut_the_model_where_they_say() -> None:

@@ -18,18 +18,24 @@ import itertools
 import math
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from enclosure.errors import DesignError, RangeError
+from enclosure.brief.model import Brief
+from enclosure.checks.span import span_limits
+from enclosure.errors import DesignError, EnclosureError, RangeError
 from enclosure.shape.base import base_ring
+from enclosure.shape.build import build
 from enclosure.shape.fit import Climate, ceil_to, fit_axis, floor_to, thermal_movement
 from enclosure.shape.hardware import along, bolts_in_corner, spread
 from enclosure.shape.lifting import hands_for, most_lifted
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import sort_key
-from enclosure.shape.model import Design, StickCut
+from enclosure.shape.model import Design, Prism, StickCut
 from enclosure.shape.order import in_order
+from enclosure.shape.solid_math import corners, overlap_depth
 from enclosure.shape.space import extent
-from tests.shelters import changed, design_of, shipped
+from tests.shelters import briefs, changed, design_of, shipped, shipped_design
 
 INCH = 25.4
 TAN_10 = math.tan(math.radians(10))
@@ -213,3 +219,133 @@ def test_a_circle_in_the_order_of_work_is_refused(fern: Design) -> None:
 def test_rounding_to_the_cutting_step(value: float, step: float, down: float, up: float) -> None:
     assert floor_to(value, step) == pytest.approx(down)
     assert ceil_to(value, step) == pytest.approx(up)
+
+
+# ---- anchors -------------------------------------------------------------------------------------
+
+
+def anchored(base: Brief | None = None, **asked: object) -> Design:
+    """The fern's brief with anchors of its own."""
+    table = {"posts": 4, "depth_mm": None, "ties": "both", "stakes": 0, "wire_slope_deg": 45.0}
+    return design_of(changed(base or shipped()[0], anchors=table | asked))
+
+
+def test_posts_by_hand(fern: Design) -> None:
+    """Four posts 150 mm from the corners of the sides, clear of skin and track by 50 mm; ties at 300 mm and 3/4."""
+    design = anchored(posts=4)
+    wide, deep = design.outside_mm[:2]
+    tracks = [t for t in shipped()[2].tracks.values() if 10.0 <= t.slot_width_mm <= 12.5]
+    out = max(t.slot_width_mm + 2 * t.flange_mm for t in tracks if t.kind in ("edge", "joiner"))
+    found = [(a.x_mm, a.y_mm) for a in design.anchors]
+    away = -found[0][0]
+    assert away == pytest.approx(out + 50.0, abs=1e-6)
+    assert found == [
+        (-away, 150.0),
+        (pytest.approx(wide + away), 150.0),
+        (pytest.approx(wide + away), pytest.approx(deep - 150.0)),
+        (-away, pytest.approx(deep - 150.0)),
+    ]
+    tied = [(0.0, 150.0), (wide, 150.0), (wide, deep - 150.0), (0.0, deep - 150.0)]
+    assert [a.frame_mm for a in design.anchors] == tied
+    low, high = design.anchors[0].tie_heights_mm
+    assert low == 300.0
+    eave = min(b for f in design.frames if f.face == "BACK" for _, b in f.outline if b > 1000.0)
+    assert high == pytest.approx(0.75 * eave, abs=5.0)
+
+
+def test_stakes_by_hand() -> None:
+    """Twelve stakes at 30 deg: h + ring over tan 30 from the corner, square to both walls and along the diagonal."""
+    design = anchored(posts=0, stakes=12, wire_slope_deg=30.0, stake_depth_mm=900.0)
+    ring = design.base.brick_mm[2]
+    assert len(design.anchors) == 12
+    for one in design.anchors:
+        height = one.tie_heights_mm[0]
+        run = math.dist((one.x_mm, one.y_mm), one.frame_mm)
+        assert run == pytest.approx((height + ring) / math.tan(math.radians(30.0)), rel=1e-5)
+        assert one.kind == "stake"
+        assert one.depth_mm == 900.0
+        assert one.ground_mm == -ring
+    assert len({(a.x_mm, a.y_mm) for a in design.anchors}) == 12
+
+
+def test_stakes_are_counted_with_their_ropes() -> None:
+    """Rope: the straight run from eye to ground, and 0.6 m for the two loops."""
+    design = anchored(posts=2, stakes=8)
+    bag = {f.key: f for f in design.fixings if f.bag == "anchors"}
+    stakes = [a for a in design.anchors if a.kind == "stake"]
+    assert (bag["post"].amount, bag["stake"].amount, bag["eye_bolt"].amount) == (2, 8, 8)
+    assert (bag["tensioner"].amount, bag["rope_grip"].amount) == (8, 32)
+    run = sum(math.dist((a.x_mm, a.y_mm, a.ground_mm), (*a.frame_mm, a.tie_heights_mm[0])) for a in stakes)
+    assert bag["wire_rope"].amount == pytest.approx(run / 1000 + 8 * 0.6, abs=1e-3)
+    words = " ".join(s.title + s.text for s in design.steps)
+    assert "8 stakes" in words
+    assert "slanting wire" in words
+    plain = anchored(posts=4)
+    assert not {f.key for f in plain.fixings} & {"stake", "wire_rope", "eye_bolt"}
+
+
+def test_screws_of_the_diagonals_follow_the_brief() -> None:
+    counts = []
+    for screws in (2, 5):
+        design = design_of(changed(shipped()[0], frame={"brace_screws": screws, "diagonal": "2x3"}))
+        diagonals = [p for p in design.parts if p.kind == "diagonal"]
+        bag = next(f for f in design.fixings if f.key == "frame_screw" and f.bag == "gussets and diagonals")
+        counts.append(bag.amount)
+        for part in diagonals:
+            low = [p for s in part.solids for p in corners(s)]
+            near = [p for p in bag.positions if min(math.dist(p, q) for q in low) < 120.0]
+            assert len(near) >= 2 * screws
+    assert counts[1] - counts[0] == 2 * 3 * len(diagonals)
+
+
+def test_too_many_screws_for_a_lath_are_said() -> None:
+    crowded = design_of(changed(shipped()[0], frame={"brace_screws": 6, "diagonal": "1x2"}))
+    assert any("6 screws at each end" in w for w in crowded.warnings)
+    assert not any("screws at each end" in w for w in shipped_design().warnings)
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    briefs(),
+    st.sampled_from([0, None, 2, 3, 4, 5, 6, 7]),
+    st.sampled_from([0, 4, 8, 12]),
+    st.sampled_from([20.0, 45.0, 70.0]),
+)
+def test_no_anchor_meets_a_solid_or_the_bed_or_the_opening(
+    brief: Brief, posts: int | None, stakes: int, slope: float
+) -> None:
+    if posts == 0 and stakes == 0:
+        stakes = 4
+    try:
+        design = anchored(brief, posts=posts, stakes=stakes, wire_slope_deg=slope)
+    except EnclosureError:
+        return
+    wide, deep = design.outside_mm[:2]
+    ring = max(0.0, (design.base.ring_length_mm - wide) / 2)
+    half = 18.0  # half of a 1-3/8 in tee
+    for one in design.anchors:
+        assert not (-ring - half < one.x_mm < wide + ring + half and -ring - half < one.y_mm < deep + ring + half)
+        assert not (half < one.x_mm < wide - half and one.y_mm < 0), "in front of the opening"
+        top = max(one.tie_heights_mm) if one.kind == "post" else 100.0
+        square = ((-half, -half), (half, -half), (half, half), (-half, half))
+        body = Prism((one.x_mm, one.y_mm, -1200.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), square, 1200.0 + top)
+        for part in design.parts:
+            for solid in part.solids:
+                assert overlap_depth(body, solid) <= 1e-3, (one.mark, part.mark)
+    marks = [one.mark for one in design.anchors]
+    assert len(set(marks)) == len(marks)
+
+
+@pytest.mark.parametrize("count", [1, 20])
+def test_posts_that_find_no_room_are_refused_with_a_way_out(count: int) -> None:
+    with pytest.raises(DesignError, match=f"{count} anchor posts were asked for") as caught:
+        anchored(posts=count)
+    assert "anchors.stakes" in caught.value.hint
+
+
+def test_a_stock_list_without_stakes_is_named() -> None:
+    brief, site, stock = shipped()
+    poor = stock.model_copy(update={"hardware": {k: v for k, v in stock.hardware.items() if k != "stake"}})
+    asked = changed(brief, anchors={"posts": 0, "stakes": 4})
+    with pytest.raises(DesignError, match="no hardware called stake"):
+        build(asked, site, poor, span_limits(brief, site, stock))

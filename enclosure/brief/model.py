@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from enclosure import units
 from enclosure.errors import EnclosureError
@@ -211,10 +211,10 @@ class Anchors(FileModel):
     How many posts, and how deep everything is driven, the program decides when it is not said.
     """
 
+    stakes: Annotated[int, whole_number(0, 12, "stakes")] = 0
     posts: Annotated[int | None, whole_number(0, 24, "posts")] = None
     depth_mm: Annotated[float | None, length("300 mm", "1.5 m")] = None
     ties: Annotated[Literal["both", "low"], one_of("both", "low")] = "both"
-    stakes: Annotated[int, whole_number(0, 12, "stakes")] = 0
     wire_slope_deg: Annotated[float, quantity(units.ANGLE, "20 deg", "70 deg", reader=units.parse_angle)] = 45.0
     stake_depth_mm: Annotated[float | None, length("300 mm", "1.5 m")] = None
 
@@ -225,14 +225,16 @@ class Anchors(FileModel):
             raise fault("needs 0, 4, 8 or 12 stakes: as many at each corner", f"write stakes = {4 * -(-stakes // 4)}")
         return stakes
 
-    @model_validator(mode="after")
-    def _something_holds(self) -> Anchors:
-        if self.posts is not None and self.posts < 2 and not (self.posts == 0 and self.stakes):
+    @field_validator("posts")
+    @classmethod
+    def _something_holds(cls, posts: int | None, info: ValidationInfo) -> int | None:
+        stakes = info.data.get("stakes", 0)  # read before the posts, so that it is here
+        if posts is not None and posts < 2 and not (posts == 0 and stakes):
             raise fault(
-                f"{self.posts} posts and {self.stakes} stakes do not hold a shelter",
+                f"{posts} posts and {stakes} stakes do not hold a shelter",
                 "leave posts out, and the program decides; or write stakes = 4 for slanting wires",
             )
-        return self
+        return posts
 
 
 class People(FileModel):

@@ -22,14 +22,13 @@ from enclosure.checks.case import Case, case_for
 from enclosure.checks.model import Check
 from enclosure.checks.span import span_limits
 from enclosure.errors import EnclosureError
+from enclosure.shape.bracing import most_screws
 from enclosure.shape.build import build
 from enclosure.stock.model import Skin, Timber
 
 Family = Callable[[Case], tuple[Check, ...]]
 
 MOST_STEPS = 4
-MOST_SCREWS = 6
-"""More find no room on the end of a lath (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,8 +313,9 @@ def _diagonals(case: Case) -> Iterator[Change]:
 
 
 def _screws(case: Case) -> Iterator[Change]:
-    if any(p.kind == "diagonal" for p in case.design.parts):
-        for count in range(case.screws + 1, MOST_SCREWS + 1):
+    widths = [case.timber(p).width_mm for p in case.design.parts if p.kind == "diagonal"]
+    if widths:
+        for count in range(case.screws + 1, most_screws(min(widths)) + 1):
             yield Change(
                 f"{count} screws at each end of the diagonals (frame.brace_screws = {count})",
                 0.3 * (count - case.screws),

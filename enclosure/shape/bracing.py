@@ -28,6 +28,15 @@ FREE_FACE_MM = 25.0
 """A gusset needs at least this much of the stile's inside face; practice, no source."""
 THICKEST_BRACE_MM = 40.0
 """A thicker brace would stand too far into the clear box; practice, no source."""
+WIDE_BRACE_MM = 60.0
+
+
+def most_screws(width: float) -> int:
+    """Return how many screws find room on the end of a diagonal so wide [mm]: two across, two or three along.
+
+    Common practice, no source: closer ones split a lath.
+    """
+    return 4 if width < WIDE_BRACE_MM else 6
 
 
 def gusset_board(ctx: Context) -> Board | None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+
+from enclosure.shape.bracing import most_screws
 from enclosure.shape.context import Context
 from enclosure.shape.grid import FrameGrid, verge_mm
 from enclosure.shape.model import Part, SheetCut
@@ -40,6 +43,12 @@ def warnings_for(
                 f"the vent opens {share:.0%} of the floor; {ctx.brief.vent.share:.0%} was asked for "
                 f"and the {ctx.brief.vent.wall} has no room for more"
             )
+    lath = min((ctx.stock.timbers[p.material].width_mm for p in parts if p.kind == "diagonal"), default=math.inf)
+    if ctx.brief.frame.brace_screws > most_screws(lath):
+        said.append(
+            f"{ctx.brief.frame.brace_screws} screws at each end split a diagonal {lath:.0f} mm wide: drill every hole "
+            "first, or take a wider one (frame.diagonal)"
+        )
     return tuple(said)
 
 

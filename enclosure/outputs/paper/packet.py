@@ -19,7 +19,7 @@ from enclosure.outputs.drawing.sheet_pages import mm, sheet_pages
 from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import BODY, DRAWN, WHITE, Sheet
 from enclosure.outputs.paper.packet_details import detail_draw
-from enclosure.outputs.paper.packet_frames import base_draw, frame_draws
+from enclosure.outputs.paper.packet_frames import base_draw, frame_draws, stakes_draw
 from enclosure.outputs.paper.packet_sections import sections_draw
 from enclosure.outputs.paper.packet_sheets import sheet_draws
 from enclosure.outputs.paper.packet_sticks import stick_draws
@@ -46,6 +46,9 @@ def write_packet(design: Design, plans: Plans, path: Path) -> None:
         for title, draw in frame_draws(design, frame, words, room, high):
             book.add(title, draw, chapter="Frames")
     book.add("Base ring and anchors", base_draw(design, words), chapter="On the ground")
+    stakes = stakes_draw(design, words)
+    if stakes is not None:
+        book.add("Stakes and slanting wires", stakes, chapter="On the ground")
     detail = detail_draw(design, words)
     if detail is not None:
         book.add("Panel in its track", detail, chapter="Details")

@@ -22,6 +22,7 @@ from enclosure.outputs.paper.layer import BODY, BOLD, NARROW_MM, PALE, WHITE, WO
 from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import FACE_WORDS, Words, ends, natural
+from enclosure.shape.anchoring import wire_length
 from enclosure.shape.model import Design, Frame, Part, Point, StickCut
 
 _BEHIND = ("gusset", "diagonal")
@@ -227,10 +228,10 @@ def base_draw(design: Design, words: Words) -> Draw:
         left, bottom, right, _ = sheet.area
         note = f"Seen from above, front at the foot of the page. Dimensions in {words.unit_word}."
         y = heading(sheet, "Base ring and anchors", note)
-        box, low = _plan_extent(design)
+        box, low = _plan_extent(design, "post")
         place = fit_scale(box, (left + 36, bottom + 74, right - 36, y - 14), low)
         _ring(sheet, design, words, place)
-        _posts(sheet, design, words, place)
+        _anchors(sheet, design, words, place, "post")
         _north(sheet, design, right - 12, y - 14)
         sheet.text(place.words, left, bottom + 42, 30, 2.0)
         scale_bar(sheet, place, words, left + 32, bottom + 42)
@@ -242,9 +243,39 @@ def base_draw(design: Design, words: Words) -> Draw:
     return draw
 
 
-def _plan_extent(design: Design) -> tuple[tuple[float, float], Point]:
-    xs = [0.0, design.outside_mm[0], *(p.x_mm for p in design.anchors)]
-    ys = [0.0, design.outside_mm[1], *(p.y_mm for p in design.anchors)]
+def stakes_draw(design: Design, words: Words) -> Draw | None:
+    """Return the drawing of the stakes and their slanting wires, seen from above; None without any."""
+    stakes = [anchor for anchor in design.anchors if anchor.kind == "stake"]
+    if not stakes:
+        return None
+
+    def draw(sheet: Sheet) -> None:
+        left, bottom, right, _ = sheet.area
+        note = f"Seen from above, front at the foot of the page. Dimensions in {words.unit_word}."
+        y = heading(sheet, "Stakes and slanting wires", note)
+        box, low = _plan_extent(design, "stake")
+        place = fit_scale(box, (left + 34, bottom + 52, right - 34, y - 22), low)
+        wide, deep = design.outside_mm[0], design.outside_mm[1]
+        sheet.polygon([place.at(p) for p in ((0.0, 0.0), (wide, 0.0), (wide, deep), (0.0, deep))], PALE, "wide")
+        front = place.at((wide / 2, 0.0))
+        sheet.text("FRONT", front[0], front[1] - 4, 20, 2.5, align="centre", bold=True)
+        for stake in stakes:
+            sheet.line(place.at((stake.x_mm, stake.y_mm)), place.at(stake.frame_mm), "narrow", 0.25)
+        _anchors(sheet, design, words, place, "stake")
+        _north(sheet, design, right - 12, y - 14)
+        sheet.text(place.words, left, bottom + 32, 30, 2.0)
+        scale_bar(sheet, place, words, left + 32, bottom + 32)
+        line_y = bottom + 28.0
+        for line in _anchor_words(design, words, "stake"):
+            line_y = sheet.paragraph(line, left, line_y, right - left, BODY, most=3) - 0.6
+
+    return draw
+
+
+def _plan_extent(design: Design, kind: str) -> tuple[tuple[float, float], Point]:
+    anchors = [anchor for anchor in design.anchors if anchor.kind == kind]
+    xs = [0.0, design.outside_mm[0], *(p.x_mm for p in anchors)]
+    ys = [0.0, design.outside_mm[1], *(p.y_mm for p in anchors)]
     edge = 60.0 if design.base.ring_length_mm else 0.0
     low = (min(xs) - edge, min(ys) - edge)
     return (max(xs) + edge - low[0], max(ys) + edge - low[1]), low
@@ -279,10 +310,15 @@ def _ring(sheet: Sheet, design: Design, words: Words, place: Fitting) -> None:
     sheet.text("FRONT", middle[0], middle[1] - 8, 40, 3.5, align="centre", bold=True, paper=True)
 
 
-def _posts(sheet: Sheet, design: Design, words: Words, place: Fitting) -> None:
+def _anchors(sheet: Sheet, design: Design, words: Words, place: Fitting, kind: str) -> None:
     for post in design.anchors:
+        if post.kind != kind:
+            continue
         x, y = place.at((post.x_mm, post.y_mm))
-        sheet.circle(x, y, 1.4, WHITE, 0.5)
+        if kind == "stake":
+            sheet.polygon([(x, y + 1.8), (x - 1.6, y - 1.2), (x + 1.6, y - 1.2)], WHITE, "wide")
+        else:
+            sheet.circle(x, y, 1.4, WHITE, 0.5)
         sheet.line((x - 2.4, y), (x + 2.4, y), "narrow", 0.18)
         sheet.line((x, y - 2.4), (x, y + 2.4), "narrow", 0.18)
         right = post.x_mm > design.outside_mm[0] / 2
@@ -315,6 +351,24 @@ def _north(sheet: Sheet, design: Design, x: float, y: float) -> None:
     )
 
 
+def _anchor_words(design: Design, words: Words, kind: str) -> list[str]:
+    """Return a sentence on the posts or on the stakes, none where there are none."""
+    these = [anchor for anchor in design.anchors if anchor.kind == kind]
+    if not these:
+        return []
+    heights = " and ".join(words.length(h) for h in sorted({h for one in these for h in one.tie_heights_mm}))
+    depth = max(one.depth_mm for one in these)
+    driven = f", driven {words.length(depth)} deep" if depth else ", driven as deep as the report says"
+    if kind == "post":
+        return [f"Posts{driven}: x and y from the frame's front left corner. Wire ties at {heights} above the ring."]
+    longest = max(wire_length(one, h) for one in these for h in one.tie_heights_mm)
+    return [
+        f"Stakes (triangles){driven}, leaning away from the shelter: x and y from the frame's front left corner.",
+        f"Wires to the corners of the frame at {heights} above the ring, {words.length(longest)} long from eye to "
+        "ground. Flag them where people walk.",
+    ]
+
+
 def _base_words(design: Design, words: Words) -> list[str]:
     base = design.base
     lines = []
@@ -329,11 +383,9 @@ def _base_words(design: Design, words: Words) -> list[str]:
             "Level the ring along all four sides and across the corners before anything stands on it."
         )
     if design.anchors:
-        heights = sorted({h for post in design.anchors for h in post.tie_heights_mm})
-        lines.append(
-            f"Posts: x and y from the frame's front left corner. Wire ties at "
-            f"{' and '.join(words.length(h) for h in heights)} above the ring."
-        )
+        lines += _anchor_words(design, words, "post")
+        if any(anchor.kind == "stake" for anchor in design.anchors):
+            lines.append("Stakes and their slanting wires are on the next page.")
     if base.bed_depth_mm:
         lines.append(
             f"Bed: {words.length(base.bed_depth_mm)} deep, lined; soil crowned "
