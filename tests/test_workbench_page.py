@@ -8,10 +8,14 @@ import threading
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
+from typing import get_args
 
 import pytest
+from pydantic import BaseModel
 
+from enclosure.brief.model import Brief
 from enclosure.brief.read import read_all, read_all_text
+from enclosure.files.fields import file_key
 from enclosure.pipeline.check import checks_of
 from enclosure.pipeline.walk import design_from, rebuild
 from enclosure.templates_home import find_template, template_names
@@ -51,6 +55,23 @@ def test_the_form_shows_every_line_of_a_brief(name: str) -> None:
 
     missing = [key for key in lines(content) if key not in FIELDS and f"{key}.least" not in FIELDS]
     assert missing == []
+
+
+def test_the_form_has_every_key_that_a_brief_may_hold() -> None:
+    def keys(model: type[BaseModel], base: str = "") -> Iterator[str]:
+        for name, info in model.model_fields.items():
+            key = str(info.validation_alias) if info.validation_alias else file_key(name)
+            kinds = [kind for kind in (info.annotation, *get_args(info.annotation)) if isinstance(kind, type)]
+            inner = next((kind for kind in kinds if issubclass(kind, BaseModel)), None)
+            if inner is not None:
+                yield from keys(inner, f"{base}{key}.")
+            else:
+                yield f"{base}{key}"
+
+    known = set(keys(Brief))
+    assert len(known) > 50
+    given = {"frame.bays" if key.startswith("frame.bays.") else key for key in FIELDS} - {"skin.all"}
+    assert given == known
 
 
 def test_notes_and_order_of_the_file_stay() -> None:

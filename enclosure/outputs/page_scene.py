@@ -111,11 +111,17 @@ def _ring(base: Base, design: Design) -> dict[str, float] | None:
 
 
 def _post(anchor: Anchor) -> dict[str, Any]:
+    """A post or a stake, with the wires from it to the frame."""
+    stake = anchor.kind == "stake"
+    wires = [[*anchor.frame_mm, height] for height in anchor.tie_heights_mm]
+    foot = anchor.ground_mm if stake else 0.0
     return {
         "mark": anchor.mark,
         "x": anchor.x_mm,
         "y": anchor.y_mm,
-        "top": max(anchor.tie_heights_mm, default=0.0) + 150.0,
+        "top": foot + 60.0 if stake else max(anchor.tie_heights_mm, default=0.0) + 150.0,
+        "bottom": foot - min(anchor.depth_mm or 350.0, 600.0),
+        "wires": wires,
     }
 
 

@@ -21,6 +21,7 @@ _FIXED: dict[str, Pairs] = {
     "ridges": [("x", "left to right"), ("y", "front to back")],
     "units": [("metric", "whole millimetres"), ("inch", "sixteenths of an inch")],
     "papers": [("A4", "A4"), ("Letter", "Letter")],
+    "ties": [("both", "low and high"), ("low", "low only")],
     "heat": [(word, word) for word in HEAT_SOURCES],
 }
 

@@ -16,7 +16,7 @@ from enclosure import units
 Kind = Literal["text", "quantity", "count", "number", "pick", "yes-no"]
 Choices = Literal[
     "", "sites", "stock", "skins", "timbers", "boards", "bricks", "walls", "roofs", "ridges", "labels",
-    "units", "papers", "heat", "cords",
+    "units", "papers", "heat", "cords", "ties",
 ]  # fmt: skip
 
 
@@ -111,8 +111,18 @@ PLACE = Group(
         ),
         _pick("base_ring.brick", "Base ring of bricks", "bricks", "a dry sill", empty="none", switch="base_ring"),
         Field("anchors.posts", "Posts that hold it down", "count", "empty: the program decides"),
+        Field("anchors.stakes", "Stakes with slanting wires", "count", "0, 4, 8 or 12; empty: none"),
     ),
     (
+        (
+            "Posts, stakes and wires, closer",
+            (
+                _size("anchors.depth", "Posts driven", "how deep; empty: the checks say"),
+                _pick("anchors.ties", "Wires of a post", "ties", "", empty="low and high, as usual"),
+                Field("anchors.wire_slope", "Slope of the slanting wires", "quantity", "from level, such as 45 deg"),
+                _size("anchors.stake_depth", "Stakes driven", "how deep; empty: the checks say"),
+            ),
+        ),
         (
             "Raised bed",
             (
@@ -170,6 +180,7 @@ SHELTER = Group(
                 _pick("frame.roof_section", "Timber of the roof", "timbers", "", empty="the same"),
                 _pick("frame.gusset", "Corner plates", "boards", "plywood stiffens the corners", empty="none"),
                 _pick("frame.diagonal", "Diagonals", "timbers", "", empty="none"),
+                Field("frame.brace_screws", "Screws at each end of a diagonal", "count", "2 to 6"),
                 Field("frame.transoms", "Transoms in each wall", "count", "empty: as many as the wind asks for"),
                 Field("frame.levels", "Frames on top of each other", "count", "empty: by height and weight"),
                 _size("frame.max_frame_height", "Highest single frame", ""),

@@ -6,13 +6,15 @@ into an open page replaces the element of the same id.
 
 from __future__ import annotations
 
+import itertools
+import re
 import tomllib
 from collections.abc import Iterable
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from enclosure.checks.explain import explain, verdict
+from enclosure.checks.explain import FOOTER, NOT_CHECKED, explain, verdict
 from enclosure.checks.model import Check
 from enclosure.outputs.page import scene_json
 from enclosure.templates_home import find_template, template_names
@@ -113,6 +115,7 @@ class Render:
         cut = job.parts.get("cut") if job is not None else None
         ways = job.parts.get("ways", {}) if job is not None else {}
         lines: list[str] = []
+        foot: list[str] = []
         table: dict[str, Any] | None = None
         rows: list[dict[str, Any]] = []
         if key in ("stand", "live"):
@@ -120,13 +123,14 @@ class Render:
             found = second.standing if key == "stand" else second.living
             rows = [_check_row(check, ways) for check in found]
             lines = [second.trouble.words] if second.trouble else []
+            foot = [*FOOTER, *([f"Not checked: {'; '.join(NOT_CHECKED)}."] if key == "stand" else [])]
         elif key == "fit":
             lines, table = _growth_table(book.good, desk.view)
         elif key == "cost":
             lines, table = _cost_lines(book.good, cut)
         else:
             lines, table = _waste_table(cut)
-        return self._html("why.html", question=QUESTIONS[key], lines=lines, table=table, rows=rows)
+        return self._html("why.html", question=QUESTIONS[key], lines=lines, table=table, rows=rows, foot=foot)
 
     # --- comparing -----------------------------------------------------------------------
 
@@ -154,7 +158,8 @@ def title_of(text: str) -> str:
 
 def _template_words(name: str) -> dict[str, str]:
     text = find_template("briefs", name).read_text(encoding="utf-8")
-    head = text.splitlines()[0].removeprefix("#").removeprefix(" Brief:").strip()
+    notes = itertools.takewhile(lambda line: line.startswith("# "), text.splitlines())
+    head = re.split(r"\.(?:\s|$)", " ".join(line[2:] for line in notes).removeprefix("Brief:").strip())[0] + "."
     content = tomllib.loads(text)
     return {"name": name, "plant": str(content["name"]).capitalize(), "words": head}
 
@@ -199,7 +204,7 @@ def _check_row(check: Check, ways: dict[str, str]) -> dict[str, Any]:
     return {
         "name": check.name, "share": f"{check.utilisation:.2f}", "verdict": said, "sign": SIGNS[state],  # type: ignore[index]
         "state": state, "bar": f"{min(150.0, 100.0 * max(check.utilisation, 0.0)):.1f}",
-        "way_out": "" if check.passes else check.way_out or ways.get(check.key, ""), "working": explain(check),
+        "way_out": "" if check.passes else check.way_out or ways.get(check.key, ""), "working": explain(check).split(FOOTER[0])[0].rstrip(),
     }  # fmt: skip
 
 

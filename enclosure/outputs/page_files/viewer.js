@@ -205,17 +205,28 @@
         }
       }
       for (const post of data.posts) {
-        const high = (post.top + 350) * MM;
+        const high = (post.top - post.bottom) * MM;
         const mesh = this._plain(new T.CylinderGeometry(0.018, 0.018, high, 8), '#4d5a54', 1);
-        mesh.position.copy(point(post.x, post.y, (post.top - 350) / 2));
+        mesh.position.copy(point(post.x, post.y, (post.top + post.bottom) / 2));
         this.ground.push(mesh);
+        const ends = [];
+        for (const [x, y, z] of post.wires) {
+          const a = point(x, y, z), b = point(post.x, post.y, Math.min(z, post.top - 30));
+          ends.push(a.x, a.y, a.z, b.x, b.y, b.z);
+        }
+        const lines = new T.BufferGeometry();
+        lines.setAttribute('position', new T.BufferAttribute(new Float32Array(ends), 3));
+        const wires = new T.LineSegments(lines, new T.LineBasicMaterial({ color: '#4d5a54' }));
+        wires.raycast = function () {};
+        this.shelter.add(wires);
+        this.ground.push(wires);
       }
       const wide = Math.max(data.outside[0], data.outside[1]) * MM * 2.4;
-      const earth = this._plain(new T.PlaneGeometry(wide, wide), '#8d9a78', 0.28);
+      const earth = this._plain(new T.PlaneGeometry(wide, wide), '#8d9a78', 0.55);
       earth.rotation.x = -Math.PI / 2;
       earth.position.copy(point(data.outside[0] / 2, data.outside[1] / 2, low - 2));
       earth.material.depthWrite = false;
-      earth.renderOrder = -1;
+      earth.renderOrder = 1.5; // after what is buried, so that it looks buried; before the glazing
     }
 
     _addPlant(data) {
@@ -238,6 +249,7 @@
     // --- what the controls change ---------------------------------------------------
 
     set(change) {
+      if (change.explode !== undefined && this.data) this.zoom((1 + change.explode) / (1 + this.state.explode));
       Object.assign(this.state, change);
       if (this.data) this._refresh();
     }
