@@ -21,6 +21,8 @@ from enclosure.checks.equilibrium import Load, Support, hold
 from enclosure.checks.span import span_limits
 from enclosure.checks.stand import standing_checks
 from enclosure.errors import RangeError
+from enclosure.pipeline.check import propose as propose_changes
+from enclosure.pipeline.walk import rebuild
 from enclosure.shape.anchoring import place_of
 from enclosure.shape.build import build
 from enclosure.tables.read import row
@@ -414,4 +416,20 @@ def test_the_shipped_briefs_stand(name: str) -> None:
     brief, site, stock = shipped(name)
     design = build(brief, site, stock, span_limits(brief, site, stock))
     rows = standing_checks(design, brief, site, stock, ways_out=False)
+    assert [(r.key, round(r.utilisation, 2)) for r in rows if not r.passes and not r.advice] == []
+
+
+@pytest.mark.parametrize("name", ["tree-fern", "banana-clump", "broad-fig"])
+def test_what_the_program_proposes_for_a_weak_brief_stands(name: str) -> None:
+    """Two screws, a lath, few posts and a thin ridge: the proposed brief is built and checked anew."""
+    brief, site, stock = shipped(name)
+    weak = changed(
+        brief, anchors=ANCHORS, frame={"brace_screws": 2, "diagonal": "1x2", "roof_section": "2x4"}, people={"count": 2}
+    )
+    found = propose_changes(rebuild(weak, site, stock))
+    assert found.passes
+    assert max(use for _, use in found.before) > 1.0
+    assert "anchors.posts" in found.anchors
+    design = build(found.brief, site, stock, span_limits(found.brief, site, stock))
+    rows = standing_checks(design, found.brief, site, stock, ways_out=False)
     assert [(r.key, round(r.utilisation, 2)) for r in rows if not r.passes and not r.advice] == []

@@ -284,6 +284,17 @@ def test_stakes_are_counted_with_their_ropes() -> None:
     assert not {f.key for f in plain.fixings} & {"stake", "wire_rope", "eye_bolt"}
 
 
+def test_posts_behind_do_not_stand_in_the_way_of_the_body_slid_in_from_there() -> None:
+    """An odd number puts one post behind; the step of the slid body says that it comes last."""
+    for posts, said in ((5, True), (6, False)):
+        brief = changed(shipped()[0], people={"count": 4})
+        design = anchored(brief, posts=posts)
+        assert design.raising_method == "slide"
+        body = next(step for step in design.steps if step.key == "body")
+        assert ("go in only when it stands" in body.text) == said
+        assert any(a.tied_to == "BACK" for a in design.anchors) == said
+
+
 def test_screws_of_the_diagonals_follow_the_brief() -> None:
     counts = []
     for screws in (2, 5):

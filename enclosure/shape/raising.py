@@ -76,7 +76,7 @@ class Raising(StepWriter):
                 "body",
                 "Slide the three-sided body round the plant",
                 "Bolt the frames together on open ground with the front sill out, "
-                "then slide the body over the ring from behind, open side first.",
+                f"then slide the body over the ring from behind, open side first.{self._behind()}",
                 body,
                 ("heat",),
                 ("spanner",),
@@ -95,6 +95,11 @@ class Raising(StepWriter):
             ),
             self._anchor(("front-sill",)),
         ]
+
+    def _behind(self) -> str:
+        """Return what posts behind the shelter mean for sliding it in from there."""
+        marks = [post.mark for post in self.posts if post.tied_to == "BACK"]
+        return f" Posts behind it ({', '.join(marks)}) go in only when it stands." if marks else ""
 
     def _anchor(self, after: tuple[str, ...]) -> Step:
         return self.step(
