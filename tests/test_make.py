@@ -14,6 +14,7 @@ import ezdxf
 import pytest
 from pypdf import PdfReader
 
+from enclosure.audit.folder import audit_folder
 from enclosure.nesting.replay import placements
 from enclosure.pipeline.make import MakeResult, make
 from enclosure.shape.model import SheetCut
@@ -36,12 +37,19 @@ def test_there_are_five_briefs() -> None:
 def test_all_files_are_there(made: MakeResult) -> None:
     wanted = {
         "design.json", "plan.json", "cut-list.csv", "buying-list.csv", "lists.xlsx", "packet.pdf", "labels.pdf",
-        "raising.pdf", "dxf/elevations.dxf", "shelter.glb", "shelter.svg", "summary.txt",
+        "raising.pdf", "dxf/elevations.dxf", "shelter.glb", "shelter.svg", "shelter.html", "summary.txt",
     }  # fmt: skip
     assert wanted <= set(made.files)
     assert all((made.out_dir / name).stat().st_size > 0 for name in made.files)
     panels = [n for n in made.files if n.startswith("dxf/panel-")]
     assert len(panels) == len(made.design.panels())
+
+
+def test_the_audit_finds_nothing(made: MakeResult) -> None:
+    """All files read again by code that shares nothing with the writers; see `test_audit.py` for what it catches."""
+    audit = audit_folder(made.out_dir)
+    assert [str(row) for row in audit.findings] == []
+    assert audit.parts == len(made.design.parts)
 
 
 def test_the_design_reads_back_equal(made: MakeResult) -> None:

@@ -99,6 +99,7 @@ def make(
 
 def _write_all(found: CheckResult, plans: Plans, folder: Path, say: Progress) -> list[str]:
     from enclosure.outputs import dxf, glb, tables
+    from enclosure.outputs.page import write_page
     from enclosure.outputs.paper.labels import write_labels
     from enclosure.outputs.paper.packet import write_packet
     from enclosure.outputs.paper.raising import write_raising
@@ -124,6 +125,7 @@ def _write_all(found: CheckResult, plans: Plans, folder: Path, say: Progress) ->
     dxf.write_elevations(design, drawings)
     glb.write_glb(design, folder / "shelter.glb")
     (folder / "shelter.svg").write_text(view_svg(design), encoding="utf-8", newline="\n")
+    write_page(design, plans, folder / "shelter.html", checks)
     return list(design.warnings)
 
 

@@ -28,6 +28,7 @@ from enclosure.workbench.state import DeskBook
 from enclosure.workbench.verdicts import (
     QUESTIONS,
     SIGNS,
+    State,
     Verdict,
     cost_verdict,
     fit_verdict,
@@ -200,11 +201,12 @@ def _cut_shown(cut: dict[str, Any] | None) -> dict[str, Any] | None:
 
 def _check_row(check: Check, ways: dict[str, str]) -> dict[str, Any]:
     said = verdict(check)
-    state = "none" if check.advice else "good" if check.passes else "bad"
+    working = explain(check).split(FOOTER[0])[0].rstrip()
+    state: State = "none" if check.advice else "good" if check.passes else "bad"
     return {
-        "name": check.name, "share": f"{check.utilisation:.2f}", "verdict": said, "sign": SIGNS[state],  # type: ignore[index]
+        "name": check.name, "share": f"{check.utilisation:.2f}", "verdict": said, "sign": SIGNS[state],
         "state": state, "bar": f"{min(150.0, 100.0 * max(check.utilisation, 0.0)):.1f}",
-        "way_out": "" if check.passes else check.way_out or ways.get(check.key, ""), "working": explain(check).split(FOOTER[0])[0].rstrip(),
+        "way_out": "" if check.passes else check.way_out or ways.get(check.key, ""), "working": working,
     }  # fmt: skip
 
 
