@@ -23,7 +23,7 @@ from enclosure.cli.main import run
 from enclosure.templates_home import find_template, template_names
 
 PROGRAM = [sys.executable, "-m", "enclosure.cli.main"]
-COMMANDS = ("new", "check", "make", "templates", "completion")
+COMMANDS = ("new", "check", "compare", "make", "templates", "completion")
 
 
 @pytest.fixture
@@ -76,7 +76,7 @@ def test_version(capsys: pytest.CaptureFixture[str]) -> None:
     ("arguments", "words"),
     [
         (["mak"], "did you mean make?"),
-        (["xyzzy"], "commands: new, check, make"),
+        (["xyzzy"], "commands: new, check, compare, make"),
         (["make"], "missing argument"),
         (["make", "x", "--ot", "y"], "no such option"),
         (["completion", "tcsh"], "tcsh"),
@@ -186,7 +186,7 @@ def test_make_tells_what_was_made(
     asked: list[tuple[Path, Path, bool, bool]] = []
     checks: list[Check] = [row(0.8)]
 
-    def fake(brief: Path, out: Path, *, force: bool, solids: bool, progress: object) -> SimpleNamespace:
+    def fake(brief: Path, out: Path, *, force: bool, solids: bool, **_: object) -> SimpleNamespace:
         asked.append((brief, out, force, solids))
         return SimpleNamespace(
             out_dir=out,
@@ -217,17 +217,19 @@ def test_check_table_explain_and_exit_code(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     rows = (row(1.25), row(0.5, key="snow-roof"), row(2.0, key="sun", advice=True))
-    monkeypatch.setattr(check_module, "check_all", lambda brief, progress: rows)
+    monkeypatch.setattr(check_module, "check_all", lambda brief, progress, weather: rows)
     assert run(["check", "tree-fern"]) == 3
     lines = capsys.readouterr().out.splitlines()
-    assert lines[0].startswith("OVER    1.25 ")
-    assert lines[1].strip() == "way out: 6 posts instead of 4"
+    assert lines[0].startswith("info   2.00 ")
+    assert lines[2].startswith("OVER   1.25 ")
+    assert lines[3].strip() == "way out: 6 posts instead of 4"
     # 1.00 stands at 15 of 20 cells: 1.25 fills 19, 0.50 fills 8 (7.5 rounds to even)
-    assert lines[0].count("#") == 19
-    assert lines[2].startswith("pass    0.50 ########")
+    assert lines[2].count("#") == 19
+    assert lines[4].startswith("pass   0.50 ########")
     assert run(["check", "tree-fern", "--explain", "wind-uplift"]) == 3
     said = capsys.readouterr().out
-    assert "q = 0.613 V² = 0.613 · 22.2² = 302.7 Pa   [from memory]" in said
+    assert "= 0.613 V² = 0.613 · 22.2² = 303 Pa" in said
+    assert "from memory" in said
     assert run(["check", "tree-fern", "-e", "wind-upift"]) == 2
     assert "did you mean wind-uplift?" in capsys.readouterr().err
     assert run(["check", "tree-fern", "--json"]) == 3
@@ -236,7 +238,7 @@ def test_check_table_explain_and_exit_code(
         "snow-roof",
         "sun",
     ]
-    monkeypatch.setattr(check_module, "check_all", lambda brief, progress: rows[1:])
+    monkeypatch.setattr(check_module, "check_all", lambda brief, progress, weather: rows[1:])
     assert run(["check", "tree-fern", "-q"]) == 0
     assert capsys.readouterr().out == ""
 

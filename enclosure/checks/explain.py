@@ -55,6 +55,17 @@ def short(value: float) -> str:
     return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
 
 
+def only_says(check: Check) -> bool:
+    """Return True for a row that states a value and sets it against nothing."""
+    return check.advice and check.utilisation == 0.0
+
+
+def asked(check: Check) -> str:
+    """Return what is asked of what is there, with the unit; the bare value where nothing is asked."""
+    of = "" if only_says(check) else f" of {short(check.capacity)}"
+    return f"{short(check.demand)}{of} {check.unit}".rstrip()
+
+
 def sheet(checks: tuple[Check, ...]) -> tuple[str, ...]:
     """Return the engineer's sheet: one row a check, worst first, ways out under the rows that need one."""
     if not checks:
@@ -62,10 +73,9 @@ def sheet(checks: tuple[Check, ...]) -> tuple[str, ...]:
     wide = max(len(check.name) for check in checks)
     lines: list[str] = []
     for check in worst_first(checks):
-        lines.append(
-            f"{verdict(check)} {check.utilisation:6.2f} {bar(check.utilisation)} {check.name:<{wide}}  "
-            f"{short(check.demand)} of {short(check.capacity)} {check.unit}".rstrip()
-        )
+        use = "      " if only_says(check) else f"{check.utilisation:6.2f}"
+        length = " " * (CELLS + 1) if only_says(check) else bar(check.utilisation)
+        lines.append(f"{verdict(check)} {use} {length} {check.name:<{wide}}  {asked(check)}")
         if check.way_out and not check.passes:
             lines.append(f"     way out: {check.way_out}")
     over = sum(1 for check in checks if not check.passes and not check.advice)

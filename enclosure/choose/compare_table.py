@@ -11,7 +11,6 @@ from enclosure.choose.compare import Comparison, Outcome
 
 HEAD = (
     "",
-    "skin",
     "buy",
     "renew",
     "energy/winter",
@@ -21,19 +20,23 @@ HEAD = (
     "held down to",
     "light",
     "mass",
+    "skin",
 )
+
+
+ENDS = (0, len(HEAD) - 1)
+"""Columns of words; the names stand last, so that the numbers line up on a narrow terminal too."""
 
 
 def _units(comparison: Comparison) -> tuple[str, ...]:
     money = comparison.currency
-    return ("", "", money, money, "kWh", money, money, "W", "°C", "mol/m²d", "kg")
+    return ("", money, money, "kWh", money, money, "W", "°C", "mol/m²d", "kg", "")
 
 
 def _cells(one: Outcome, best: Outcome | None) -> tuple[str, ...]:
     mark = "*" if best is not None and one.option.key == best.option.key else "+" if one.lives else "-"
     return (
         mark,
-        one.option.name,
         f"{one.purchase:.0f}",
         f"{one.replacement:.0f}",
         f"{one.energy_winter_kwh:.0f}",
@@ -43,17 +46,18 @@ def _cells(one: Outcome, best: Outcome | None) -> tuple[str, ...]:
         f"{one.lowest_degc:.1f}",
         f"{one.light_mol:.1f}",
         f"{one.mass_kg:.0f}",
+        one.option.name,
     )
 
 
 def compare_text(comparison: Comparison) -> str:
-    """Return the comparison as aligned text; never wider than its longest option name asks."""
+    """Return the comparison as aligned text; the numbers take some eighty columns, the names follow."""
     made = [one for one in comparison.outcomes if not one.problem]
     rows = [HEAD, _units(comparison), *(_cells(one, comparison.cheapest) for one in made)]
     widths = [max(len(row[i]) for row in rows) for i in range(len(HEAD))]
     lines = []
     for row in rows:
-        words = [row[i].ljust(widths[i]) if i < 2 else row[i].rjust(widths[i]) for i in range(len(HEAD))]
+        words = [row[i].ljust(widths[i]) if i in ENDS else row[i].rjust(widths[i]) for i in range(len(HEAD))]
         lines.append("  ".join(words).rstrip())
     lines.append("")
     lines.append(

@@ -1,121 +1,126 @@
-"""``enclosure check``: will it stand, and will the plant live?"""
+"""``enclosure check``: will it stand, will the plant live, and what would have to change?"""
 
 from __future__ import annotations
 
 import json
 from dataclasses import asdict
 from difflib import get_close_matches
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from enclosure.cli.doors import brief_path, check_all
+from enclosure.cli.write import refuse_existing, whole_file, write_text
 from enclosure.errors import BriefError
 
 if TYPE_CHECKING:
-    from enclosure.checks.model import Check, Line
-
-BAR = 20
+    from enclosure.checks.model import Check
+    from enclosure.pipeline.propose import Proposed
 
 
 @click.command(short_help="Work out wind, snow and heat.")
 @click.argument("brief", type=str)
 @click.option("-e", "--explain", metavar="NAME", help="Print the working of one check, line by line.")
+@click.option(
+    "-w",
+    "--weather",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Walk through the hours of a weather file (EPW, TMY3 or CSV) instead of a usual winter.",
+)
+@click.option("-r", "--report", type=click.Path(path_type=Path), metavar="FILE", help="Write it all as a PDF.")
+@click.option("-p", "--propose", is_flag=True, help="Say what would have to change so that it stands.")
+@click.option(
+    "--write",
+    type=click.Path(path_type=Path),
+    metavar="NEW_BRIEF",
+    help="With --propose: write the brief with those changes, notes kept.",
+)
+@click.option("-f", "--force", is_flag=True, help="Replace the file of --report or --write if it is there.")
 @click.option("-q", "--quiet", is_flag=True, help="Say nothing; only the exit code tells.")
-@click.option("--json", "as_json", is_flag=True, help="Print the checks as JSON.")
-def check(brief: str, explain: str | None, quiet: bool, as_json: bool) -> int:
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+def check(
+    brief: str,
+    explain: str | None,
+    weather: Path | None,
+    report: Path | None,
+    propose: bool,
+    write: Path | None,
+    force: bool,
+    quiet: bool,
+    as_json: bool,
+) -> int:
     """Work out wind, snow, heat and the rest for BRIEF, worst first.
 
     Each row is what is asked over what can be given: over 1.00 does not pass, and the row says the
-    smallest change that would. Nothing is written. Exit code 3 when a row is over 1.00.
+    smallest change that would. BRIEF itself is never changed. Exit code 3 when a row is over 1.00; with
+    --propose, when one would still be after the changes.
 
     \b
     Examples:
       enclosure check my-fern.toml
       enclosure check my-fern.toml --explain wind-uplift
+      enclosure check my-fern.toml --report my-fern.pdf
+      enclosure check my-fern.toml --propose --write my-stronger-fern.toml
     """
-    from enclosure.cli.progress import progress_bar
-
-    with progress_bar(quiet or as_json) as progress:
-        rows = check_all(brief_path(brief), progress)
+    _refuse_together(propose, explain=explain, weather=weather, report=report)
+    if write is not None and not propose:
+        raise click.UsageError("--write needs --propose")
+    for target in (report, write):
+        if target is not None:
+            refuse_existing(target, force)
+    path = brief_path(brief)
+    if propose:
+        return _propose(path, write, force, quiet, as_json)
+    rows = _rows(path, weather, report, force, quiet or as_json)
     code = 3 if any(not row.passes and not row.advice for row in rows) else 0
     if explain is not None:
         rows = (_named(rows, explain),)
     if as_json:
         click.echo(json.dumps([check_facts(row) for row in rows], indent=2, ensure_ascii=False))
     elif explain is not None:
-        click.echo("\n".join(working(rows[0])))
+        from enclosure.checks.explain import explain as worked
+
+        click.echo(worked(rows[0]))
     elif not quiet:
-        click.echo("\n".join(table(rows)))
+        from enclosure.checks.explain import sheet
+
+        click.echo("\n".join([*sheet(rows), *_hints(rows, code)]))
+        if report is not None:
+            click.echo(f"wrote {report}")
     return code
+
+
+def _refuse_together(propose: bool, **others: object) -> None:
+    named = [f"--{name}" for name, value in others.items() if value is not None]
+    if propose and named:
+        raise click.UsageError(f"--propose and {named[0]} do not go together; run the command twice")
+
+
+def _rows(path: Path, weather: Path | None, report: Path | None, force: bool, silent: bool) -> tuple[Check, ...]:
+    """Return the checks, having written the report when one is asked for."""
+    from enclosure.cli.progress import progress_bar
+
+    with progress_bar(silent) as progress:
+        if report is None:
+            return check_all(path, progress, weather)
+        from enclosure.pipeline.report import report_of
+
+        with whole_file(report, force) as scratch:
+            return report_of(path, scratch, weather=weather, progress=progress)
+
+
+def _hints(rows: tuple[Check, ...], code: int) -> list[str]:
+    lines = ["", f"the working of one row: --explain {rows[0].key}"] if rows else []
+    if code:
+        lines.append("what would have to change in the brief: --propose")
+    return lines
 
 
 def check_facts(row: Check) -> dict[str, object]:
     """Return a check as plain data for JSON."""
     return {**asdict(row), "passes": row.passes}
-
-
-def table(rows: tuple[Check, ...]) -> list[str]:
-    """Return the checks as lines for a terminal; the bars and words carry the verdict, not colour."""
-    if not rows:
-        return ["no checks apply"]
-    wide = max(len(row.name) for row in rows)
-    lines: list[str] = []
-    for row in rows:
-        verdict = "info" if row.advice else ("pass" if row.passes else "OVER")
-        lines.append(
-            f"{verdict}  {row.utilisation:6.2f} {_bar(row.utilisation)}  {row.name:<{wide}}  "
-            f"{_short(row.demand)} of {_short(row.capacity)} {row.unit}".rstrip()
-        )
-        if not row.passes and row.way_out:
-            lines.append(f"      way out: {row.way_out}")
-    over = sum(not row.passes and not row.advice for row in rows)
-    lines.append("")
-    lines.append(f"{over} of {len(rows)} over 1.00" if over else f"all {len(rows)} pass")
-    lines.append("the working of one: --explain " + rows[0].key)
-    lines.append("Your local code and a licensed engineer have the last word.")
-    return lines
-
-
-def working(row: Check) -> list[str]:
-    """Return the worked calculation of one check, line by line."""
-    lines = [row.name, f"by {row.clause} ({row.source_kind})", ""]
-    if row.governs:
-        lines.append(f"governed by: {', '.join(row.governs)}")
-    lines += [f"given: {given}" for given in row.inputs]
-    lines += [f"assumed: {assumed}" for assumed in row.assumptions]
-    lines.append("")
-    lines += [_worked(step) for step in row.working]
-    lines.append("")
-    lines.append(
-        f"demand {_short(row.demand)} {row.unit}, capacity {_short(row.capacity)} {row.unit}, "
-        f"utilisation {row.utilisation:.2f}: {'passes' if row.passes else 'does not pass'}"
-    )
-    if row.way_out:
-        lines.append(f"way out: {row.way_out}")
-    return lines
-
-
-def _worked(step: Line) -> str:
-    parts = [
-        step.symbol,
-        *(part for part in (step.formula, step.numbers) if part),
-        f"{step.value:.4g} {step.unit}".strip(),
-    ]
-    return "  " + " = ".join(parts) + (f"   [{step.source}]" if step.source else "")
-
-
-def _bar(utilisation: float) -> str:
-    """Return a bar on which 1.00 stands at three quarters, marked by a stroke."""
-    one = BAR * 3 // 4
-    filled = min(round(utilisation * one), BAR)
-    cells = ["#" if place < filled else "." for place in range(BAR)]
-    cells.insert(one, "|")
-    return "".join(cells)
-
-
-def _short(value: float) -> str:
-    return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
 
 
 def _named(rows: tuple[Check, ...], name: str) -> Check:
@@ -128,3 +133,67 @@ def _named(rows: tuple[Check, ...], name: str) -> Check:
         f"there is no check called {name}",
         f"did you mean {near[0]}?" if near else f"checks: {', '.join(known)}",
     )
+
+
+# --- what would have to change ------------------------------------------------------------------
+
+
+def _propose(path: Path, write: Path | None, force: bool, quiet: bool, as_json: bool) -> int:
+    from enclosure.cli.progress import progress_bar
+    from enclosure.pipeline.propose import proposed
+
+    with progress_bar(quiet or as_json) as progress:
+        found = proposed(path, write, progress=progress)
+    if write is not None:
+        write_text(write, found.text, force)
+    if as_json:
+        click.echo(json.dumps(_proposal_facts(found, write), indent=2, ensure_ascii=False))
+    elif not quiet:
+        click.echo("\n".join(proposal_lines(found)))
+        click.echo(f"\nwrote {write}" if write is not None else "\nto have the brief with these changes: --write FILE")
+    return 3 if found.left else 0
+
+
+def proposal_lines(found: Proposed) -> list[str]:
+    """Return a proposal as lines for a terminal."""
+    said = found.proposal
+    names = {row.key: row.name for row in (*found.rows, *found.later)}
+    if not said.before:
+        lines = ["every row on wind, snow, frame and anchors passes as the brief stands: nothing to change"]
+    else:
+        lines = ["change in the brief:"]
+        lines += [f"  {words}" for words in (*said.changes, *((said.anchors,) if said.anchors else ()))]
+        if not found.lines:
+            lines = ["no change of the brief tried helps"]
+        lines += ["", "before    after"]
+        later = {row.key: row.utilisation for row in found.later}
+        for key in dict.fromkeys([*(key for key, _ in said.before), *(key for key, _ in said.after)]):
+            before = dict(said.before).get(key)
+            first = f"{before:6.2f}" if before is not None else "      "
+            after = f"{later[key]:6.2f}" if key in later else "  gone"
+            lines.append(f"{first}    {after}   {names.get(key, key)}")
+    standing = {key for key, _ in (*said.before, *said.after)}
+    left = [row for row in found.left if row.key in standing]
+    if left:
+        lines += ["", "this still does not pass: a sheltered place, a lower shelter or stouter stock would help"]
+    elif said.before:
+        lines += ["", "with these changes it stands"]
+    other = [row for row in found.left if row.key not in standing]
+    if other:
+        lines += ["", "not about standing, so left as it is:"]
+        lines += [f"  {row.name} {row.utilisation:.2f}: {row.way_out}".rstrip(": ") for row in other]
+    return lines
+
+
+def _proposal_facts(found: Proposed, write: Path | None) -> dict[str, Any]:
+    said = found.proposal
+    return {
+        "changes": list(said.changes),
+        "anchors": said.anchors,
+        "lines": dict(found.lines),
+        "before": dict(said.before),
+        "after": dict(said.after),
+        "stands": said.passes,
+        "left": [{"key": row.key, "utilisation": row.utilisation, "way_out": row.way_out} for row in found.left],
+        "written": str(write) if write is not None else None,
+    }

@@ -41,19 +41,30 @@ class MakeResult(Protocol):
         """All checks, worst first."""
 
 
-def make_all(brief: Path, out_dir: Path, *, force: bool, solids: bool, progress: Progress) -> MakeResult:
+def make_all(
+    brief: Path,
+    out_dir: Path,
+    *,
+    force: bool,
+    solids: bool,
+    progress: Progress,
+    plots: bool = True,
+    year: int | None = None,
+) -> MakeResult:
     """Write every paper of a brief into a folder."""
     from enclosure.pipeline.make import make  # type: ignore[import-not-found,import-untyped,unused-ignore]
 
-    made: MakeResult = make(brief, out_dir, force=force, solids=solids, progress=progress)
+    made: MakeResult = make(
+        brief, out_dir, force=force, solids=solids, plots=plots, year=year, progress=progress
+    )
     return made
 
 
-def check_all(brief: Path, progress: Progress) -> tuple[Check, ...]:
+def check_all(brief: Path, progress: Progress, weather: Path | None = None) -> tuple[Check, ...]:
     """Return all checks of a brief, worst first."""
     from enclosure.pipeline.check import check  # type: ignore[import-not-found,import-untyped,unused-ignore]
 
-    rows: tuple[Check, ...] = check(brief, progress=progress)
+    rows: tuple[Check, ...] = check(brief, weather=weather, progress=progress)
     return rows
 
 

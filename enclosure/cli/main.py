@@ -16,6 +16,7 @@ import click
 
 from enclosure import __version__
 from enclosure.cli.check import check
+from enclosure.cli.compare import compare
 from enclosure.cli.completion import completion
 from enclosure.cli.fit import fit
 from enclosure.cli.grove import grove
@@ -68,7 +69,7 @@ def cli() -> None:
     """
 
 
-for _command in (new, check, make, verify, fit, grow, outgrow, grove, rack, serve, templates, completion):
+for _command in (new, check, compare, make, verify, fit, grow, outgrow, grove, rack, serve, templates, completion):
     cli.add_command(_command)
 
 

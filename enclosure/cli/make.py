@@ -19,11 +19,27 @@ from enclosure.cli.doors import MakeResult, brief_path, make_all
     help="Folder to write. Left out: the brief's name and -papers, here.",
 )
 @click.option("-f", "--force", is_flag=True, help="Replace the folder even when it holds other files.")
-@click.option("--no-solids", is_flag=True, help="Leave out the solid model (STEP, GLB): much quicker.")
+@click.option("--no-solids", is_flag=True, help="Leave out the solid model (STEP): much quicker.")
+@click.option("--no-plots", is_flag=True, help="Leave the pictures of heat, winter, sun and cost out of the report.")
+@click.option(
+    "--year",
+    type=click.IntRange(1970, 2200),
+    metavar="YEAR",
+    help="Year in which the first winter of the calendar begins. Left out: the dates return every year.",
+)
 @click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors.")
 @click.option("--json", "as_json", is_flag=True, help="Say what was made as JSON.")
-def make(brief: str, out: Path | None, force: bool, no_solids: bool, quiet: bool, as_json: bool) -> int:
-    """Write all the papers for BRIEF: plans, lists, labels, drawings, order of work.
+def make(
+    brief: str,
+    out: Path | None,
+    force: bool,
+    no_solids: bool,
+    no_plots: bool,
+    year: int | None,
+    quiet: bool,
+    as_json: bool,
+) -> int:
+    """Write all the papers for BRIEF: plans, lists, labels, drawings, order of work, checks, dates.
 
     BRIEF is your file, or the name of a shipped one (see: enclosure templates). All files are written
     aside first and moved into place at the end, so a stop halfway leaves nothing behind.
@@ -32,13 +48,16 @@ def make(brief: str, out: Path | None, force: bool, no_solids: bool, quiet: bool
     Examples:
       enclosure make my-fern.toml
       enclosure make tree-fern --out fern --no-solids
+      enclosure make my-fern.toml --year 2027
     """
     from enclosure.cli.progress import progress_bar
 
     path = brief_path(brief)
     folder = out if out is not None else Path(f"{path.stem}-papers")
     with progress_bar(quiet or as_json) as progress:
-        made = make_all(path, folder, force=force, solids=not no_solids, progress=progress)
+        made = make_all(
+            path, folder, force=force, solids=not no_solids, plots=not no_plots, year=year, progress=progress
+        )
     code = 3 if any(not row.passes and not row.advice for row in made.checks) else 0
     if as_json:
         click.echo(json.dumps(_facts(path, made, code), indent=2, ensure_ascii=False))

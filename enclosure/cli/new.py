@@ -6,15 +6,14 @@ A shipped brief is copied with its notes. On a terminal a few questions are aske
 
 from __future__ import annotations
 
-import os
 import sys
-import tempfile
 from pathlib import Path
 from typing import Any
 
 import click
 
-from enclosure.errors import BriefError, EnclosureError, OutputError
+from enclosure.cli.write import refuse_existing, write_text
+from enclosure.errors import BriefError, EnclosureError
 
 DEFAULT = "tree-fern"
 # key, question, dimension or other kind of answer
@@ -60,13 +59,13 @@ def new(file: Path | None, template: str | None, changes: tuple[str, ...], force
     from enclosure.templates_home import find_template, template_names
 
     if file is not None:
-        _refuse_existing(file, force)
+        refuse_existing(file, force)
     asks = template is None and not changes and sys.stdin.isatty() and sys.stdout.isatty()
     if asks:
         template = _ask_template(template_names("briefs"))
     source = find_template("briefs", template or DEFAULT)
     target = file if file is not None else Path(source.name)
-    _refuse_existing(target, force)
+    refuse_existing(target, force)
     text = source.read_text(encoding="utf-8")
     wanted = [_split(change) for change in changes]
     if asks:
@@ -74,18 +73,9 @@ def new(file: Path | None, template: str | None, changes: tuple[str, ...], force
     if wanted:
         text = _changed(text, wanted)
         _check(text, target)
-    _write(target, text, force)
+    write_text(target, text, force)
     click.echo(f"wrote {target}, from the shipped brief {source.stem}")
     click.echo(f"next: change it in any editor, then: enclosure make {target}")
-
-
-def _refuse_existing(target: Path, force: bool) -> None:
-    if target.is_dir():
-        raise OutputError(f"{target} is a folder", "name a file, for instance my-fern.toml")
-    if target.exists() and not force:
-        raise OutputError(f"{target} is there already", "choose another name, or --force to replace it")
-    if not target.parent.is_dir():
-        raise OutputError(f"there is no folder {target.parent}", "make it first, or write somewhere else")
 
 
 def _split(change: str) -> tuple[str, Any]:
@@ -104,56 +94,15 @@ def _split(change: str) -> tuple[str, Any]:
 
 def _changed(text: str, wanted: list[tuple[str, Any]]) -> str:
     """Return a brief with some values changed and all its notes kept."""
-    import tomlkit
-    from tomlkit.items import AbstractTable
+    from enclosure.brief.change import with_values
 
-    document = tomlkit.parse(text)
-    for key, value in wanted:
-        *tables, last = [part.strip() for part in key.split(".")]
-        place: Any = document
-        for name in tables:
-            if name not in place:
-                place[name] = tomlkit.table()
-            place = place[name]
-            if not isinstance(place, AbstractTable):
-                raise BriefError(f"--set {key}: {name} is a value, not a table", "see the keys in a template")
-        place[last] = value
-    return tomlkit.dumps(document)
+    return with_values(text, tuple((tuple(part.strip() for part in key.split(".")), value) for key, value in wanted))
 
 
 def _check(text: str, target: Path) -> None:
     from enclosure.brief.read import read_all_text
 
     read_all_text(text, target)
-
-
-def _write(target: Path, text: str, force: bool) -> None:
-    """Write in one move, so that a stop halfway leaves no half file."""
-    try:
-        handle, scratch = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-                file.write(text)
-            os.chmod(scratch, 0o666 & ~_umask())
-            if force or not target.exists():
-                os.replace(scratch, target)
-            else:
-                raise OutputError(
-                    f"{target} is there already", "choose another name, or --force to replace it"
-                )
-        finally:
-            Path(scratch).unlink(missing_ok=True)
-    except OSError as error:
-        raise OutputError(
-            f"{target} cannot be written: {(error.strerror or 'unknown reason').lower()}",
-            "choose a folder that you may write to",
-        ) from None
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
 
 
 def _ask_template(names: tuple[str, ...]) -> str:

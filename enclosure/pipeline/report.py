@@ -5,15 +5,50 @@ checks + least anchors + dates of the season + plots -> outputs.paper.report
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from enclosure.pipeline.check import CheckResult
-from enclosure.pipeline.walk import Shelter
+from enclosure.checks.model import Check
+from enclosure.pipeline.check import CheckResult, inspected
+from enclosure.pipeline.walk import Shelter, design_from
 
 if TYPE_CHECKING:
     from enclosure.checks.season_calendar import Event
     from enclosure.checks.weather import Weather
+
+Progress = Callable[[str, float], None]
+
+
+def report_of(
+    brief_path: Path, path: Path, *, weather: Path | None = None, progress: Progress | None = None
+) -> tuple[Check, ...]:
+    """Write report.pdf alone and return the checks, worst first.
+
+    Args:
+        brief_path: The brief.
+        path: File to write.
+        weather: A file of hours for the winter's heat and its picture.
+        progress: Told what is being done and the share done, 0 to 1.
+
+    Raises:
+        FaultsError: The brief or the weather file cannot be read.
+        DesignError: The shelter cannot be made.
+    """
+    say = progress or (lambda text, share: None)
+    say("reading the brief", 0.05)
+    shelter = design_from(brief_path)
+    hours = None
+    if weather is not None:
+        from enclosure.pipeline.weather import hours_for
+
+        hours = hours_for(shelter, weather)
+    say("checks", 0.3)
+    result = inspected(shelter, weather=hours)
+    say("report", 0.6)
+    write_report_of(result, path, events=events_of(shelter), weather=hours)
+    say("done", 1.0)
+    return result.checks
 
 
 def write_report_of(

@@ -56,12 +56,14 @@ def anchors_draw(design: Design, anchors: Sequence[Anchor], said: str, words: Wo
 
 def _table(design: Design, anchors: Sequence[Anchor], words: Words) -> Table:
     wide, deep = design.outside_mm[0], design.outside_mm[1]
+    across = ("left of the frame", "its left side", "its right side", "right of it")
+    lengthwise = ("before its front", "its front", "its back", "behind it")
     rows = tuple(
         Row(
             (
                 anchor.mark,
-                along(anchor.x_mm, wide, ("left of the frame", "its left side", "its right side", "right of it"), words),
-                along(anchor.y_mm, deep, ("before its front", "its front", "its back", "behind it"), words),
+                along(anchor.x_mm, wide, across, words),
+                along(anchor.y_mm, deep, lengthwise, words),
                 ", ".join(words.length(height) for height in anchor.tie_heights_mm) or "no wire",
                 words.length(anchor.depth_mm) if anchor.depth_mm else "see the checks",
                 FACE_WORDS.get(anchor.tied_to, anchor.tied_to.lower()),

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from enclosure.checks.explain import short, verdict
+from enclosure.checks.explain import asked, only_says, short, verdict
 from enclosure.checks.model import Check, Line
 from enclosure.outputs.paper.flow import PITCH, Piece, labelled, words_height
 from enclosure.outputs.paper.layer import BLACK, BOLD, NARROW_MM, REGULAR, Sheet, fill_code, text_width, wrapped
@@ -53,7 +53,7 @@ def check_table(checks: Sequence[Check], pages: dict[str, int]) -> Table:
     for check in checks:
         page = str(pages.get(check.key, ""))
         use = "" if only_says(check) else f"{check.utilisation:.2f}"
-        rows.append(Row((verdict(check), check.name, _asked(check), use, "", _SHORT_KINDS[check.source_kind], page)))
+        rows.append(Row((verdict(check), check.name, asked(check), use, "", _SHORT_KINDS[check.source_kind], page)))
     columns = (
         Column("", 12, "left", True),
         Column("Check", 75),
@@ -64,17 +64,6 @@ def check_table(checks: Sequence[Check], pages: dict[str, int]) -> Table:
         Column("Page", 10, "right"),
     )
     return Table(columns, tuple(rows), SMALL)
-
-
-def only_says(check: Check) -> bool:
-    """Return True for a row that states a value and sets it against nothing."""
-    return check.advice and check.utilisation == 0.0
-
-
-def _asked(check: Check) -> str:
-    if only_says(check):
-        return f"{short(check.demand)} {check.unit}".rstrip()
-    return f"{short(check.demand)} of {short(check.capacity)} {check.unit}".rstrip()
 
 
 def draw_check_table(sheet: Sheet, table: Table, checks: Sequence[Check], x: float, top: float, room: float) -> float:
@@ -196,17 +185,17 @@ def _cells(line: Line, letter: str) -> Cells:
 def _widths(steps: Sequence[Cells], room: float) -> list[float]:
     """Return widths of the cells of one calculation: as wide as they ask for, else the room shared out."""
     faces = (REGULAR, REGULAR, REGULAR, BOLD, REGULAR)
-    asked = [
+    wished = [
         max((text_width(cells[place], SMALL, face) for cells in steps), default=0.0) + COLUMN_GAP_MM
         for place, face in enumerate(faces)
     ]
-    ends = [min(asked[3], 0.25 * room), asked[4]]
+    ends = [min(wished[3], 0.25 * room), wished[4]]
     free = room - sum(ends)
-    if sum(asked[:3]) <= free:
-        return [*asked[:3], *ends]
-    symbol = min(asked[0], max(0.3 * free, free - asked[1] - asked[2]))
-    share = (free - symbol) / (asked[1] + asked[2])
-    return [symbol, asked[1] * share, asked[2] * share, *ends]
+    if sum(wished[:3]) <= free:
+        return [*wished[:3], *ends]
+    symbol = min(wished[0], max(0.3 * free, free - wished[1] - wished[2]))
+    share = (free - symbol) / (wished[1] + wished[2])
+    return [symbol, wished[1] * share, wished[2] * share, *ends]
 
 
 def _step(cells: Cells, widths: Sequence[float]) -> Piece:
@@ -230,7 +219,7 @@ def _step(cells: Cells, widths: Sequence[float]) -> Piece:
 def _ending(check: Check, room: float) -> list[Piece]:
     unit = f" {check.unit}" if check.unit else ""
     if only_says(check):
-        return [labelled("result", f"{_asked(check)}; the row only informs", room, SMALL)]
+        return [labelled("result", f"{asked(check)}; the row only informs", room, SMALL)]
     said = (
         f"demand {short(check.demand)}{unit}, capacity {short(check.capacity)}{unit}, "
         f"utilisation {check.utilisation:.2f}"
