@@ -1,1 +1,1 @@
-"""File formats: papers, drawings, solids, tables, pages. Each writer reads a Design and its plans, and changes neither."""
+"""File formats: papers, drawings, solids, tables, pages. A writer reads a Design and its plans, and changes neither."""
