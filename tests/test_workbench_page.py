@@ -107,6 +107,26 @@ def test_an_edit_is_written_as_the_file_wants_it(changes: dict[str, str], key: s
     assert place == value
 
 
+def test_another_kind_of_roof_is_chosen_without_a_fault(page: Page) -> None:
+    for kind in ("flat", "gable", "mono", "gable", "flat", "mono"):
+        assert not page.edit(roof__kind=kind)["wrong"], kind
+    assert tomllib.loads(page.brief())["roof"]["fall"] == "10 deg"
+
+
+def test_another_stock_list_offers_its_own_timbers(page: Page) -> None:
+    inch = page.answer()["choices"]["frame.section"]
+    answer = page.edit(stock="metric-stock.toml")
+    assert answer["choices"]["frame.section"] != inch
+    assert ["4x4", "89 x 89"] in answer["choices"]["frame.section"]
+    text = page.brief().replace('section = "2x3"', 'section = "7x7"', 1)
+    page.desk = page.post(f"/{TOKEN}/open", {"text": text, "name": "x.toml"}).headers["location"]
+    answer = page.answer()
+    assert "not among the timbers" in answer["wrong"]["frame.section"]
+    assert ["7x7", "7x7 (not on offer)"] in answer["choices"]["frame.section"]
+    assert len(answer["choices"]["frame.section"]) > 3, "a way out is offered"
+    assert not page.edit(frame__section="2x3")["wrong"]
+
+
 def test_a_panel_that_opens_can_be_switched_off_and_on_again(page: Page) -> None:
     assert not page.edit(vent__wall="")["wrong"]
     assert "[vent]" not in page.brief()

@@ -141,7 +141,8 @@ def _desk_routes(rooms: Rooms, bench: Bench) -> list[Route]:
         at("brief.toml", rooms.brief), at("picture.svg", rooms.picture), at("cut/{number}.svg", rooms.cut_picture),
         at("papers/make", rooms.papers_make, "POST"), at("papers/cancel", rooms.papers_cancel, "POST"),
         at("papers/state", rooms.papers_state), at("papers/{name:path}", rooms.papers_file),
-        at("pin", rooms.pin, "POST"), at("compare", rooms.compare), at("skins", rooms.skins),
+        at("pin", rooms.pin, "POST"), at("compare", rooms.compare), at("study/{kind}", rooms.study),
+        at("study/{kind}/cancel", rooms.study_cancel, "POST"),
         at("shelter.html", rooms.shared),
     ]  # fmt: skip
 

@@ -7,12 +7,15 @@ is no longer on offer stays in its list, marked, so that nothing changes by bein
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from enclosure.brief.model import HEAT_SOURCES
+from enclosure.stock.model import Stock
 from enclosure.tables.read import keys
 from enclosure.templates_home import template_names
 from enclosure.workbench.desk import Desk
 from enclosure.workbench.fields import FIELDS
-from enclosure.workbench.reckon import First
 
 Pairs = list[tuple[str, str]]
 _FIXED: dict[str, Pairs] = {
@@ -26,9 +29,14 @@ _FIXED: dict[str, Pairs] = {
 }
 
 
-def choices_for(desk: Desk, first: First) -> dict[str, Pairs]:
-    """Return the pairs of value and words for each field with a list."""
-    lists = {**_FIXED, **_from_stock(first)}
+def choices_for(desk: Desk, values: Mapping[str, str]) -> dict[str, Pairs]:
+    """Return the pairs of value and words for each field with a list.
+
+    Args:
+        desk: For the names on its shelves.
+        values: What the fields show.
+    """
+    lists = {**_FIXED, **_from_stock(desk.shelves.stock_of(values.get("stock", "")))}
     for what in ("site", "stock"):
         names = desk.shelves.names("site" if what == "site" else "stock")
         lists["sites" if what == "site" else "stock"] = [(name, name.removesuffix(".toml")) for name in names]
@@ -39,30 +47,20 @@ def choices_for(desk: Desk, first: First) -> dict[str, Pairs]:
         if field.kind == "yes-no":
             found[key] = [("yes", "yes"), ("no", "no")]
         elif field.kind == "pick":
-            found[key] = _with(lists.get(field.choices, []), _now(desk, key), key in ("site", "stock"))
+            found[key] = _with(lists.get(field.choices, []), values.get(key, ""), key in ("site", "stock"))
     return found
 
 
-def _from_stock(first: First) -> dict[str, Pairs]:
-    if first.shelter is None:
-        return {"skins": [], "timbers": [], "boards": [], "bricks": []}
-    stock = first.shelter.stock
-    groups = {"skins": stock.skins, "timbers": stock.timbers, "boards": stock.boards, "bricks": stock.bricks}
-    return {
-        name: [(key, str(getattr(item, "name", key))) for key, item in items.items()]  # type: ignore[attr-defined]
-        for name, items in groups.items()
+def _from_stock(stock: Stock | None) -> dict[str, Pairs]:
+    if stock is None:
+        return {}
+    groups: dict[str, Mapping[str, Any]] = {
+        "skins": stock.skins,
+        "timbers": stock.timbers,
+        "boards": stock.boards,
+        "bricks": stock.bricks,
     }
-
-
-def _now(desk: Desk, key: str) -> str:
-    import tomllib
-
-    from enclosure.workbench.edit import values_of
-
-    try:
-        return values_of(tomllib.loads(desk.text))[key]
-    except (ValueError, RecursionError):
-        return ""
+    return {name: [(key, str(item.name)) for key, item in items.items()] for name, items in groups.items()}
 
 
 def _with(pairs: Pairs, value: str, file_name: bool) -> Pairs:

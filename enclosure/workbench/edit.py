@@ -45,7 +45,7 @@ def changed(text: str, changes: Mapping[str, str]) -> str:
         raise BriefError(
             "the brief is not TOML any more, so the form cannot change it", "undo, or open the file again"
         ) from None
-    for key, said in changes.items():
+    for key, said in _with_companions(document, changes).items():
         field = FIELDS.get(key)
         if field is None:
             raise BriefError(f"{key[:60]} is not a line of the form", "load the page again")
@@ -53,6 +53,17 @@ def changed(text: str, changes: Mapping[str, str]) -> str:
             raise BriefError(f"{field.label}: more than {LONGEST_VALUE} characters", "write it shorter")
         _put(document, field, _printable(said))
     return tomlkit.dumps(document)
+
+
+def _with_companions(document: Any, changes: Mapping[str, str]) -> dict[str, str]:
+    """Return the changes with the fall that another kind of roof needs, so that choosing one is no fault."""
+    kind, fall = changes.get("roof.kind"), changes.get("roof.fall")
+    roof = document.get("roof")
+    now = str(roof.get("fall", "")) if isinstance(roof, dict) else ""
+    wanted = {"flat": "", "mono": now or "10 deg", "gable": "25 deg"}
+    if kind in wanted and fall is None and kind != (roof.get("kind") if isinstance(roof, dict) else None):
+        return {**changes, "roof.fall": wanted[kind]}
+    return dict(changes)
 
 
 def _printable(said: str) -> str:

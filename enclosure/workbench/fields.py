@@ -141,9 +141,9 @@ SHELTER = Group(
     "Room, roof, skin, frame and heat.",
     (
         _size("clearance.side.least", "Free room at the sides", "so that no leaf touches a freezing pane"),
-        _size("clearance.side.most", "at most", "empty: exactly that; else the cheapest size between is looked for"),
+        _size("clearance.side.most", "Sides, at most", "empty: exactly that; see: find the cheapest size"),
         _size("clearance.top.least", "Free room on top", ""),
-        _size("clearance.top.most", "at most", "empty: exactly that"),
+        _size("clearance.top.most", "Top, at most", "empty: exactly that"),
         _pick("roof.kind", "Roof", "roofs"),
         Field("roof.fall", "Fall of the roof", "quantity", 'such as "10 deg" or "2 in 12"; empty when flat'),
         _pick("roof.falls_to", "Falls to the", "walls", "for a single fall", empty="back, as usual"),
@@ -160,7 +160,11 @@ SHELTER = Group(
             tuple(
                 _pick(f"skin.{face}", label, "skins", "", empty="as all round")
                 for face, label in (
-                    ("front", "Front"), ("right", "Right"), ("back", "Back"), ("left", "Left"), ("roof", "Roof"),
+                    ("front", "Front wall of"),
+                    ("right", "Right wall of"),
+                    ("back", "Back wall of"),
+                    ("left", "Left wall of"),
+                    ("roof", "Roof of"),
                 )
             ),
         ),

@@ -189,7 +189,42 @@ def _skins(job: dict[str, Any], answers: TextIO) -> None:
     _say(answers, event="done", job=number, value={"text": compare_text(found)})
 
 
-_JOBS = {"deep": _deep, "papers": _papers, "skins": _skins}
+def _size(job: dict[str, Any], answers: TextIO) -> None:
+    """The size within the windows at which everything costs least."""
+    from enclosure.pipeline.fit import fit
+    from enclosure.units import format_length
+
+    number = job["number"]
+
+    def tell(words: str, share: float) -> None:
+        _say(answers, event="progress", job=number, words=words, share=share)
+
+    found = fit(Path(job["folder"]) / "brief.toml", progress=tell)
+    units, money = found.design.units, found.plans.currency
+
+    def long(mm: float) -> str:
+        return format_length(mm, units, rounding="down")
+
+    rows = []
+    for name, choice in (("cheapest", found.chosen), ("least room", found.tightest), ("most room", found.roomiest)):
+        if choice is not None:
+            clear = " x ".join(format_length(side, units) for side in choice.clear_mm)
+            price = f"{choice.price_cents / 100:,.2f} {money}"
+            rows.append([name, price, long(choice.side_mm), long(choice.top_mm), clear])
+    proof = "proved: no size within the windows is cheaper" if found.proved else "not proved to be the cheapest"
+    chosen = found.chosen
+    value = {
+        "heads": ["size", "price", "free room at the sides", "on top", "clear inside"],
+        "rows": rows,
+        "lines": [f"{found.sizes} sizes looked at; {proof}", *([f"with {chosen.label}"] if chosen.label else [])],
+        "near": [f"{abs(miss.change_mm):.0f} mm at the {miss.axis}: {miss.reason}" for miss in found.near],
+        "side": long(chosen.side_mm),
+        "top": long(chosen.top_mm),
+    }
+    _say(answers, event="done", job=number, value=value)
+
+
+_JOBS = {"deep": _deep, "papers": _papers, "skins": _skins, "size": _size}
 
 if __name__ == "__main__":
     main()

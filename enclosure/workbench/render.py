@@ -66,7 +66,7 @@ class Render:
         """Return the whole page of a desk."""
         first = book.first()
         given = {
-            "groups": GROUPS, "values": first.values, "choices": choices_for(desk, book.good), "stage_html": stage,
+            "groups": GROUPS, "values": first.values, "choices": choices_for(desk, first.values), "stage_html": stage,
             "answer": answer, "oob": False,
         }  # fmt: skip
         return self._html("desk.html", **{**facts, **self.later(desk, book), **given})
@@ -143,9 +143,9 @@ class Render:
             rows = _differences(desk, book, pinned)
         return self._html("compare.html", desk=desk, pinned=pinned is not None, rows=rows)
 
-    def skins(self, desk: Desk, job: Job | None) -> str:
-        """Return all skins side by side, or how far that has come."""
-        return self._html("skins.html", desk=desk, job=job)
+    def study(self, kind: str, desk: Desk, job: Job | None) -> str:
+        """Return all skins side by side, or the cheapest size, or how far that has come."""
+        return self._html("study.html", kind=kind, desk=desk, job=job)
 
 
 def title_of(text: str) -> str:

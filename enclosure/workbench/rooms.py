@@ -18,10 +18,12 @@ from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from enclosure.errors import EnclosureError
 from enclosure.outputs.page import scene_json, shelter_page, stage_html
 from enclosure.outputs.view_svg import view_svg
+from enclosure.workbench.choices import choices_for
 from enclosure.workbench.desk import Bench, Desk, check_size
 from enclosure.workbench.render import Render
 from enclosure.workbench.state import Books, DeskBook
 
+STUDIES = ("skins", "size")
 SVG_HEADERS = {"content-security-policy": "default-src 'none'; style-src 'unsafe-inline'"}
 
 
@@ -132,6 +134,7 @@ class Rooms:
         answer = {
             "rev": desk.rev, "view": desk.view, "force": force, "values": first.values,
             "wrong": notes, "read": book.read_back(desk.view, first.values), "stale": bool(first.troubles),
+            "choices": choices_for(desk, first.values),
         }  # fmt: skip
         scene = book.scene_text()
         return scene_json(answer)[:-1] + f',"scene":{scene}}}'
@@ -243,11 +246,19 @@ class Rooms:
         book = self.books.of(desk)
         return HTMLResponse(self.render.compare(desk, book))
 
-    def skins(self, desk: Desk, said: Mapping[str, str]) -> Response:
-        """Return all skins of the stock list side by side, or how far that has come."""
-        book = self.books.of(desk)
-        job = book.begin_skins()
-        return HTMLResponse(self.render.skins(desk, job))
+    def study(self, desk: Desk, said: Mapping[str, str]) -> Response:
+        """Return all skins side by side, or the cheapest size, or how far that has come."""
+        kind = said.get("kind", "")
+        if kind not in STUDIES:
+            return PlainTextResponse("there is no such study\n", 404)
+        return HTMLResponse(self.render.study(kind, desk, self.books.of(desk).begin_study(kind)))
+
+    def study_cancel(self, desk: Desk, said: Mapping[str, str]) -> Response:
+        """Stop a study."""
+        kind = said.get("kind", "")
+        if kind in STUDIES:
+            self.books.of(desk).cancel_study(kind)
+        return HTMLResponse("<p id='why-title'>Stopped.</p>")
 
 
 def _download(data: bytes, name: str, kind: str) -> Response:

@@ -46,6 +46,7 @@ class Shelves:
         # without a file nothing lies beside the brief: a folder that cannot exist
         self.place = brief_file if brief_file is not None else Path("/dev/null/brief.toml")
         self._known: dict[str, tuple[Site, Stock]] = {}
+        self._stocks: dict[str, Stock | None] = {}
         self.beside: dict[Named, tuple[str, ...]] = {"site": (), "stock": ()}
         if brief_file is not None:
             self.beside = self._look_beside(brief_file)
@@ -73,6 +74,16 @@ class Shelves:
         if name not in self.names(what) and f"{name}.toml" not in self.names(what):
             return None
         return find_named(self.place, name, _KINDS[what])
+
+    def stock_of(self, name: str) -> Stock | None:
+        """Return the stock list behind a name that was listed here, None for any other or a faulty one."""
+        path = self.path_of("stock", name)
+        if path is None:
+            return None
+        mark = f"{path}:{path.stat().st_mtime_ns}"
+        if mark not in self._stocks:
+            self._stocks[mark] = stock_outcome(path).model
+        return self._stocks[mark]
 
     def read(self, text: str) -> Models:
         """Return the models of a brief in a text.

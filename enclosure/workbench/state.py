@@ -36,7 +36,7 @@ class DeskBook:
         self._firsts: OrderedDict[str, First] = OrderedDict()
         self._seconds: OrderedDict[str, Second] = OrderedDict()
         self._deeps: OrderedDict[str, Job] = OrderedDict()
-        self._skins: Job | None = None
+        self._studies: dict[str, Job] = {}
         self._scene: tuple[str, str] = ("", "null")
         self._reading = threading.Lock()
         self._backs = {view: ReadBack(view) for view in ("inch", "metric")}
@@ -154,15 +154,22 @@ class DeskBook:
             return {}
         return {str(name): job.folder / "papers" / str(name) for name in job.value["files"]}
 
-    def begin_skins(self) -> Job | None:
-        """Begin the comparison of all skins unless it is there or under way."""
+    def begin_study(self, kind: str) -> Job | None:
+        """Begin the comparison of all skins, or the search for the cheapest size, unless it is there or under way."""
         if self.good.shelter is None:
             return None
-        if self._skins is None or self._skins.text != self.good.text or self._skins.state == "cancelled":
-            self.books.workshop.drop(self._skins)
-            self._skins = self.books.job("skins", self.good.text, self.desk)
-            self.books.submit(self.books.printer, self._skins)
-        return self._skins
+        job = self._studies.get(kind)
+        if job is None or job.text != self.good.text or job.state == "cancelled":
+            self.books.workshop.drop(job)
+            job = self._studies[kind] = self.books.job(kind, self.good.text, self.desk)
+            self.books.submit(self.books.printer, job)
+        return job
+
+    def cancel_study(self, kind: str) -> None:
+        """Stop a comparison or a search."""
+        job = self._studies.get(kind)
+        if job is not None and not job.over:
+            self.books.printer.cancel(job)
 
 
 class Books:

@@ -16,6 +16,7 @@
     rev = answer.rev;
     for (const box of boxes()) {
       const key = box.name, said = answer.values[key] || '';
+      if (answer.choices[key]) choices(box, answer.choices[key]);
       const typing = box === document.activeElement && box.value !== known[key] && !answer.force && !force;
       if (!typing && box.value !== said) {
         if (box.tagName === 'SELECT' && ![...box.options].some((o) => o.value === said)) box.add(new Option(said, said));
@@ -32,6 +33,16 @@
     }
     if (!stage.viewer) plain(answer.rev);
     document.body.dataset.rev = String(answer.rev);
+  }
+
+  // Another stock list offers other skins and timbers.
+  function choices(list, pairs) {
+    const mark = JSON.stringify(pairs);
+    if (list.dataset.offered === mark) return;
+    list.dataset.offered = mark;
+    const first = [...list.options].filter((o) => o.value === ''), now = list.value;
+    list.replaceChildren(...first, ...pairs.map(([value, words]) => new Option(words, value)));
+    list.value = now;
   }
 
   function plain(number) {
@@ -101,6 +112,9 @@
   const why = document.getElementById('why');
   document.body.addEventListener('htmx:afterSwap', (event) => {
     if (event.detail.target.id === 'why-body' && !why.open) why.showModal();
+  });
+  document.body.addEventListener('htmx:afterRequest', (event) => {
+    if (event.detail.successful && event.detail.elt.matches('#why form[hx-post=edit]')) why.close();
   });
   why.addEventListener('close', () => document.getElementById('why-body').replaceChildren());
 
