@@ -18,6 +18,7 @@ import threading
 from pathlib import Path
 from typing import Any, TextIO
 
+from enclosure.choose.fit_stock import NearMiss
 from enclosure.errors import EnclosureError
 from enclosure.nesting.plans import Plans
 from enclosure.pipeline.walk import Shelter
@@ -217,11 +218,19 @@ def _size(job: dict[str, Any], answers: TextIO) -> None:
         "heads": ["size", "price", "free room at the sides", "on top", "clear inside"],
         "rows": rows,
         "lines": [f"{found.sizes} sizes looked at; {proof}", *([f"with {chosen.label}"] if chosen.label else [])],
-        "near": [f"{abs(miss.change_mm):.0f} mm at the {miss.axis}: {miss.reason}" for miss in found.near],
+        "near": [_near_words(miss, long(abs(miss.change_mm)), money) for miss in found.near],
         "side": long(chosen.side_mm),
         "top": long(chosen.top_mm),
     }
     _say(answers, event="done", job=number, value=value)
+
+
+def _near_words(miss: NearMiss, size: str, money: str) -> str:
+    where = "at each side" if miss.axis == "side" else "on top"
+    price = f"{abs(miss.change_cents) / 100:,.2f} {money}"
+    outside = "" if miss.inside else ", outside what the brief allows"
+    change = f"{size} less room {where} saves" if miss.change_mm < 0 else f"more than {size} more room {where} costs"
+    return f"{change} {price}{outside}: {miss.reason}"
 
 
 _JOBS = {"deep": _deep, "papers": _papers, "skins": _skins, "size": _size}
