@@ -55,7 +55,7 @@ def sizes(count: int) -> tuple[list[Design], Stock]:
 @pytest.fixture(scope="module")
 def small() -> tuple[Grove, list[Design]]:
     designs, stock = sizes(3)
-    return grove(designs, stock, sheet_work=40), designs
+    return grove(designs, stock, alone=True, sheet_work=40), designs
 
 
 def test_never_dearer_than_one_by_one(small: tuple[Grove, list[Design]]) -> None:
@@ -65,6 +65,13 @@ def test_never_dearer_than_one_by_one(small: tuple[Grove, list[Design]]) -> None
     assert sum(share.share_cents for share in found.shares) == found.price_cents
     assert sum(share.alone_cents for share in found.shares) == found.alone_cents
     assert all(share.share_cents <= share.alone_cents for share in found.shares)
+
+
+def test_without_single_plans_it_is_still_never_dearer(small: tuple[Grove, list[Design]]) -> None:
+    found, designs = small
+    quick = grove(designs, read_all(BRIEFS / "potted-lemon.toml")[2], sheet_work=40)
+    assert quick.price_cents == found.price_cents
+    assert quick.price_cents <= quick.alone_cents <= found.alone_cents
 
 
 def test_every_part_of_every_shelter_is_cut_once(small: tuple[Grove, list[Design]]) -> None:
@@ -90,7 +97,7 @@ def test_hardware_and_bricks_are_those_of_all(small: tuple[Grove, list[Design]])
 
 def test_a_grove_of_one_costs_what_it_costs_alone() -> None:
     designs, stock = sizes(1)
-    found = grove(designs, stock, sheet_work=40)
+    found = grove(designs, stock, alone=True, sheet_work=40)
     assert found.price_cents == found.alone_cents
 
 

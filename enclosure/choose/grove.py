@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from enclosure.choose.bounds import sheet_bound, stick_bound
 from enclosure.choose.price import Pricer, sheet_key, stick_key
 from enclosure.nesting.buying import buying_list
 from enclosure.nesting.demand import (
@@ -33,6 +34,9 @@ from enclosure.nesting.verify import verify_sheets, verify_sticks
 from enclosure.shape.model import Base, Design, Fixing
 from enclosure.stock.model import Rack, Stock
 
+KINDS_OF_ONE = 20
+WORK_A_KIND, MOST_WORK = 50, 8000
+"""Work units that a joint sheet job gets for each kind of part, and at most."""
 Job = SheetJob | StickJob
 Plan = SheetPlan | StickPlan
 
@@ -77,12 +81,14 @@ class Share:
         name: Its name.
         alone_cents: What it would cost bought alone.
         share_cents: What it pays in the grove.
+        exact: Whether `alone_cents` is a price found; else it costs at least that.
     """
 
     number: int
     name: str
     alone_cents: int
     share_cents: int
+    exact: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +101,7 @@ class Grove:
         shares: What each pays, in order; their sum is the price.
         price_cents: Price of everything.
         bound_cents: No joint plan costs less.
-        alone_cents: Sum of the single prices.
+        alone_cents: Sum of the single prices, or of their lower bounds where those were enough.
     """
 
     designs: tuple[Design, ...]
@@ -107,7 +113,7 @@ class Grove:
 
     @property
     def saving_cents(self) -> int:
-        """What buying together saves."""
+        """What buying together saves, at least."""
         return self.alone_cents - self.price_cents
 
     @property
@@ -129,6 +135,7 @@ def grove(
     stock: Stock,
     run: Runner = one_by_one,
     *,
+    alone: bool = False,
     sheet_work: int | None = None,
     stick_work: int | None = None,
 ) -> Grove:
@@ -138,7 +145,9 @@ def grove(
         designs: The shelters, all built from the same stock list.
         stock: What can be bought; its rack serves the joint plan, the single ones go without.
         run: Solves the cutting jobs, for instance on two cores.
-        sheet_work: Work units for one sheet job; the engine's own limit when None.
+        alone: Solve every shelter alone too. Otherwise that is done only for materials whose joint plan does
+            not already cost less than the shelters' lower bounds together, and those bounds are told.
+        sheet_work: Work units for one sheet job; grows with the job when None.
         stick_work: The same for one stick job.
 
     Raises:
@@ -149,20 +158,21 @@ def grove(
     sheets, sticks = sheet_demands_of(parts, stock), stick_demands_of(parts, stock)
     bare = stock.model_copy(update={"rack": Rack()})
     singles = [(sheet_demands(d, bare), stick_demands(d, bare)) for d in apart]
-    solved = _solve_all(sheets, sticks, singles, run, sheet_work, stick_work)
+    solved = _solve([*(d.job for d in sheets), *(d.job for d in sticks)], run, sheet_work, stick_work)
+    solved |= _solve(_singles_wanted(sheets, sticks, singles, solved, alone), run, sheet_work, stick_work)
     flat = tuple(_joint_sheets(d, [s for s, _ in singles], solved) for d in sheets)
     rods = tuple(_joint_sticks(d, [s for _, s in singles], solved) for d in sticks)
-    together = _together(apart)
-    lines = (*buying_list(together, stock, flat, rods), *brick_lines(apart, stock))
+    lines = (*buying_list(_together(apart), stock, flat, rods), *brick_lines(apart, stock))
     plans = Plans(flat, rods, lines, stock.currency, stock.prices_note)
     gap = sum(i.plan.price - i.plan.bound for i in flat) + sum(i.plan.price - i.plan.bound for i in rods)
-    alone = [_alone(d, s, bare, solved) for d, s in zip(apart, singles, strict=True)]
-    shares = shared_out(plans.total_cents, alone)
+    prices = [_alone(d, s, bare, solved) for d, s in zip(apart, singles, strict=True)]
+    shares = shared_out(plans.total_cents, [price for price, _ in prices])
     rows = tuple(
-        Share(n, design.name, price, share)
-        for n, (design, price, share) in enumerate(zip(designs, alone, shares, strict=True), start=1)
+        Share(n, design.name, price, share, exact)
+        for n, (design, (price, exact), share) in enumerate(zip(designs, prices, shares, strict=True), start=1)
     )
-    return Grove(apart, plans, rows, plans.total_cents, plans.total_cents - gap, sum(alone))
+    total = plans.total_cents
+    return Grove(apart, plans, rows, total, total - gap, sum(price for price, _ in prices))
 
 
 _Singles = tuple[tuple[SheetDemand, ...], tuple[StickDemand, ...]]
@@ -173,31 +183,52 @@ def _key(job: Job) -> tuple[object, ...]:
     return sheet_key(job) if isinstance(job, SheetJob) else stick_key(job)
 
 
-def _solve_all(
+def _solve(jobs: Sequence[Job], run: Runner, sheet_work: int | None, stick_work: int | None) -> _Solved:
+    """Solve every different job once, the longest first."""
+    different = {_key(job): job for job in jobs}
+    tasks = [Task(job, sheet_work or work_for(job), stick_work) for job in different.values()]
+    tasks.sort(key=lambda task: -task.weight)
+    return {_key(task.job): plan for task, plan in zip(tasks, run(tasks), strict=True)}
+
+
+def work_for(job: Job) -> int | None:
+    """Return the work units for a sheet job: what one shelter gets, and more for many kinds of parts."""
+    if isinstance(job, SheetJob) and len(job.kinds) > KINDS_OF_ONE:
+        return min(MOST_WORK, WORK_A_KIND * len(job.kinds))
+    return None
+
+
+def _singles_wanted(
     sheets: tuple[SheetDemand, ...],
     sticks: tuple[StickDemand, ...],
     singles: list[_Singles],
-    run: Runner,
-    sheet_work: int | None,
-    stick_work: int | None,
-) -> _Solved:
-    """Solve every different job once, the longest first."""
-    jobs: dict[tuple[object, ...], Job] = {}
-    wanted: list[Job] = [*(d.job for d in sheets), *(d.job for d in sticks)]
-    for flat, rods in singles:
-        wanted += [*(d.job for d in flat), *(d.job for d in rods)]
-    for job in wanted:
-        jobs.setdefault(_key(job), job)
-    tasks = sorted((Task(job, sheet_work, stick_work) for job in jobs.values()), key=lambda t: -t.weight)
-    return {_key(task.job): plan for task, plan in zip(tasks, run(tasks), strict=True)}
+    solved: _Solved,
+    alone: bool,
+) -> list[Job]:
+    """Return the single jobs of materials whose joint plan is not surely cheaper than all of them."""
+    wanted: list[Job] = []
+    for demand in sheets:
+        own: list[Job] = [d.job for flat, _ in singles for d in flat if d.material == demand.material]
+        if alone or solved[_key(demand.job)].price > sum(_least(job) for job in own):
+            wanted += own
+    for rods in sticks:
+        own = [d.job for _, row in singles for d in row if d.material == rods.material]
+        if alone or solved[_key(rods.job)].price > sum(_least(job) for job in own):
+            wanted += own
+    return wanted
+
+
+def _least(job: Job) -> int:
+    return sheet_bound(job) if isinstance(job, SheetJob) else stick_bound(job)
 
 
 def _joint_sheets(demand: SheetDemand, singles: list[tuple[SheetDemand, ...]], solved: _Solved) -> MaterialSheets:
     plan = solved[_key(demand.job)]
     assert isinstance(plan, SheetPlan)
-    laid = [solved[_key(d.job)] for row in singles for d in row if d.material == demand.material]
+    own = [_key(d.job) for row in singles for d in row if d.material == demand.material]
+    laid = [solved[key] for key in own if key in solved]
     total = sum(p.price for p in laid)
-    if total < plan.price:
+    if len(laid) == len(own) and total < plan.price:
         patterns = tuple(pattern for p in laid if isinstance(p, SheetPlan) for pattern in p.patterns)
         joined = SheetPlan(
             patterns, total, min(plan.bound, total), "proved" if plan.bound >= total else "gap", plan.work
@@ -210,9 +241,10 @@ def _joint_sheets(demand: SheetDemand, singles: list[tuple[SheetDemand, ...]], s
 def _joint_sticks(demand: StickDemand, singles: list[tuple[StickDemand, ...]], solved: _Solved) -> MaterialSticks:
     plan = solved[_key(demand.job)]
     assert isinstance(plan, StickPlan)
-    laid = [solved[_key(d.job)] for row in singles for d in row if d.material == demand.material]
+    own = [_key(d.job) for row in singles for d in row if d.material == demand.material]
+    laid = [solved[key] for key in own if key in solved]
     total = sum(p.price for p in laid)
-    if total < plan.price:
+    if len(laid) == len(own) and total < plan.price:
         patterns = tuple(pattern for p in laid if isinstance(p, StickPlan) for pattern in p.patterns)
         joined = StickPlan(
             patterns, total, min(plan.bound, total), "proved" if plan.bound >= total else "gap", plan.work
@@ -252,10 +284,13 @@ def brick_lines(designs: Sequence[Design], stock: Stock) -> list[BuyingLine]:
     return lines
 
 
-def _alone(design: Design, single: _Singles, bare: Stock, solved: _Solved) -> int:
+def _alone(design: Design, single: _Singles, bare: Stock, solved: _Solved) -> tuple[int, bool]:
+    """Return what a shelter costs alone, and whether that is a price; else it is a lower bound."""
     flat, rods = single
-    cut = sum(solved[_key(d.job)].price for d in flat) + sum(solved[_key(d.job)].price for d in rods)
-    return cut + sum(line.total_cents for line in buying_list(design, bare, (), ()))
+    jobs: list[Job] = [*(d.job for d in flat), *(d.job for d in rods)]
+    cut = sum(solved[_key(job)].price if _key(job) in solved else _least(job) for job in jobs)
+    exact = all(_key(job) in solved for job in jobs)
+    return cut + sum(line.total_cents for line in buying_list(design, bare, (), ())), exact
 
 
 def shared_out(total: int, weights: Sequence[int]) -> tuple[int, ...]:

@@ -17,9 +17,10 @@ if TYPE_CHECKING:
 @click.command(short_help="Buy for several shelters at once.")
 @click.argument("briefs", type=str, nargs=-1, required=True)
 @click.option("--cores", type=click.IntRange(1, 64), help="Processes to use; all cores when left out.")
+@click.option("--alone", is_flag=True, help="Plan every shelter alone too, for its exact price.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
-def grove(briefs: tuple[str, ...], cores: int | None, quiet: bool, as_json: bool) -> int:
+def grove(briefs: tuple[str, ...], cores: int | None, alone: bool, quiet: bool, as_json: bool) -> int:
     """Plan BRIEFS together: one buying list, one set of cutting plans, the cost shared out.
 
     Write a brief as 3*fern.toml to have it three times. All must name the same stock list.
@@ -40,7 +41,7 @@ def grove(briefs: tuple[str, ...], cores: int | None, quiet: bool, as_json: bool
         else:
             paths.append(brief_path(said))
     with progress_bar(quiet or as_json) as progress:
-        found = grove_files(paths, cores=cores, progress=progress).grove
+        found = grove_files(paths, cores=cores, alone=alone, progress=progress).grove
     click.echo(json.dumps(facts(found), indent=2, ensure_ascii=False) if as_json else "\n".join(told(found)))
     return 0
 
@@ -63,12 +64,13 @@ def told(found: Grove) -> list[str]:
     lines = [f"{'':>4} {'shelter':<28} {'alone':>10} {'here':>10}"]
     lines += [
         f"{s.number:>4} {s.name[:28]:<28} {s.alone_cents / 100:>10.2f} {s.share_cents / 100:>10.2f}"
+        + ("" if s.exact else "  alone at least")
         for s in found.shares
     ]
     lines.append(f"{'':>4} {'together':<28} {found.alone_cents / 100:>10.2f} {found.price_cents / 100:>10.2f} {money}")
     lines.append("")
     lines.append(
-        f"buying together saves {found.saving_cents / 100:.2f} {money}; gap to the bound {found.gap_share:.2%}"
+        f"buying together saves at least {found.saving_cents / 100:.2f} {money}; gap to the bound {found.gap_share:.2%}"
     )
     lines += ["", "to buy"]
     lines += [

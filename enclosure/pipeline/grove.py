@@ -19,7 +19,7 @@ from enclosure.shape.model import Design
 from enclosure.stock.model import Stock
 
 MOST_SHELTERS = 1000
-FEW_TASKS = 12
+FEW_TASKS = 6
 """Below this a second process costs more than it saves."""
 Progress = Callable[[str, float], None]
 
@@ -36,6 +36,7 @@ def grove_files(
     paths: Sequence[Path],
     *,
     cores: int | None = None,
+    alone: bool = False,
     sheet_work: int | None = None,
     progress: Progress | None = None,
 ) -> GroveResult:
@@ -44,6 +45,7 @@ def grove_files(
     Args:
         paths: Briefs; the same file may come several times. All must name the same stock list.
         cores: Processes to use; as many as the machine has when None.
+        alone: Plan every shelter alone too, for its exact price.
         sheet_work: Work units for one sheet job.
         progress: Told what is being done and the share done.
 
@@ -61,7 +63,9 @@ def grove_files(
         read[path] = design_from(path)
     shelters = [read[path] for path in paths]
     stock = same_stock(shelters, paths)
-    made = plan_grove([s.design for s in shelters], stock, cores=cores, sheet_work=sheet_work, progress=say)
+    made = plan_grove(
+        [s.design for s in shelters], stock, cores=cores, alone=alone, sheet_work=sheet_work, progress=say
+    )
     return GroveResult(made, tuple(paths))
 
 
@@ -70,6 +74,7 @@ def plan_grove(
     stock: Stock,
     *,
     cores: int | None = None,
+    alone: bool = False,
     sheet_work: int | None = None,
     progress: Progress | None = None,
 ) -> Grove:
@@ -78,12 +83,10 @@ def plan_grove(
     wanted = cores or os.cpu_count() or 1
 
     def run(tasks: Sequence[Task]) -> Iterable[Plan]:
-        solved = _told(one_by_one(tasks), len(tasks), say)
-        if wanted > 1 and len(tasks) >= FEW_TASKS:
-            solved = _told(_on_cores(tasks, wanted), len(tasks), say)
-        return solved
+        many = wanted > 1 and len(tasks) >= FEW_TASKS
+        return _told(_on_cores(tasks, wanted) if many else one_by_one(tasks), len(tasks), say)
 
-    return grove(designs, stock, run, sheet_work=sheet_work)
+    return grove(designs, stock, run, alone=alone, sheet_work=sheet_work)
 
 
 def _told(plans: Iterable[Plan], count: int, say: Progress) -> Iterator[Plan]:
