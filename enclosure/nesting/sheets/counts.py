@@ -47,7 +47,8 @@ def integer_bound(
         return int(count * prices[0]), 0, np.array([count])
     rows = np.array([cut.worth for cut in kept], dtype=np.float64)
     need = np.array([cut.need for cut in kept], dtype=np.float64)
-    rows = rows / need[:, None]
+    # Lifted where the solver would drop a coefficient as too small: lifting only weakens a cut.
+    rows = np.maximum(rows / need[:, None], 1e-8)
     upper = np.array([float(v) if v >= 0 else np.inf for v in limits])
     top = np.ceil(1.0 / np.maximum(rows.min(axis=0), 1e-9)) + 1
     answer = solve_integer(

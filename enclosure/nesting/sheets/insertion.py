@@ -46,9 +46,10 @@ class Inserter:
         self.generator = np.random.default_rng(seed)
         self.turn = 0
         leaves = state.problem.leaves
-        self.choices: list[list[int]] = [
-            [i for i, x in enumerate(leaves) if x.parts == (k,)] for k in range(state.kinds)
-        ]
+        self.choices: list[list[int]] = [[] for _ in range(state.kinds)]
+        for index, leaf in enumerate(leaves):
+            if len(leaf.parts) == 1:
+                self.choices[leaf.parts[0]].append(index)
         self.first = [leaves[c[0]] for c in self.choices]
         self.items = np.repeat(np.arange(state.kinds), state.demand) if self.usable() else np.zeros(0, np.int64)
         scale = max(max(x.width, x.height) for x in leaves)

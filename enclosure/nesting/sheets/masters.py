@@ -90,6 +90,38 @@ class IntegerAnswer:
     dual: float = 0.0
 
 
+def _integer_solver(
+    costs: FloatArray,
+    rows: NDArray[np.int64] | FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    upper: FloatArray,
+) -> highspy.Highs:
+    """Return a solver loaded with the program of `solve_integer`."""
+    solver = quiet_highs()
+    model = highspy.HighsLp()
+    count_rows, count_cols = rows.shape
+    model.num_col_, model.num_row_ = count_cols, count_rows
+    model.col_cost_, model.col_lower_, model.col_upper_ = costs, np.zeros(count_cols), upper
+    model.row_lower_, model.row_upper_ = low, high
+    model.integrality_ = [highspy.HighsVarType.kInteger] * count_cols
+    columns, places = np.nonzero(rows.T)
+    starts = np.searchsorted(columns, np.arange(count_cols + 1))
+    model.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    model.a_matrix_.start_ = starts.astype(np.int32)
+    model.a_matrix_.index_ = places.astype(np.int32)
+    model.a_matrix_.value_ = rows.T[columns, places].astype(np.float64)
+    solver.passModel(model)
+    # Sub-problems solved as heuristics cost more than the few nodes that are allowed here.
+    for option in ("mip_heuristic_run_rins", "mip_heuristic_run_rens", "mip_heuristic_run_root_reduced_cost"):
+        solver.setOptionValue(option, False)
+    solver.setOptionValue("mip_allow_restart", False)
+    solver.setOptionValue("mip_detect_symmetry", False)
+    solver.setOptionValue("mip_rel_gap", 0.0)
+    solver.setOptionValue("mip_abs_gap", 1e-6)
+    return solver
+
+
 def solve_integer(
     costs: FloatArray,
     rows: NDArray[np.int64] | FloatArray,
@@ -114,28 +146,8 @@ def solve_integer(
         seconds: Outer stop.
         below: Only solutions with a cost at most this are of use.
     """
-    solver = quiet_highs()
-    model = highspy.HighsLp()
-    count_rows, count_cols = rows.shape
-    model.num_col_, model.num_row_ = count_cols, count_rows
-    model.col_cost_, model.col_lower_, model.col_upper_ = costs, np.zeros(count_cols), upper
-    model.row_lower_, model.row_upper_ = low, high
-    model.integrality_ = [highspy.HighsVarType.kInteger] * count_cols
-    columns, places = np.nonzero(rows.T)
-    starts = np.searchsorted(columns, np.arange(count_cols + 1))
-    model.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    model.a_matrix_.start_ = starts.astype(np.int32)
-    model.a_matrix_.index_ = places.astype(np.int32)
-    model.a_matrix_.value_ = rows.T[columns, places].astype(np.float64)
-    solver.passModel(model)
+    solver = _integer_solver(costs, rows, low, high, upper)
     solver.setOptionValue("mip_max_nodes", nodes)
-    # Sub-problems solved as heuristics cost more than the few nodes that are allowed here.
-    for option in ("mip_heuristic_run_rins", "mip_heuristic_run_rens", "mip_heuristic_run_root_reduced_cost"):
-        solver.setOptionValue(option, False)
-    solver.setOptionValue("mip_allow_restart", False)
-    solver.setOptionValue("mip_detect_symmetry", False)
-    solver.setOptionValue("mip_rel_gap", 0.0)
-    solver.setOptionValue("mip_abs_gap", 1e-6)
     # A last resort against an endless run; ordinary programs end by their nodes long before.
     solver.setOptionValue("time_limit", 10.0 if seconds is None else min(max(seconds, 0.01), 10.0))
     if below is not None:

@@ -37,9 +37,8 @@ def search(state: State) -> None:
     if state.done():
         return
     if state.kinds > MOST_KINDS:
-        inserter = Inserter(state)
         if state.kinds <= 1000:
-            inserter.passes(40)
+            Inserter(state).passes(40)
         return
     Search(state).run()
 
