@@ -5,11 +5,15 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from enclosure.cli.serve import HERE as HERE_ONLY
+from enclosure.cli.serve import _listen, serve
+from enclosure.errors import OutputError
 from enclosure.outputs.page import page_files
 from enclosure.workbench.app import HERE, Settings, create_app
 from enclosure.workbench.guard import MOST_BODY
@@ -223,6 +227,22 @@ def test_the_policy_of_a_picture_allows_its_own_style_only(page: Page) -> None:
     assert policy == "default-src 'none'; style-src 'unsafe-inline'"
 
 
+def test_the_server_listens_on_this_computer_only_unless_told() -> None:
+    assert HERE_ONLY == "127.0.0.1"
+    default = next(option for option in serve.params if option.name == "host").default
+    with _listen(str(default), None) as listening:
+        assert listening.getsockname()[0] == "127.0.0.1"
+        with _listen(str(default), None) as second:
+            assert second.getsockname()[1] != listening.getsockname()[1], "a second page finds a port of its own"
+
+
+def test_a_port_that_is_taken_is_an_error_with_a_way_out() -> None:
+    with _listen(HERE_ONLY, 0) as first:
+        first.listen()
+        with pytest.raises(OutputError, match="cannot be used"):
+            _listen(HERE_ONLY, first.getsockname()[1])
+
+
 def test_listening_elsewhere_answers_to_that_name_only() -> None:
     assert hosts_of("127.0.0.1", 9000) == ("127.0.0.1:9000", "[::1]:9000", "localhost:9000")
     assert hosts_of("192.0.2.7", 9000) == ("192.0.2.7:9000",)
@@ -230,11 +250,10 @@ def test_listening_elsewhere_answers_to_that_name_only() -> None:
 
 
 def test_tokens_are_not_short() -> None:
+    """144 random bits; OWASP asks for 128 in a session's word (Session Management Cheat Sheet)."""
     import inspect
 
-    from enclosure.cli import serve
-
-    assert "token_urlsafe(18)" in inspect.getsource(serve)
+    assert "secrets.token_urlsafe(18)" in inspect.getsource(sys.modules["enclosure.cli.serve"])
     assert HOST in create_app(Settings(TOKEN, (HOST,), helpers=False)).user_middleware[0].kwargs["hosts"]
 
 

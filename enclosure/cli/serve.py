@@ -14,6 +14,7 @@ from enclosure.errors import BriefError, OutputError
 HERE = "127.0.0.1"
 FIRST_PORT = 8765
 PORTS_TRIED = 20
+BACKLOG = 128
 
 
 @click.command(short_help="Design it in a page of your browser.")
@@ -78,6 +79,8 @@ def _listen(host: str, port: int | None) -> socket.socket:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind((host, number))
+            # at once, so that a second page cannot take the same port before the server runs
+            listening.listen(BACKLOG)
             return listening
         except OSError as error:
             listening.close()
