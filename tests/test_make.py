@@ -37,7 +37,7 @@ def test_there_are_five_briefs() -> None:
 def test_all_files_are_there(made: MakeResult) -> None:
     wanted = {
         "design.json", "plan.json", "cut-list.csv", "buying-list.csv", "lists.xlsx", "packet.pdf", "labels.pdf",
-        "raising.pdf", "dxf/elevations.dxf", "shelter.glb", "shelter.svg", "shelter.html", "summary.txt",
+        "raising.pdf", "report.pdf", "dxf/elevations.dxf", "shelter.glb", "shelter.svg", "shelter.html", "summary.txt",
     }  # fmt: skip
     assert wanted <= set(made.files)
     assert all((made.out_dir / name).stat().st_size > 0 for name in made.files)
