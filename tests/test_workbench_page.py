@@ -362,3 +362,21 @@ def test_every_shipped_brief_opens_without_fault(name: str) -> None:
         assert answer["wrong"] == {}
         for key in ("fit", "stand", "live", "cost", "waste"):
             assert page.get(f"why/{key}").status_code == 200
+
+
+NASTY = (
+    "1e999 mm", "-1 m", "nan m", "9" * 300, "\\", "'''\"\"\"", "\u00e9\U0001f4a5 m", "1/0 in", "[]", "{a=1}", "  ",
+    "1 m\n2 m", "%00", "=1+1",
+)  # fmt: skip
+
+
+def test_nothing_that_is_typed_anywhere_breaks_the_page() -> None:
+    """Each field takes one nasty value, the value changing from field to field; undo brings all back."""
+    with Page() as page:
+        before = page.begin("potted-lemon").brief()
+        for number, key in enumerate(FIELDS):
+            answer = page.post("edit", {key: NASTY[number % len(NASTY)]})
+            assert answer.status_code in (200, 409), key
+            while page.brief() != before:
+                assert page.post("undo").status_code == 200
+        assert page.answer()["wrong"] == {}

@@ -71,10 +71,8 @@ def create_app(settings: Settings) -> Starlette:
     static = _static_files()
 
     async def start(request: Request) -> Response:
-        if first is not None and "all" not in request.query_params and request.query_params.get("new") is None:
-            seen = request.headers.get("referer", "")
-            if "/desk/" not in seen:
-                return RedirectResponse(f"{root}/desk/{first.key}/", 303)
+        if first is not None and "all" not in request.query_params:
+            return RedirectResponse(f"{root}/desk/{first.key}/", 303)
         return await run_in_threadpool(rooms.start)
 
     async def begin(request: Request) -> Response:
