@@ -20,7 +20,7 @@ from enclosure.cli.doors import MakeResult, brief_path, make_all
 )
 @click.option("-f", "--force", is_flag=True, help="Replace the folder even when it holds other files.")
 @click.option("--no-solids", is_flag=True, help="Leave out the solid model (STEP): much quicker.")
-@click.option("--no-plots", is_flag=True, help="Leave the pictures of heat, winter, sun and cost out of the report.")
+@click.option("--plots", is_flag=True, help="Put pictures of heat, winter, sun and cost into the report (slower).")
 @click.option(
     "--year",
     type=click.IntRange(1970, 2200),
@@ -34,7 +34,7 @@ def make(
     out: Path | None,
     force: bool,
     no_solids: bool,
-    no_plots: bool,
+    plots: bool,
     year: int | None,
     quiet: bool,
     as_json: bool,
@@ -56,7 +56,7 @@ def make(
     folder = out if out is not None else Path(f"{path.stem}-papers")
     with progress_bar(quiet or as_json) as progress:
         made = make_all(
-            path, folder, force=force, solids=not no_solids, plots=not no_plots, year=year, progress=progress
+            path, folder, force=force, solids=not no_solids, plots=plots, year=year, progress=progress
         )
     code = 3 if any(not row.passes and not row.advice for row in made.checks) else 0
     if as_json:

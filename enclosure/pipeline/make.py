@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from enclosure.checks.model import Check
-from enclosure.errors import OutputError
+from enclosure.errors import OutputError, VerifyError
 from enclosure.nesting.cutting import cut_everything
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
 from enclosure.outputs.folder import check_target, whole_folder
@@ -54,7 +54,7 @@ def make(
     *,
     force: bool = False,
     solids: bool = True,
-    plots: bool = True,
+    plots: bool = False,
     year: int | None = None,
     progress: Progress | None = None,
 ) -> MakeResult:
@@ -65,7 +65,7 @@ def make(
         out_dir: Folder to write; its parent must exist.
         force: Replace the folder even when it holds other files.
         solids: Write the STEP file too; the GLB and all papers come without it.
-        plots: Put the pictures of heat, winter, sun and cost into the report.
+        plots: Put the pictures of heat, winter, sun and cost into the report too (takes a second or two more).
         year: Year in which the first season of the calendar begins; every year from a fixed one when None.
         progress: Told what is being done and the share done, 0 to 1.
 
@@ -91,6 +91,8 @@ def make(
             notes += _write_solids(shelter.design, scratch)
         else:
             notes.append("shelter.step was left out, as asked")
+        say("audit", 0.95)
+        _audit(scratch)
         files = tuple(sorted(p.relative_to(scratch).as_posix() for p in scratch.rglob("*") if p.is_file()))
     say("done", 1.0)
     summary = _summary(shelter, plans, found.checks)
@@ -127,6 +129,19 @@ def _write_all(found: CheckResult, plans: Plans, folder: Path, say: Progress) ->
     (folder / "shelter.svg").write_text(view_svg(design), encoding="utf-8", newline="\n")
     write_page(design, plans, folder / "shelter.html", checks)
     return list(design.warnings)
+
+
+def _audit(folder: Path) -> None:
+    """Have the finished papers re-read by code that shares nothing with their writers."""
+    from enclosure.audit.folder import audit_folder
+
+    findings = audit_folder(folder, manifest=False).findings
+    if findings:
+        more = f" and {len(findings) - 1} more" if len(findings) > 1 else ""
+        raise VerifyError(
+            f"the finished papers disagree: {findings[0]}{more}; nothing was written",
+            "this is a fault of the program, not of your brief; please report it with the brief",
+        )
 
 
 def _write_report(found: CheckResult, folder: Path, plots: bool, year: int | None) -> list[str]:

@@ -90,7 +90,7 @@ def _pictures(shelter: Shelter, wanted: bool, weather: Weather | None) -> tuple[
     from enclosure.outputs.plots import can_plot
 
     if not wanted:
-        return None, "The pictures of heat, winter, sun and cost were left out, as asked."
+        return None, "Pictures of heat, winter, sun and cost come with: enclosure make --plots."
     if not can_plot():
         return None, (
             "The pictures of heat, winter, sun and cost are left out: they need the matplotlib library "
