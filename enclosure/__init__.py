@@ -36,7 +36,7 @@ _HOMES = {
     "to_json": "enclosure.shape.serial",
 }
 
-__all__ = [  # noqa: F822 (provided by __getattr__)
+__all__ = [
     "Check",
     "Design",
     "EnclosureError",

@@ -1,6 +1,6 @@
 """The first half of every walk: from a brief's file to a Design.
 
-    brief.read -> checks.span (how far each skin may span) -> shape.build
+brief.read -> checks.span (how far each skin may span) -> shape.build
 """
 
 from __future__ import annotations
