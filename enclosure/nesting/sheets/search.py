@@ -58,6 +58,8 @@ class Search:
         self.filler = Filler(state, BATCH)
         self.diver = Diver(state, self.mixer, self.filler)
         self.many = state.kinds > 30
+        # With many copies of each kind, laying part after part is slow and no better.
+        self.bulk = int(state.demand.sum()) > max(150, 8 * state.kinds)
         self.values: FloatArray = self.filler.start_values()
         self.turn = 0
         self.pricer: Pricer | None = None
@@ -66,29 +68,28 @@ class Search:
     def run(self) -> None:
         """Search until proved, spent or cancelled."""
         state = self.state
-        self.inserter.passes(60 if self.many else 12)
+        self.inserter.passes(0 if self.bulk else 60 if self.many else 12)
         if state.done():
             return
-        if self.many:
+        if self.many and not self.bulk:
             self._recombine(4, 10, 200)
         self.bound_linear(0.55 if self.many else 0.5)
         if state.done():
             return
-        if not self.many:
+        if self.bulk:
+            self._steer(10, 0)
+        elif not self.many:
             self.fill_round(state.limits, False)
             self.mixer.mix(10, 150)
-            if not state.done():
-                self.try_counts(0)
+        if not state.done() and not self.many:
+            self.try_counts(0)
         level = 0
         while not state.done():
-            self.inserter.passes(60 if self.many else 20)
+            if not self.bulk:
+                self.inserter.passes(60 if self.many else 20)
             self._recombine(3, 30, 250)
-            self.diver.guide = self.columns.values
-            linear = self.diver.polish(4 if self.many else 3)
-            for attempt in range(2):
-                if not state.done() and linear <= state.price - 1:
-                    self.diver.dive(1, 0.15 * (level + attempt > 0))
-            if not self.many or level % 3 == 2:
+            self._steer(4 if self.many or self.bulk else 3, level)
+            if level % 3 == 2 or not (self.many or self.bulk):
                 self.fill_round(state.limits, False)
             self.mixer.mix(50, 300)
             if self.many:
@@ -96,6 +97,16 @@ class Search:
             if not state.done() and (level > 2 or not self.many):
                 self.try_counts(level if not self.many else 0)
             level += 1
+
+    def _steer(self, rounds: int, level: int) -> None:
+        """Add proper patterns at the duals, dive with pricing, mix."""
+        self.diver.guide = self.columns.values
+        linear = self.diver.polish(rounds)
+        for attempt in range(2):
+            if not self.state.done() and linear <= self.state.price - 1:
+                self.diver.dive(1, 0.15 * (level + attempt > 0))
+        if level == 0:
+            self.mixer.mix(20, 200)
 
     def _recombine(self, dives: int, nodes: int, most: int) -> None:
         """Dive without pricing, then mix."""
