@@ -28,8 +28,10 @@ def wait(until: Callable[[], bool]) -> None:
 def workshop() -> Iterator[Workshop]:
     one = Workshop()
     yield one
+    root = one._root
     one.close()
-    assert not one.root.exists()
+    assert root is not None
+    assert not root.exists()
 
 
 @pytest.fixture(scope="module")

@@ -179,7 +179,7 @@ class Workshop:
     """The folders of all jobs of one run."""
 
     def __init__(self) -> None:
-        self.root = Path(tempfile.mkdtemp(prefix="enclosure-page-"))
+        self._root: Path | None = None
         self._count = 0
         self._lock = threading.Lock()
 
@@ -187,7 +187,9 @@ class Workshop:
         """Return a job with a folder that holds the brief and the two files it names."""
         with self._lock:
             self._count += 1
-            folder = self.root / f"{kind}-{self._count}"
+            if self._root is None:
+                self._root = Path(tempfile.mkdtemp(prefix="enclosure-page-"))
+            folder = self._root / f"{kind}-{self._count}"
         folder.mkdir()
         for what, name in names(text).items():
             path = shelves.path_of("site" if what == "site" else "stock", name)
@@ -204,4 +206,5 @@ class Workshop:
 
     def close(self) -> None:
         """Remove everything."""
-        shutil.rmtree(self.root, ignore_errors=True)
+        if self._root is not None:
+            shutil.rmtree(self._root, ignore_errors=True)
