@@ -181,6 +181,8 @@ def winter_plot(
     axes.text(right, limit_degc, f"limit {limit_degc:.0f}", fontsize=7, va="center", color=DARK)
     _day_ticks(axes, days)
     axes.set_xlim(0, count * 1.09)
+    low, top = axes.get_ylim()
+    axes.set_ylim(low - 0.1 * (top - low), top)  # a free strip for the words below
     axes.set_ylabel("coldest hour of the day [°C]", fontsize=8)
     axes.legend(fontsize=7, frameon=False, loc="lower left", ncols=3)
     _title(
@@ -237,6 +239,7 @@ def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
         loc="lower left",
         bbox_to_anchor=(0.09, 0.0),
         bbox_transform=figure.transFigure,
+        handlelength=4.5,
         alignment="left",
     )
     end = "" if comparison.discount == 0.0 else f", discounted at {comparison.discount:.1%}"

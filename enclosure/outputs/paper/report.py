@@ -40,6 +40,8 @@ WAY = 2.2
 HEAD_MM = 14.0
 """Room that the heading of a page takes when its note fits on one line."""
 
+HEAD_ALONE_MM, PLOT_GAP_MM = 10.5, 4.0
+
 PLOT_WORDS = {
     "losses": "Each bar is one side of the shelter with its frame and track; hatched: air change and ground.",
     "winter": "The coldest hour of each day while the shelter stands. No winter is like another: look at the margin, "
@@ -89,7 +91,7 @@ def write_report(design: Design, checks: Sequence[Check], path: Path, extras: Ex
     words = words_of(design)
     front = deal(_front(design, rows, shown, room), high - HEAD_MM)
     first = check_table(rows, {}).pages(room, high - HEAD_MM - 5, high - HEAD_MM)
-    plot_pages = _plot_pages(shown.plots or {}, room, high - HEAD_MM)
+    plot_pages = _plot_pages(shown.plots or {}, room, high - HEAD_ALONE_MM)
     before = len(front) + len(first) + 1 + bool(shown.events) + len(plot_pages)
     sheets = _calculations(rows, room, high - HEAD_MM)
     pages = {key: before + 1 + place for place, (_, _, keys) in enumerate(sheets) for key in keys}
@@ -249,17 +251,21 @@ def _sized(data: bytes, room: float) -> tuple[float, float]:
     return width, width * high / wide
 
 
+def _caption(plot: str, room: float) -> Piece:
+    return prose(PLOT_WORDS.get(plot, plot), room, WAY, after=0.0)
+
+
 def _plot_pages(plots: dict[str, bytes], room: float, high: float) -> list[list[str]]:
     """Return which plots stand on which page."""
     pages: list[list[str]] = []
     left = 0.0
     for name in [*(key for key in PLOT_WORDS if key in plots), *sorted(set(plots) - set(PLOT_WORDS))]:
-        needs = _sized(plots[name], room)[1] + 13.0
+        needs = _sized(plots[name], room)[1] + 1.0 + _caption(name, room).height
         if not pages or needs > left:
             pages.append([])
             left = high
         pages[-1].append(name)
-        left -= needs
+        left -= needs + PLOT_GAP_MM
     return pages
 
 
@@ -272,7 +278,9 @@ def _pictures(name: str, names: Sequence[str], plots: dict[str, bytes]) -> Draw:
         for plot in names:
             wide, high = _sized(plots[plot], right - left)
             sheet.canvas.drawImage(ImageReader(io.BytesIO(plots[plot])), left, y - high, wide, high)
-            y = sheet.paragraph(PLOT_WORDS.get(plot, plot), left, y - high - 1.0, right - left, SMALL * 1.1) - 4.0
+            caption = _caption(plot, right - left)
+            caption.draw(sheet, left, y - high - 1.0, right - left)
+            y -= high + 1.0 + caption.height + PLOT_GAP_MM
 
     return draw
 

@@ -56,8 +56,8 @@ def anchors_draw(design: Design, anchors: Sequence[Anchor], said: str, words: Wo
 
 def _table(design: Design, anchors: Sequence[Anchor], words: Words) -> Table:
     wide, deep = design.outside_mm[0], design.outside_mm[1]
-    across = ("left of the frame", "its left side", "its right side", "right of it")
-    lengthwise = ("before its front", "its front", "its back", "behind it")
+    across = ("left of the frame", "its left side", "its right side", "right of the frame")
+    lengthwise = ("before its front", "its front", "its back", "behind its back")
     rows = tuple(
         Row(
             (
