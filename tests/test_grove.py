@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from enclosure.brief.read import read_all
 from enclosure.checks.span import span_limits
+from enclosure.choose import grove as grove_module
 from enclosure.choose.grove import Grove, grove, shared_out
 from enclosure.errors import BriefError
 from enclosure.nesting.replay import placements
@@ -72,6 +73,18 @@ def test_without_single_plans_it_is_still_never_dearer(small: tuple[Grove, list[
     quick = grove(designs, read_all(BRIEFS / "potted-lemon.toml")[2], sheet_work=40)
     assert quick.price_cents == found.price_cents
     assert quick.price_cents <= quick.alone_cents <= found.alone_cents
+
+
+def test_lots_ask_for_the_same_parts(monkeypatch: pytest.MonkeyPatch, small: tuple[Grove, list[Design]]) -> None:
+    monkeypatch.setattr(grove_module, "SHEET_KINDS", 4)
+    monkeypatch.setattr(grove_module, "STICK_KINDS", 12)
+    whole, designs = small
+    found = grove(designs, read_all(BRIEFS / "potted-lemon.toml")[2], alone=True, sheet_work=20)
+    assert found.price_cents <= found.alone_cents
+    for one, lots in zip(whole.plans.sheet_jobs, found.plans.sheet_jobs, strict=True):
+        assert one.job == lots.job
+        assert lots.plan.bound <= one.plan.price
+    assert found.bound_cents <= whole.price_cents
 
 
 def test_every_part_of_every_shelter_is_cut_once(small: tuple[Grove, list[Design]]) -> None:

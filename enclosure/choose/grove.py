@@ -4,8 +4,11 @@ The parts of all shelters become one cutting problem for each material; a part's
 mark is then its shelter's number, a dash, and its own mark (`3-7`). The same
 shelters bought one by one are solved too: where the joint plan of a material is
 no cheaper than the single plans laid together, those are taken, so that a grove
-is never dearer than its shelters. What is saved is shared out in proportion to
+is never dearer than its shelters (beyond `MOST_COMPARED` only when asked, since
+a hundred single plans take long). What is saved is shared out in proportion to
 what each would have paid alone, so that nobody pays more than alone.
+
+A large grove is cut in lots of whole shelters, each solved jointly (`sheet_lots`).
 
 Left out: shelters with different stock lists (one grove for each list).
 
@@ -14,6 +17,7 @@ Units: whole cents.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -28,13 +32,17 @@ from enclosure.nesting.demand import (
     stick_demands,
     stick_demands_of,
 )
-from enclosure.nesting.model import SheetJob, SheetPlan, StickJob, StickPlan
+from enclosure.nesting.model import SheetJob, SheetPlan, Status, StickJob, StickPlan
 from enclosure.nesting.plans import BuyingLine, MaterialSheets, MaterialSticks, Plans
 from enclosure.nesting.verify import verify_sheets, verify_sticks
-from enclosure.shape.model import Base, Design, Fixing
+from enclosure.shape.model import Base, Design, Fixing, Part
 from enclosure.stock.model import Rack, Stock
 
+MOST_COMPARED = 30
+"""Up to so many shelters the single plans are made whenever the bounds leave it open which is cheaper."""
 KINDS_OF_ONE = 20
+SHEET_KINDS, STICK_KINDS = 60, 100
+"""Kinds of parts that go into one cutting job of a grove."""
 WORK_A_KIND, MOST_WORK = 50, 8000
 """Work units that a joint sheet job gets for each kind of part, and at most."""
 Job = SheetJob | StickJob
@@ -114,7 +122,7 @@ class Grove:
     @property
     def saving_cents(self) -> int:
         """What buying together saves, at least."""
-        return self.alone_cents - self.price_cents
+        return max(0, self.alone_cents - self.price_cents)
 
     @property
     def gap_share(self) -> float:
@@ -146,7 +154,8 @@ def grove(
         stock: What can be bought; its rack serves the joint plan, the single ones go without.
         run: Solves the cutting jobs, for instance on two cores.
         alone: Solve every shelter alone too. Otherwise that is done only for materials whose joint plan does
-            not already cost less than the shelters' lower bounds together, and those bounds are told.
+            not already cost less than the shelters' lower bounds together, and only up to `MOST_COMPARED`
+            shelters; elsewhere the lower bounds are told.
         sheet_work: Work units for one sheet job; grows with the job when None.
         stick_work: The same for one stick job.
 
@@ -158,13 +167,21 @@ def grove(
     sheets, sticks = sheet_demands_of(parts, stock), stick_demands_of(parts, stock)
     bare = stock.model_copy(update={"rack": Rack()})
     singles = [(sheet_demands(d, bare), stick_demands(d, bare)) for d in apart]
-    solved = _solve([*(d.job for d in sheets), *(d.job for d in sticks)], run, sheet_work, stick_work)
-    solved |= _solve(_singles_wanted(sheets, sticks, singles, solved, alone), run, sheet_work, stick_work)
+    lots = {_key(d.job): sheet_lots(d, apart, stock, bare) for d in sheets}
+    lots |= {_key(d.job): stick_lots(d, apart, stock, bare) for d in sticks}
+    solved = _solve([job for jobs in lots.values() for job in jobs], run, sheet_work, stick_work)
+    for demand in sheets:
+        solved[_key(demand.job)] = _joined(demand.job, [solved[_key(j)] for j in lots[_key(demand.job)]])
+    for rods in sticks:
+        solved[_key(rods.job)] = _joined(rods.job, [solved[_key(j)] for j in lots[_key(rods.job)]])
+    if alone or len(designs) <= MOST_COMPARED:
+        single_jobs = _singles_wanted(sheets, sticks, singles, solved, alone)
+        solved |= _solve(single_jobs, run, sheet_work, stick_work)
     flat = tuple(_joint_sheets(d, [s for s, _ in singles], solved) for d in sheets)
-    rods = tuple(_joint_sticks(d, [s for _, s in singles], solved) for d in sticks)
-    lines = (*buying_list(_together(apart), stock, flat, rods), *brick_lines(apart, stock))
-    plans = Plans(flat, rods, lines, stock.currency, stock.prices_note)
-    gap = sum(i.plan.price - i.plan.bound for i in flat) + sum(i.plan.price - i.plan.bound for i in rods)
+    long = tuple(_joint_sticks(d, [s for _, s in singles], solved) for d in sticks)
+    lines = (*buying_list(_together(apart), stock, flat, long), *brick_lines(apart, stock))
+    plans = Plans(flat, long, lines, stock.currency, stock.prices_note)
+    gap = sum(i.plan.price - i.plan.bound for i in flat) + sum(i.plan.price - i.plan.bound for i in long)
     prices = [_alone(d, s, bare, solved) for d, s in zip(apart, singles, strict=True)]
     shares = shared_out(plans.total_cents, [price for price, _ in prices])
     rows = tuple(
@@ -181,6 +198,53 @@ _Solved = dict[tuple[object, ...], Plan]
 
 def _key(job: Job) -> tuple[object, ...]:
     return sheet_key(job) if isinstance(job, SheetJob) else stick_key(job)
+
+
+def sheet_lots(demand: SheetDemand, apart: Sequence[Design], stock: Stock, bare: Stock) -> list[Job]:
+    """Return a joint sheet job, or several smaller ones that together ask for the same parts.
+
+    The engine does its best up to some hundred kinds of parts; a larger grove is
+    cut in lots of whole shelters. The rack goes to the first lot.
+    """
+    own = [[p for p in d.parts if p.material == demand.material] for d in apart]
+    chunks = _chunks([parts for parts in own if parts], -(-len(demand.job.kinds) // SHEET_KINDS))
+    if len(chunks) == 1:
+        return [demand.job]
+    return [sheet_demands_of(parts, bare if k else stock)[0].job for k, parts in enumerate(chunks)]
+
+
+def stick_lots(demand: StickDemand, apart: Sequence[Design], stock: Stock, bare: Stock) -> list[Job]:
+    """Return the same for a joint stick job."""
+    own = [[p for p in d.parts if p.material == demand.material] for d in apart]
+    chunks = _chunks([parts for parts in own if parts], -(-len(demand.job.parts) // STICK_KINDS))
+    if len(chunks) == 1:
+        return [demand.job]
+    return [stick_demands_of(parts, bare if k else stock)[0].job for k, parts in enumerate(chunks)]
+
+
+def _chunks(rows: list[list[Part]], count: int) -> list[list[Part]]:
+    """Return the rows joined into `count` lists of about as many rows each."""
+    count = max(1, min(count, len(rows)))
+    cuts = [len(rows) * k // count for k in range(count + 1)]
+    return [[p for row in rows[a:b] for p in row] for a, b in itertools.pairwise(cuts)]
+
+
+def _joined(job: Job, plans: list[Plan]) -> Plan:
+    """Lay the plans of the lots of a job together; the bound is then that of areas and lengths."""
+    if len(plans) == 1:
+        return plans[0]
+    price, work = sum(p.price for p in plans), sum(p.work for p in plans)
+    bound = min(price, _least(job))
+    status: Status = "proved" if bound == price else "gap"
+    if isinstance(job, SheetJob):
+        flat = tuple(pattern for p in plans if isinstance(p, SheetPlan) for pattern in p.patterns)
+        sheets = SheetPlan(flat, price, bound, status, work)
+        verify_sheets(job, sheets)
+        return sheets
+    long = tuple(run for p in plans if isinstance(p, StickPlan) for run in p.patterns)
+    sticks = StickPlan(long, price, bound, status, work)
+    verify_sticks(job, sticks)
+    return sticks
 
 
 def _solve(jobs: Sequence[Job], run: Runner, sheet_work: int | None, stick_work: int | None) -> _Solved:
