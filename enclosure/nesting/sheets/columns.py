@@ -43,6 +43,7 @@ class Columns:
         self.dear: FloatArray = np.full(state.kinds, 3.0 * top)
         self.master = LinearMaster(state.demand, state.limits, self.dear)
         self.in_master: list[tuple[int, IntArray]] = []
+        self.fitting: list[tuple[int, IntArray]] = []
         self._known: set[tuple[int, bytes]] = set()
         self.cuts: list[CountCut] = []
         self.values: FloatArray | None = None
@@ -55,14 +56,16 @@ class Columns:
         self.mix: FloatArray = np.zeros(0)
         self.overused: Counter[int] = Counter()
 
-    def add(self, stock: int, used: IntArray) -> bool:
-        """Add a column when it is new."""
+    def add(self, stock: int, used: IntArray, fits: bool = True) -> bool:
+        """Add a column when it is new; say whether it fits its sheet in truth and not by rounding only."""
         key = (stock, used.tobytes())
         if key in self._known:
             return False
         self._known.add(key)
         self.master.add(used, stock, float(self.state.prices[stock]))
         self.in_master.append((stock, used))
+        if fits:
+            self.fitting.append((stock, used))
         return True
 
     def add_pool(self) -> None:
@@ -88,7 +91,7 @@ class Columns:
             if tree is None:
                 continue
             used = self.tree_uses(tree)
-            new = self.add(stock, used) or new
+            new = self.add(stock, used, self.fits(stock, tree)) or new
             self.keep_proper(stock, tree, used)
         return new
 
@@ -99,6 +102,12 @@ class Columns:
             used[part] = times
         return used
 
+    def fits(self, stock: int, tree: Tree) -> bool:
+        """Return True when the tree can be cut from the sheet."""
+        width, height = min_size(tree, self.state.problem)
+        sheet = self.state.problem.stocks[stock]
+        return width <= sheet.width and height <= sheet.height
+
     def keep_proper(self, stock: int, tree: Tree, used: IntArray) -> None:
         """Put a pattern into pool and master, without the parts beyond demand."""
         over = np.flatnonzero(used > self.state.demand)
@@ -108,9 +117,7 @@ class Columns:
             proper = drop_surplus(tree, Counter(dict(enumerate(self.state.problem.demand))), self.state.problem)
         if proper is None:
             return
-        width, height = min_size(proper, self.state.problem)
-        sheet = self.state.problem.stocks[stock]
-        if width > sheet.width or height > sheet.height:
+        if not self.fits(stock, proper):
             return
         uses = self.state.add_pattern(stock, proper)
         if uses is not None:

@@ -65,27 +65,33 @@ class Filler:
         return values
 
     def fill(
-        self, values: FloatArray, limits: IntArray, first: str, fixed: bool = False
+        self,
+        values: FloatArray,
+        limits: IntArray,
+        first: str,
+        fixed: bool = False,
+        wanted: IntArray | None = None,
     ) -> tuple[list[list[Layout]], IntArray, FloatArray]:
         """Fill sheets for every row of values.
 
         Args:
             values: Value of each kind, one row per filling.
-            limits: Copies of each stock, negative for unlimited.
+            limits: Copies of each stock, negative for unlimited; the same for all or a row per filling.
             first: Axis of the first cut.
             fixed: The sheets are already paid: use the best filled one next, whatever its price.
+            wanted: Copies wanted, a row per filling; the demand when None.
 
         Returns:
             Layouts, what is left uncovered, and corrected values, a row per filling.
         """
         state, batch = self.state, len(values)
-        left = np.repeat(state.demand[None, :], batch, axis=0)
-        stock_left = np.repeat(limits[None, :], batch, axis=0)
+        left = np.repeat(state.demand[None, :], batch, axis=0) if wanted is None else wanted.copy()
+        stock_left = np.repeat(np.atleast_2d(limits), batch // len(np.atleast_2d(limits)), axis=0)
         corrected = values.copy()
         if not (self.space.xs.exact and self.space.ys.exact):
             self._kept = self._space()
         layouts: list[list[Layout]] = [[] for _ in range(batch)]
-        open_rows = list(range(batch))
+        open_rows = [row for row in range(batch) if left[row].any()]
         while open_rows and not state.budget.over():
             found = self.propose(values[open_rows], left[open_rows], first)
             still = []

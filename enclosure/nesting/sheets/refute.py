@@ -34,7 +34,7 @@ class Refuter:
         self.pricer = Pricer(state.problem, self.space, state.demand)
         area = np.array(least_area(state.problem), dtype=np.float64)
         self.weight: FloatArray = area / area.max()
-        self.patterns: list[tuple[int, IntArray]] = list(columns.in_master)
+        self.patterns: list[tuple[int, IntArray]] = list(columns.fitting)
         self.known = {(s, u.tobytes()) for s, u in self.patterns}
         self.mix: list[tuple[float, int, IntArray]] = []
         self.master = self._new_master()

@@ -22,6 +22,7 @@ from enclosure.nesting.sheets.mixing import Mixer
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.pricing import Pricer
 from enclosure.nesting.sheets.refute import Refuter
+from enclosure.nesting.sheets.repair import Attempt, Repairer
 from enclosure.nesting.sheets.shelves import shelf_plan
 from enclosure.nesting.sheets.state import MOST_KINDS, State, make_space
 
@@ -60,6 +61,8 @@ class Search:
         self.many = state.kinds > 30
         # With many copies of each kind, laying part after part is slow and no better.
         self.bulk = int(state.demand.sum()) > max(150, 8 * state.kinds)
+        self.repairer = Repairer(state, self.filler)
+        self.attempts: dict[bytes, list[Attempt]] = {}
         self.values: FloatArray = self.filler.start_values()
         self.turn = 0
         self.pricer: Pricer | None = None
@@ -77,7 +80,7 @@ class Search:
         if state.done():
             return
         if self.bulk:
-            self._steer(10, 0)
+            self._steer(6, 0)
         elif not self.many:
             self.fill_round(state.limits, False)
             self.mixer.mix(10, 150)
@@ -102,9 +105,9 @@ class Search:
         """Add proper patterns at the duals, dive with pricing, mix."""
         self.diver.guide = self.columns.values
         linear = self.diver.polish(rounds)
-        for attempt in range(2):
+        for attempt in range(-1, 2):
             if not self.state.done() and linear <= self.state.price - 1:
-                self.diver.dive(1, 0.15 * (level + attempt > 0))
+                self.diver.dive(int(attempt >= 0), 0.15 * (level + max(attempt, 0) > 0))
         if level == 0:
             self.mixer.mix(20, 200)
 
@@ -140,8 +143,8 @@ class Search:
         state.raise_bound(bound)
         return counts
 
-    def fill_round(self, limits: IntArray, fixed: bool) -> None:
-        """Fill a batch of plans, offer them and correct the values."""
+    def fill_round(self, limits: IntArray, fixed: bool) -> list[Attempt]:
+        """Fill a batch of plans, offer them and correct the values; return the plans."""
         state = self.state
         values = self.values
         duals = self.mixer.duals if self.turn % 2 else self.columns.values
@@ -159,11 +162,12 @@ class Search:
         for plan, rest in zip(layouts, left, strict=True):
             if not rest.any():
                 state.offer(plan)
+        return self.repairer.attempts(layouts, left)
 
     def try_counts(self, level: int) -> None:
         """Refute or fill sheet counts below the best price."""
         state = self.state
-        refuter = Refuter(state, self.columns, (120 * (level + 1), 300 * (level + 1)))
+        refuter = Refuter(state, self.columns, (160 * (level + 1), 500 * (level + 1)))
         most_work = 12.0 * (4**level)
         below = state.price
         complete = False
@@ -178,16 +182,19 @@ class Search:
         is_open: list[IntArray] = []
         for counts in vectors:
             price = int((counts * state.prices).sum())
-            if state.done() or price >= state.price:
+            if state.done() or len(is_open) >= 4:
                 break
             if not satisfies(counts, self.columns.cuts) or refuter.test(counts, most_work):
                 continue
-            if not is_open:
+            if not is_open and not state.budget.over():
                 state.raise_bound(min(price, state.price))
             is_open.append(counts)
-            self.fill_round(counts, True)
+        for counts in is_open:
+            if state.done() or int((counts * state.prices).sum()) >= state.price:
+                break
+            key = counts.tobytes()
+            known = self.attempts.get(key, []) + self.fill_round(counts, True)
+            self.attempts[key] = self.repairer.mend(counts, known, 4 * (level + 1))
             self.mixer.mix(10, 200)
-            if len(is_open) >= 4:
-                return
         if complete and not is_open and not state.budget.over():
             state.raise_bound(min(below, state.price))
