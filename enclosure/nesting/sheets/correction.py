@@ -166,7 +166,7 @@ class Filler:
             self.rounds,
         )
         cells = len(xs.at) * len(ys.at) * len(values)
-        state.budget.spend(self.rounds * (2.0 + cells * (20 + 2 * self.packing.words) * 2e-6))
+        state.budget.spend(self.rounds * (4.0 + cells * (20 + 2 * self.packing.words) * 5e-6))
         out = []
         for member in range(len(values)):
             found: dict[int, tuple[Tree, IntArray]] = {}

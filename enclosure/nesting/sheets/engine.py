@@ -14,7 +14,7 @@ from enclosure.nesting.sheets.problem import Problem, least_area, prepare
 from enclosure.nesting.sheets.search import search
 from enclosure.nesting.sheets.state import State
 
-DEFAULT_WORK = 500
+DEFAULT_WORK = 700
 
 
 def solve_sheets(
@@ -29,7 +29,7 @@ def solve_sheets(
 
     Args:
         job: Parts, sheets, kerf, stages.
-        work_limit: Work units (about a millisecond each); the same limit gives the same plan.
+        work_limit: Work units (one to a few milliseconds each); the same limit gives the same plan.
         seconds: Processor seconds allowed on top of the work limit.
         progress: Called with each better plan or bound; returns False to cancel.
         goods: What matters after the price; None for the usual order.

@@ -81,7 +81,7 @@ class Mixer:
             seconds=state.budget.left(),
             below=below,
         )
-        state.budget.spend(1.0 + answer.steps * 0.02 + 0.01 * len(order))
+        state.budget.spend(1.0 + answer.steps * 0.05 + 0.03 * len(order))
         if answer.counts is None:
             return False
         counts = answer.counts + sure
