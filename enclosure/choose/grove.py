@@ -41,10 +41,12 @@ from enclosure.stock.model import Rack, Stock
 MOST_COMPARED = 30
 """Up to so many shelters the single plans are made whenever the bounds leave it open which is cheaper."""
 KINDS_OF_ONE = 20
-SHEET_KINDS, STICK_KINDS = 60, 100
+SHEET_KINDS, STICK_KINDS = 60, 50
 """Kinds of parts that go into one cutting job of a grove."""
-WORK_A_KIND, MOST_WORK = 50, 8000
+WORK_A_KIND, MOST_WORK = 30, 8000
 """Work units that a joint sheet job gets for each kind of part, and at most."""
+STICK_WORK = 300_000
+"""Work units for one stick job of a grove."""
 Job = SheetJob | StickJob
 Plan = SheetPlan | StickPlan
 
@@ -157,7 +159,7 @@ def grove(
             not already cost less than the shelters' lower bounds together, and only up to `MOST_COMPARED`
             shelters; elsewhere the lower bounds are told.
         sheet_work: Work units for one sheet job; grows with the job when None.
-        stick_work: The same for one stick job.
+        stick_work: The same for one stick job; `STICK_WORK` when None.
 
     Raises:
         CuttingError: A part fits no sheet or stick.
@@ -250,7 +252,7 @@ def _joined(job: Job, plans: list[Plan]) -> Plan:
 def _solve(jobs: Sequence[Job], run: Runner, sheet_work: int | None, stick_work: int | None) -> _Solved:
     """Solve every different job once, the longest first."""
     different = {_key(job): job for job in jobs}
-    tasks = [Task(job, sheet_work or work_for(job), stick_work) for job in different.values()]
+    tasks = [Task(job, sheet_work or work_for(job), stick_work or STICK_WORK) for job in different.values()]
     tasks.sort(key=lambda task: -task.weight)
     return {_key(task.job): plan for task, plan in zip(tasks, run(tasks), strict=True)}
 
