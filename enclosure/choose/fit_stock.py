@@ -28,7 +28,7 @@ from enclosure.nesting.model import SheetJob
 from enclosure.nesting.plans import BuyingLine, Plans
 from enclosure.shape.model import Design
 
-MOST_SOLVES = 150
+MOST_SOLVES = 400
 WORTH_TELLING = 0.01
 """A near miss that changes the price by less than this share is not told."""
 Progress = Callable[[str, float], None]

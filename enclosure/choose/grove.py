@@ -41,9 +41,9 @@ from enclosure.stock.model import Rack, Stock
 MOST_COMPARED = 30
 """Up to so many shelters the single plans are made whenever the bounds leave it open which is cheaper."""
 KINDS_OF_ONE = 20
-SHEET_KINDS, STICK_KINDS = 60, 50
+SHEET_KINDS, STICK_KINDS = 100, 60
 """Kinds of parts that go into one cutting job of a grove."""
-WORK_A_KIND, MOST_WORK = 30, 8000
+WORK_A_KIND, MOST_WORK = 50, 8000
 """Work units that a joint sheet job gets for each kind of part, and at most."""
 STICK_WORK = 300_000
 """Work units for one stick job of a grove."""
