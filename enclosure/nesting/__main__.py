@@ -25,6 +25,8 @@ from enclosure.nesting.model import SheetJob, SheetPlan, StickPlan
 from enclosure.nesting.solver import silence_banner
 from enclosure.nesting.verify import verify_sheets, verify_sticks
 
+BOUNDLESS = 10**9
+"""Work units that no run reaches: a limit in seconds is then the only one."""
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Solve the cases asked for, print a line for each, and return the exit code."""
@@ -68,7 +70,7 @@ def _solve(case: Case, seconds: float | None) -> SheetPlan | StickPlan:
     if isinstance(case.job, SheetJob):
         from enclosure.nesting.sheets import solve_sheets
 
-        sheet_plan: SheetPlan = solve_sheets(case.job, seconds=seconds)
+        sheet_plan: SheetPlan = solve_sheets(case.job, work_limit=BOUNDLESS if seconds else None, seconds=seconds)
         verify_sheets(case.job, sheet_plan)
         return sheet_plan
     from enclosure.nesting.sticks import solve_sticks
