@@ -49,6 +49,11 @@ class Dimension:
     shown: tuple[str, ...]
     sample: str
     offsets: dict[str, Fraction] = field(default_factory=dict)
+    bare: dict[str, str] = field(init=False, compare=False, repr=False)
+    """Unit without spaces -> unit as written, worked out once."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "bare", {re.sub(r"\s", "", name): name for name in self.units})
 
 
 def _same(factor: Fraction | int | str, *names: str) -> dict[str, Fraction]:
@@ -297,7 +302,7 @@ def _number(match: re.Match[str], text: str) -> Fraction:
 
 def _factor(unit: str, dimension: Dimension, text: str) -> tuple[Fraction, Fraction]:
     key = re.sub(r"[\s()·*^.]", "", unit).replace("Btu/(", "Btu/")
-    known = {re.sub(r"\s", "", name): name for name in dimension.units}
+    known = dimension.bare
     if key not in known:
         loose = {name for bare, name in known.items() if bare.lower() == key.lower()}
         if len({dimension.units[name] for name in loose}) != 1:

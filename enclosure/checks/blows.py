@@ -17,6 +17,7 @@ from enclosure.checks.equilibrium import Load
 from enclosure.checks.model import Line
 from enclosure.checks.ranges import GRAVITY
 from enclosure.checks.wind import body_coefficient, roof_lift_coefficient
+from enclosure.shape.model import Vec
 
 _HALF = math.sqrt(0.5)
 
@@ -74,10 +75,11 @@ class Blow:
 
 def blows(case: Case) -> tuple[Blow, ...]:
     """Return all eight blows on a shelter."""
-    return tuple(_blow(case, name, push) for name, push in DIRECTIONS)
+    centre = centre_of_mass(case.design)
+    return tuple(_blow(case, name, push, centre) for name, push in DIRECTIONS)
 
 
-def _blow(case: Case, name: str, push: tuple[float, float]) -> Blow:
+def _blow(case: Case, name: str, push: tuple[float, float], centre: Vec) -> Blow:
     wind, design = case.wind, case.design
     diagonal = " " in name
     width, depth = case.width_m, case.depth_m
@@ -96,7 +98,6 @@ def _blow(case: Case, name: str, push: tuple[float, float]) -> Blow:
     lift = level * wind.q_pa * lifting * roof_area
     mass = standing_mass(design)
     dead = wind.dead * mass * GRAVITY
-    centre = centre_of_mass(design)
     factor = "" if level == 1.0 else f"{level:g} x "
     lines = (
         *wind.lines,

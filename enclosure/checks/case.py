@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from enclosure.brief.model import Brief
 from enclosure.checks.snow import SnowSet, snow_set
 from enclosure.checks.wind import WindSet, wind_set
-from enclosure.shape.model import Design, Frame, Part, Point
-from enclosure.shape.space import area
+from enclosure.shape.model import Design, Part
+from enclosure.shape.space import area, cross
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock, Timber
 
@@ -79,11 +79,7 @@ def middle_of(part: Part) -> tuple[float, float, float]:
         volume = abs(area(solid.outline)) * solid.depth
         cu = sum(p[0] for p in solid.outline) / len(solid.outline)
         cv = sum(p[1] for p in solid.outline) / len(solid.outline)
-        normal = (
-            solid.u[1] * solid.v[2] - solid.u[2] * solid.v[1],
-            solid.u[2] * solid.v[0] - solid.u[0] * solid.v[2],
-            solid.u[0] * solid.v[1] - solid.u[1] * solid.v[0],
-        )
+        normal = cross(solid.u, solid.v)
         for i in range(3):
             at = solid.origin[i] + cu * solid.u[i] + cv * solid.v[i] + 0.5 * solid.depth * normal[i]
             sums[i] += volume * at
@@ -101,12 +97,6 @@ def centre_of_mass(design: Design) -> tuple[float, float, float]:
         total += part.mass_kg
         sums = [s + part.mass_kg * w / 1000.0 for s, w in zip(sums, where, strict=True)]
     return (sums[0] / total, sums[1] / total, sums[2] / total)
-
-
-def extent(points: tuple[Point, ...]) -> tuple[float, float, float, float]:
-    """Return (left, low, right, high) of an outline."""
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return min(xs), min(ys), max(xs), max(ys)
 
 
 def face_area(design: Design, face: str) -> float:
@@ -133,8 +123,3 @@ def wind_face(case: Case, face: str) -> tuple[float, float]:
 def roof_plan_area(design: Design) -> float:
     """Return the roof's area seen from above, overhang included [m²]."""
     return sum(abs(area(f.outline)) * abs(f.plane.n[2]) for f in design.frames if f.face in ROOFS) * 1e-6
-
-
-def frames_of(design: Design, faces: tuple[str, ...]) -> tuple[Frame, ...]:
-    """Return the frames of these faces."""
-    return tuple(f for f in design.frames if f.face in faces)

@@ -18,6 +18,8 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from enclosure.shape.space import cross
+
 Vec = tuple[float, float, float]
 Sense = Literal["both", "pull", "push"]
 Array = NDArray[Any]
@@ -72,11 +74,6 @@ class Answer:
     found: bool
     residual: float
     moved: tuple[float, ...] = (0.0,) * 6
-
-
-def cross(a: Vec, b: Vec) -> Vec:
-    """Return the vector product."""
-    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
 def wrench(point: Vec, force: Vec) -> list[float]:

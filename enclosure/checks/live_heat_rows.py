@@ -418,12 +418,3 @@ def _span(hours: float) -> str:
     if hours > 99.0:
         return "no end in sight"
     return f"{hours * 60.0:.0f} minutes" if hours < 2.0 else f"{hours:.1f} hours"
-
-
-def ride_through(
-    here: Living, start: float, hours: tuple[float, ...], litres: float = 0.0
-) -> tuple[float, ...]:
-    """Return the temperature after each of some hours without power on the design night [°C]."""
-    tau = (here.capacity_kj_k + water_capacity(litres)) / here.network.plant_w_k / 3.6
-    outside = here.design_min_degc
-    return tuple(outside + (start - outside) * math.exp(-t / tau) for t in hours)

@@ -21,6 +21,7 @@ from enclosure.checks.power_cut import shelter_capacity
 from enclosure.checks.sun import Face
 from enclosure.checks.u_value import CONDUCTIVITY_W_MK, backed_u_value, skin_u_value, turned_u_value
 from enclosure.shape.model import Design, Frame, Material, Part, Point, Prism, StickCut
+from enclosure.shape.space import area, cross
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
 
@@ -69,28 +70,16 @@ class Living:
         """Return the network with a tent round the plant and the heat inside it."""
         return replace(self.network, tent_w_k=TENT_U_W_M2K * self.tent_m2)
 
-    @property
-    def rated_heat_w(self) -> float:
-        """Heat the source gives at its rated voltage [W]."""
-        return self.heat.watts * self.source.heat_share
-
 
 def polygon_area(outline: tuple[Point, ...]) -> float:
     """Return the area of a polygon (shoelace), in the square of its unit."""
-    twice = 0.0
-    for (x0, y0), (x1, y1) in zip(outline, (*outline[1:], outline[0]), strict=True):
-        twice += x0 * y1 - x1 * y0
-    return abs(twice) / 2.0
+    return abs(area(outline))
 
 
 def _seen_area_mm2(prism: Prism, frame: Frame) -> float:
     """Return the area of a member as seen square to its frame: its volume over its depth."""
     n = frame.plane.n
-    axis = (
-        prism.u[1] * prism.v[2] - prism.u[2] * prism.v[1],
-        prism.u[2] * prism.v[0] - prism.u[0] * prism.v[2],
-        prism.u[0] * prism.v[1] - prism.u[1] * prism.v[0],
-    )
+    axis = cross(prism.u, prism.v)
     along_u = sum(a * b for a, b in zip(prism.u, n, strict=True))
     along_v = sum(a * b for a, b in zip(prism.v, n, strict=True))
     along_depth = abs(sum(a * b for a, b in zip(axis, n, strict=True))) * prism.depth

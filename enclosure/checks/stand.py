@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from enclosure.brief.model import Brief
-from enclosure.checks.anchor_demand import Survey
+from enclosure.checks.anchor_demand import Survey, survey
 from enclosure.checks.anchor_rows import anchor_checks, refuse_buried, standing
 from enclosure.checks.case import Case, case_for
 from enclosure.checks.handling import handling_checks
@@ -47,7 +47,7 @@ def corner_press(found: Survey) -> float:
 
 def timbers(case: Case) -> tuple[Check, ...]:
     """Return the rows for the members, with the press that the wind brings to a corner's posts."""
-    found, _, _ = standing(case)
+    found = survey(case)
     level = case.wind.stability / case.wind.service
     return member_checks(case, corner_press(found) / level)
 

@@ -49,6 +49,7 @@ STICK_WORK = 300_000
 """Work units for one stick job of a grove."""
 Job = SheetJob | StickJob
 Plan = SheetPlan | StickPlan
+Demand = SheetDemand | StickDemand
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,33 +292,38 @@ def _least(job: Job) -> int:
 def _joint_sheets(demand: SheetDemand, singles: list[tuple[SheetDemand, ...]], solved: _Solved) -> MaterialSheets:
     plan = solved[_key(demand.job)]
     assert isinstance(plan, SheetPlan)
-    own = [_key(d.job) for row in singles for d in row if d.material == demand.material]
-    laid = [solved[key] for key in own if key in solved]
-    total = sum(p.price for p in laid)
-    if len(laid) == len(own) and total < plan.price:
-        patterns = tuple(pattern for p in laid if isinstance(p, SheetPlan) for pattern in p.patterns)
-        joined = SheetPlan(
-            patterns, total, min(plan.bound, total), "proved" if plan.bound >= total else "gap", plan.work
-        )
-        verify_sheets(demand.job, joined)
-        plan = joined
+    apart = [p for p in _cheaper_apart(demand, singles, solved, plan.price) if isinstance(p, SheetPlan)]
+    if apart:
+        patterns = tuple(pattern for p in apart for pattern in p.patterns)
+        plan = SheetPlan(patterns, *_price_apart(apart, plan.bound), plan.work)
+        verify_sheets(demand.job, plan)
     return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks)
 
 
 def _joint_sticks(demand: StickDemand, singles: list[tuple[StickDemand, ...]], solved: _Solved) -> MaterialSticks:
     plan = solved[_key(demand.job)]
     assert isinstance(plan, StickPlan)
+    apart = [p for p in _cheaper_apart(demand, singles, solved, plan.price) if isinstance(p, StickPlan)]
+    if apart:
+        patterns = tuple(pattern for p in apart for pattern in p.patterns)
+        plan = StickPlan(patterns, *_price_apart(apart, plan.bound), plan.work)
+        verify_sticks(demand.job, plan)
+    return MaterialSticks(demand.material, demand.name, demand.job, plan, demand.marks)
+
+
+def _cheaper_apart(
+    demand: Demand, singles: Sequence[tuple[Demand, ...]], solved: _Solved, price: int
+) -> list[Plan]:
+    """Return the shelters' own plans of a material when all are known and together cheaper, else nothing."""
     own = [_key(d.job) for row in singles for d in row if d.material == demand.material]
     laid = [solved[key] for key in own if key in solved]
-    total = sum(p.price for p in laid)
-    if len(laid) == len(own) and total < plan.price:
-        patterns = tuple(pattern for p in laid if isinstance(p, StickPlan) for pattern in p.patterns)
-        joined = StickPlan(
-            patterns, total, min(plan.bound, total), "proved" if plan.bound >= total else "gap", plan.work
-        )
-        verify_sticks(demand.job, joined)
-        plan = joined
-    return MaterialSticks(demand.material, demand.name, demand.job, plan, demand.marks)
+    return laid if len(laid) == len(own) and sum(p.price for p in laid) < price else []
+
+
+def _price_apart(plans: Sequence[Plan], bound: int) -> tuple[int, int, Status]:
+    """Return price, bound and status of plans laid side by side, given the joint job's bound."""
+    total = sum(p.price for p in plans)
+    return total, min(bound, total), "proved" if bound >= total else "gap"
 
 
 def _together(designs: Sequence[Design]) -> Design:

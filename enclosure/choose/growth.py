@@ -21,7 +21,6 @@ from enclosure.brief.model import Brief
 from enclosure.errors import RangeError
 from enclosure.shape.base import ring_height
 from enclosure.shape.clear_box import clear_box
-from enclosure.shape.fit import step_for
 from enclosure.shape.model import Design
 from enclosure.stock.model import Stock
 
@@ -169,8 +168,3 @@ def box_for(brief: Brief, stock: Stock, winters: int) -> tuple[float, float, flo
     """Return the least clear box that serves so many winters [mm]."""
     box = clear_box(brief.model_copy(update={"winters": winters}), ring_height(brief, stock))
     return box.width, box.depth, box.height
-
-
-def step_of(brief: Brief) -> float:
-    """Return the cutting step of a brief's papers [mm]."""
-    return step_for(brief.papers.units)

@@ -13,7 +13,7 @@ plan, and prove nothing about these goods.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -29,14 +29,6 @@ from enclosure.nesting.sticks_search import Meter, OutOfWork
 FINEST = 10 * UNITS_PER_MM
 # Patterns in the program for set-ups, times the kinds of parts; a larger program is left alone.
 MOST_ENTRIES = 2_500
-
-
-@dataclass(frozen=True, slots=True)
-class _Offcut:
-    """A plan whose stick of one bin keeps `length` [steps] whole."""
-
-    length: int
-    runs: list[Run]
 
 
 def improve_goods(problem: Problem, runs: list[Run], meter: Meter) -> list[Run]:

@@ -14,10 +14,11 @@ from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
 
+from enclosure.outputs.drawing.neighbours import on_plane
 from enclosure.outputs.dxf_page import TEXT_MM, Drawing, Point, outline_box, text_width
 from enclosure.outputs.dxf_words import dimension, title
-from enclosure.shape.model import Design, Frame, Part, Plane, Vec
-from enclosure.shape.solid_math import corners, dot
+from enclosure.shape.model import Design, Frame, Part, Plane
+from enclosure.shape.solid_math import corners
 
 LAYER_OF = {
     "member": "members", "track": "tracks", "panel": "panels", "film": "panels", "batten": "members",
@@ -71,13 +72,6 @@ def parts_of(design: Design, frame: Frame, kinds: Sequence[str]) -> list[Part]:
 def silhouettes(plane: Plane, part: Part) -> list[tuple[Point, ...]]:
     """Return the outline of each prism of a part, seen square to a plane: the hull of its corners."""
     return [hull([on_plane(plane, corner) for corner in corners(prism)]) for prism in part.solids]
-
-
-def on_plane(plane: Plane, point: Vec) -> Point:
-    """Return the coordinates (a, b) of a world point on a plane."""
-    o = plane.origin
-    away = (point[0] - o[0], point[1] - o[1], point[2] - o[2])
-    return dot(away, plane.u), dot(away, plane.v)
 
 
 def hull(points: Sequence[Point]) -> tuple[Point, ...]:

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from enclosure.nesting.plans import Plans
 from enclosure.nesting.replay import CutStep, Left, Placed
-from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, sheet_pages
+from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, mm, sheet_pages
 from enclosure.outputs.dxf_page import TEXT_MM, Drawing, Point, outline_box
 from enclosure.outputs.dxf_words import (
     FACING,
@@ -25,7 +25,6 @@ from enclosure.outputs.dxf_words import (
     fine,
     length,
     material_of,
-    mm,
     size,
     title,
     up_arrow,

@@ -7,7 +7,6 @@ fraction; the entity itself always measures mm.
 
 from __future__ import annotations
 
-from enclosure.nesting.model import UNITS_PER_MM
 from enclosure.outputs.dxf_page import Drawing, Point, Title
 from enclosure.shape.model import Design, Material
 from enclosure.units import format_length
@@ -58,11 +57,6 @@ def up_arrow(
         drawing.line((x, y + long), (x + way * head / 3, y + long - head), layer)
         if both:
             drawing.line((x, y), (x + way * head / 3, y + head), layer)
-
-
-def mm(units: int) -> float:
-    """Return a length of a cutting plan in mm."""
-    return units / UNITS_PER_MM
 
 
 def material_of(design: Design, key: str) -> Material | None:

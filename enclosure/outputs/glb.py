@@ -25,7 +25,8 @@ from enclosure.errors import OutputError
 from enclosure.outputs.colours import colour_of
 from enclosure.outputs.shared_shape import own_axes
 from enclosure.shape.model import Design, Part, Prism, Vec
-from enclosure.shape.solid_math import corners, cross, normal
+from enclosure.shape.solid_math import corners, normal
+from enclosure.shape.space import cross
 
 MAGIC, VERSION, JSON_CHUNK, BIN_CHUNK = 0x46546C67, 2, 0x4E4F534A, 0x004E4942
 FLOAT, UNSIGNED_SHORT = 5126, 5123

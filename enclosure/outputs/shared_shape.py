@@ -12,7 +12,8 @@ from __future__ import annotations
 import math
 
 from enclosure.shape.model import Part, Prism, Vec
-from enclosure.shape.solid_math import cross, dot, place
+from enclosure.shape.solid_math import place
+from enclosure.shape.space import cross, dot
 
 _DIGITS_MM, _DIGITS_UNIT = 6, 12
 

@@ -26,7 +26,8 @@ from enclosure.outputs.colours import colour_of
 from enclosure.outputs.shared_shape import own_axes
 from enclosure.outputs.step_text import steady
 from enclosure.shape.model import Design, Material, Part, Prism, Vec
-from enclosure.shape.solid_math import bounding_box, corners, cross, design_box, part_volume
+from enclosure.shape.solid_math import bounding_box, corners, design_box, part_volume
+from enclosure.shape.space import cross
 
 VOLUME_SHARE = 1e-3
 BOX_MM = 1e-3

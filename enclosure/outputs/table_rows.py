@@ -13,9 +13,8 @@ from dataclasses import dataclass
 from enclosure.nesting.model import StickPattern
 from enclosure.nesting.plans import MarkDealer, MaterialSheets, MaterialSticks, Plans
 from enclosure.nesting.replay import Placed, cut_sequence
-from enclosure.outputs.drawing.sheet_pages import sheet_pages
+from enclosure.outputs.drawing.sheet_pages import mm, sheet_pages
 from enclosure.outputs.dxf_sheets import outline_area
-from enclosure.outputs.dxf_words import mm
 from enclosure.shape.model import Design, Part, StickCut
 from enclosure.units import format_length
 

@@ -9,7 +9,7 @@ passes, or says where it stops.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -105,11 +105,6 @@ def checks_of(
     return worst_first((*stands, *living_checks(*asked, weather=weather)))
 
 
-def inspect(brief_path: Path) -> CheckResult:
-    """Return the verdict on a brief, with the least set of anchors when its own do not hold."""
-    return inspected(design_from(brief_path))
-
-
 def inspected(shelter: Shelter, *, weather: Weather | None = None) -> CheckResult:
     """Return the verdict on a shelter already built."""
     from enclosure.checks.case import case_for
@@ -186,10 +181,3 @@ def propose(shelter: Shelter) -> Proposal:
         anchors,
         all(u <= 1.0 for u in after.values()),
     )
-
-
-def with_brief(shelter: Shelter, brief: Brief) -> Shelter:
-    """Return the shelter built again from another brief."""
-    from enclosure.pipeline.walk import rebuild
-
-    return replace(rebuild(brief, shelter.site, shelter.stock), brief=brief)

@@ -11,8 +11,8 @@ from pathlib import Path
 
 from enclosure.brief.change import changed_text, differences
 from enclosure.checks.model import Check
-from enclosure.pipeline.check import Proposal, checks_of, propose, with_brief
-from enclosure.pipeline.walk import design_from
+from enclosure.pipeline.check import Proposal, checks_of, propose
+from enclosure.pipeline.walk import design_from, rebuild
 
 Progress = Callable[[str, float], None]
 
@@ -64,7 +64,7 @@ def proposed(brief_path: Path, target: Path | None = None, *, progress: Progress
     if found.brief == shelter.brief:
         return Proposed(found, (), rows, rows, text)
     say("checks of the changed brief", 0.85)
-    later = checks_of(with_brief(shelter, found.brief), ways_out=False)
+    later = checks_of(rebuild(found.brief, shelter.site, shelter.stock), ways_out=False)
     text = changed_text(text, shelter.brief, found.brief, target or brief_path)
     lines = tuple((".".join(key), value) for key, value in differences(shelter.brief, found.brief))
     say("done", 1.0)

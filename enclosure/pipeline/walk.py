@@ -37,8 +37,7 @@ def design_from(path: Path) -> Shelter:
         FaultsError: Brief, site or stock cannot be read; all faults together.
         DesignError: The shelter cannot be made as asked.
     """
-    brief, site, stock = read_all(path)
-    return Shelter(brief, site, stock, build(brief, site, stock, span_limits(brief, site, stock)))
+    return rebuild(*read_all(path))
 
 
 def rebuild(brief: Brief, site: Site, stock: Stock) -> Shelter:

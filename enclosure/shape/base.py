@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import math
 
+from enclosure.brief.model import Brief
 from enclosure.shape.context import Context
 from enclosure.shape.fit import floor_to
 from enclosure.shape.model import Base, Part, Prism, SheetCut, Vec
 from enclosure.shape.space import box, tidy, vec
+from enclosure.stock.model import Stock
 
 SPARE_BRICKS = 0.05
 BED_INSET_MM = 10.0
@@ -49,10 +51,9 @@ def base_ring(ctx: Context) -> Base:
     )
 
 
-def ring_height(ctx_brief: object, stock: object) -> float:
+def ring_height(brief: Brief, stock: Stock) -> float:
     """Return the height of the base ring [mm], 0 without one."""
-    ring = getattr(ctx_brief, "base_ring", None)
-    return float(getattr(stock, "bricks")[ring.brick].height_mm) if ring else 0.0  # noqa: B009
+    return stock.bricks[brief.base_ring.brick].height_mm if brief.base_ring else 0.0
 
 
 def lining(ctx: Context) -> list[Part]:

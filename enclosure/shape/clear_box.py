@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from enclosure.brief.model import Brief
+from enclosure.brief.model import Brief, Window
 from enclosure.errors import DesignError
 from enclosure.shape.fit import ceil_to, step_for
 
@@ -57,9 +57,8 @@ def clear_box(
     return ClearBox(ceil_to(width, step), ceil_to(depth, step), ceil_to(height, step), side, top)
 
 
-def _inside(window: object, value: float | None, key: str) -> float:
-    least = float(getattr(window, "least_mm"))  # noqa: B009
-    most = float(getattr(window, "most_mm"))  # noqa: B009
+def _inside(window: Window, value: float | None, key: str) -> float:
+    least, most = window.least_mm, window.most_mm
     if value is None:
         return least
     if not least - 1e-6 <= value <= most + 1e-6:

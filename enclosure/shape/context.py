@@ -18,7 +18,7 @@ from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import numbered
 from enclosure.shape.model import Part
 from enclosure.site.model import Site
-from enclosure.stock.model import Skin, Stock, Timber, Track
+from enclosure.stock.model import Stock, Timber, Track
 
 WASHER_JOINT_MM = 2.0
 """Gap between two screwed boards over one member at the cutting temperature; practice, no source."""
@@ -140,10 +140,6 @@ class Context:
                 "list a lath in the stock file (timbers)",
             )
         return min(fits, key=lambda t: (t.thickness_mm, t.width_mm, t.key))
-
-    def skin_of(self, key: str) -> Skin:
-        """Return a skin by its key."""
-        return self.stock.skins[key]
 
 
 def section_of(stock: Stock, key: str, *, on_edge: bool) -> Section:

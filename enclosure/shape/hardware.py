@@ -16,7 +16,7 @@ from enclosure.shape.context import Context
 from enclosure.shape.frame import uprights
 from enclosure.shape.grid import FrameGrid
 from enclosure.shape.model import Anchor, Fixing, Part, SheetCut, StickCut, Vec
-from enclosure.shape.space import at, extent, level_at, tidy
+from enclosure.shape.space import add, at, dot, extent, level_at, tidy
 
 BOLT_BASE_MM = 1200.0
 BOLT_STEP_MM = 600.0
@@ -165,10 +165,10 @@ def _roof_bolts(bill: _Bill, walls: tuple[FrameGrid, ...], roofs: tuple[FrameGri
             middle = (column.left + column.right) / 2
             foot = at(roof.plane, middle, 0.0, -roof.depth)
             for wall in walls:
-                if wall.level != top or abs(_dot(wall.plane.n, roof.plane.u)) > 0.5:
+                if wall.level != top or abs(dot(wall.plane.n, roof.plane.u)) > 0.5:
                     continue
-                reach = _dot(wall.plane.n, _minus(wall.plane.origin, foot))
-                run = _dot(wall.plane.n, roof.plane.v)
+                reach = dot(wall.plane.n, add(wall.plane.origin, foot, -1.0))
+                run = dot(wall.plane.n, roof.plane.v)
                 b = reach / run if abs(run) > 1e-9 else math.inf
                 low, high = extent(roof.outline)[1], extent(roof.outline)[3]
                 if low <= b <= high:
@@ -176,14 +176,6 @@ def _roof_bolts(bill: _Bill, walls: tuple[FrameGrid, ...], roofs: tuple[FrameGri
                     bill.each("angle_bracket", "roof ties", [place])
                     bill.each("bolt_m8", "roof ties", [place])
                     bill.each("washer_m8", "roof ties", [place, place])
-
-
-def _dot(a: Vec, b: Vec) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-
-
-def _minus(a: Vec, b: Vec) -> Vec:
-    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
 
 
 def _joints(bill: _Bill, grid: FrameGrid) -> None:

@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from enclosure.shape.model import Design, Part, Point, Prism, Vec
+from enclosure.shape.space import cross, dot
 
 TOLERANCE_MM = 1e-3
 _PARALLEL = 1e-12
@@ -44,16 +45,6 @@ class Clash:
     second: str
     depth_mm: float
     at: Vec
-
-
-def cross(a: Vec, b: Vec) -> Vec:
-    """Return the cross product a x b."""
-    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
-
-
-def dot(a: Vec, b: Vec) -> float:
-    """Return the scalar product of a and b."""
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
 def normal(prism: Prism) -> Vec:

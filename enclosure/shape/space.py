@@ -37,6 +37,11 @@ def cross(a: Vec, b: Vec) -> Vec:
     return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
+def dot(a: Vec, b: Vec) -> float:
+    """Return the scalar product of a and b."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
 def unit(x: float, y: float, z: float) -> Vec:
     """Return a direction of length 1, kept to twelve digits."""
     length = math.sqrt(x * x + y * y + z * z)

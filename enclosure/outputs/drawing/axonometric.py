@@ -19,8 +19,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from enclosure.outputs.drawing.order import paint_order
-from enclosure.outputs.drawing.solids import Body, dot
+from enclosure.outputs.drawing.solids import Body
 from enclosure.shape.model import Point, Prism, Vec
+from enclosure.shape.space import dot
 
 _SUN: Vec = (0.30, -0.52, 0.80)
 _SEEN = 1e-7

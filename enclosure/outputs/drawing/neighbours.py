@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from enclosure.outputs.drawing.solids import dot
 from enclosure.shape.model import Design, Part, Plane, Point, Vec
+from enclosure.shape.space import dot
 
 _REACH_MM = 90.0
 

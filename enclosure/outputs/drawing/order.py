@@ -30,8 +30,9 @@ from typing import Any
 
 import numpy as np
 
-from enclosure.outputs.drawing.solids import Body, body_of, cut, distinct, dot
+from enclosure.outputs.drawing.solids import Body, body_of, cut, distinct
 from enclosure.shape.model import Prism, Vec
+from enclosure.shape.space import dot
 
 Array = Any
 

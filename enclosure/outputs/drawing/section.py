@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from enclosure.outputs.drawing.solids import body_of, cut, dot
+from enclosure.outputs.drawing.solids import body_of, cut
 from enclosure.shape.model import Design, Part, Point, Vec
+from enclosure.shape.space import dot
 
 
 @dataclass(frozen=True, slots=True)

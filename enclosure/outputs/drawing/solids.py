@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from enclosure.shape.model import Prism, Vec
+from enclosure.shape.space import cross, dot
 
 _ON_PLANE_MM = 1e-6
 _PARALLEL = 1 - 1e-12
@@ -40,16 +41,6 @@ class Body:
     normals: tuple[Vec, ...]
     drawn: tuple[tuple[bool, ...], ...]
     edges: tuple[Vec, ...]
-
-
-def dot(a: Vec, b: Vec) -> float:
-    """Return the scalar product."""
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-
-
-def cross(a: Vec, b: Vec) -> Vec:
-    """Return the vector product."""
-    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
 def body_of(prism: Prism, owner: int) -> Body:

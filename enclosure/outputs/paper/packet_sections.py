@@ -14,7 +14,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from enclosure.outputs.drawing.section import Knife, Slice, level_section, slices, upright_section
-from enclosure.outputs.drawing.solids import dot
 from enclosure.outputs.paper.frame import Draw, heading
 from enclosure.outputs.paper.layer import (
     BLACK,
@@ -32,6 +31,7 @@ from enclosure.outputs.paper.layer import (
 )
 from enclosure.outputs.paper.scale import Fitting
 from enclosure.shape.model import Design, Frame, Point
+from enclosure.shape.space import dot
 
 _DIVISOR = 2.0
 _NEAR_MM = 40.0

@@ -21,6 +21,7 @@ from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import Words
 from enclosure.shape.model import Design, Point
+from enclosure.shape.space import area
 
 _LIST_MM = 78.0
 _AXIS = {"x": "rip", "y": "crosscut", "slope": "slope"}
@@ -268,5 +269,4 @@ def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Bo
 
 
 def _area(outline: tuple[tuple[int, int], ...]) -> float:
-    pairs = zip(outline, outline[1:] + outline[:1], strict=True)
-    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in pairs)) / 2
+    return abs(area(outline))

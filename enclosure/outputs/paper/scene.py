@@ -46,6 +46,7 @@ from enclosure.outputs.paper.layer import (
     text_width,
 )
 from enclosure.shape.model import Design, Part, Point, Prism
+from enclosure.shape.space import area
 
 _CLEAR = ("multiwall", "glass", "acrylic", "film")
 
@@ -253,8 +254,7 @@ def _mean(points: Sequence[Point]) -> Point:
 
 
 def _area(points: Sequence[Point]) -> float:
-    pairs = zip(points, [*points[1:], points[0]], strict=True)
-    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in pairs)) / 2
+    return abs(area(points))
 
 
 def _inside(outline: Sequence[Point], point: Point) -> bool:
