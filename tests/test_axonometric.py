@@ -17,7 +17,8 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from enclosure.outputs.drawing.axonometric import BACK_LEFT, FRONT_RIGHT, hull, picture, view_from
+from enclosure.outputs.drawing.axonometric import BACK_LEFT, FRONT_RIGHT, picture, view_from
+from enclosure.outputs.drawing.hull import hull
 from enclosure.outputs.drawing.order import paint_order
 from enclosure.outputs.drawing.solids import body_of, cut
 from enclosure.shape.model import Prism

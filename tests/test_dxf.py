@@ -23,8 +23,8 @@ from enclosure.errors import OutputError, VerifyError
 from enclosure.nesting.plans import Plans
 from enclosure.nesting.verify import verify_sheets
 from enclosure.outputs import dxf_page
+from enclosure.outputs.drawing.hull import hull
 from enclosure.outputs.dxf import write_elevations, write_panels, write_sheets
-from enclosure.outputs.dxf_elevations import hull
 from enclosure.outputs.dxf_layers import LAYERS
 from enclosure.outputs.dxf_page import SCALES, Drawing, Title, clean, read_back, reads_upside_down
 from tests.hand_made import small_design

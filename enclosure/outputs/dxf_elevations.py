@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
 
+from enclosure.outputs.drawing.hull import hull
 from enclosure.outputs.drawing.neighbours import on_plane
 from enclosure.outputs.dxf_page import TEXT_MM, Drawing, Point, outline_box, text_width
 from enclosure.outputs.dxf_words import dimension, title
@@ -72,26 +73,6 @@ def parts_of(design: Design, frame: Frame, kinds: Sequence[str]) -> list[Part]:
 def silhouettes(plane: Plane, part: Part) -> list[tuple[Point, ...]]:
     """Return the outline of each prism of a part, seen square to a plane: the hull of its corners."""
     return [hull([on_plane(plane, corner) for corner in corners(prism)]) for prism in part.solids]
-
-
-def hull(points: Sequence[Point]) -> tuple[Point, ...]:
-    """Return the convex hull, counter-clockwise (monotone chain); points 1e-6 mm apart count as one."""
-    distinct = sorted({(round(x, 6) + 0.0, round(y, 6) + 0.0) for x, y in points})
-    if len(distinct) < 3:
-        return tuple(distinct)
-
-    def half(order: Sequence[Point]) -> list[Point]:
-        kept: list[Point] = []
-        for x, y in order:
-            while len(kept) >= 2:
-                (ax, ay), (bx, by) = kept[-2], kept[-1]
-                if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 1e-6:
-                    break
-                kept.pop()
-            kept.append((x, y))
-        return kept[:-1]
-
-    return (*half(distinct), *half(distinct[::-1]))
 
 
 # --- one view ---------------------------------------------------------------------

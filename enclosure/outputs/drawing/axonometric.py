@@ -18,6 +18,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from enclosure.outputs.drawing.hull import hull
 from enclosure.outputs.drawing.order import paint_order
 from enclosure.outputs.drawing.solids import Body
 from enclosure.shape.model import Point, Prism, Vec
@@ -148,24 +149,3 @@ def bounds(shapes: Iterable[Shape]) -> tuple[float, float, float, float]:
     across = [point[0] for point in points]
     upward = [point[1] for point in points]
     return (min(across), min(upward), max(across), max(upward))
-
-
-def hull(points: Sequence[Point]) -> tuple[Point, ...]:
-    """Return the convex hull, anticlockwise (monotone chain), without points on its edges."""
-    ordered = sorted({(round(x, 6), round(y, 6)) for x, y in points})
-    if len(ordered) < 3:
-        return tuple(ordered)
-
-    def chain(line: Sequence[Point]) -> list[Point]:
-        found: list[Point] = []
-        for point in line:
-            while len(found) > 1 and _turn(found[-2], found[-1], point) <= 1e-9:
-                found.pop()
-            found.append(point)
-        return found[:-1]
-
-    return tuple(chain(ordered) + chain(ordered[::-1]))
-
-
-def _turn(a: Point, b: Point, c: Point) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from enclosure.outputs.drawing.hull import hull
+from enclosure.outputs.drawing.solids import body_of
 from enclosure.shape.model import Design, Part, Plane, Point, Vec
 from enclosure.shape.space import dot
 
@@ -45,9 +47,6 @@ def on_plane(plane: Plane, point: Vec) -> Point:
 
 def patch(plane: Plane, part: Part) -> Patch:
     """Return the outline of a part's first solid, seen square to the plane."""
-    from enclosure.outputs.drawing.axonometric import hull
-    from enclosure.outputs.drawing.solids import body_of
-
     corners = [on_plane(plane, corner) for solid in part.solids for corner in body_of(solid, 0).corners]
     return Patch(part, hull(corners))
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 import itertools
 import math
 
-from enclosure.outputs.drawing.axonometric import hull
+from enclosure.outputs.drawing.hull import hull
 from enclosure.outputs.drawing.neighbours import on_plane
 from enclosure.outputs.drawing.solids import body_of
 from enclosure.outputs.paper.dimension import aligned, chain_across, chain_up
