@@ -1,0 +1,113 @@
+"""Where is the shelter cut open to show how its parts meet, and what part of the cut is shown?
+
+Sill on the base ring, roof edge, corner, and between two bays: each a plane of section
+with a window on it, worked out from the design, so that it moves with the sizes.
+
+Left out: ink and page (see outputs.paper.packet_sections and outputs.dxf_details).
+Units: mm of the model.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from enclosure.outputs.drawing.section import Knife, level_section, upright_section
+from enclosure.shape.model import Design, Frame, Point
+
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """A window on a plane of section: left, bottom, right, top in model mm."""
+
+    title: str
+    note: str
+    knife: Knife
+    window: Box
+
+
+def details(design: Design, size: tuple[float, float]) -> list[Detail]:
+    """Return the details of a design, each window `size` model mm wide and high."""
+    front = next((f for f in design.frames if f.face == "FRONT" and f.level == 1), None)
+    if front is None:
+        return []
+    wide, high = size
+    lines = (0.0, *front.bay_lines_mm, design.outside_mm[0])
+    x = front.plane.origin[0] + 0.37 * lines[1] + 0.63 * lines[0] + 0.11 * (lines[1] - lines[0])
+    cut_x = upright_section(x)
+    found = [
+        Detail(
+            "Sill on the base ring",
+            "cut across the front, front on the left",
+            cut_x,
+            (-wide * 0.35, -high * 0.45, wide * 0.65, high * 0.55),
+        ),
+    ]
+    top = _top(design.frames, x)
+    found.append(
+        Detail(
+            "Roof edge at the front",
+            "cut across the front, front on the left",
+            cut_x,
+            (-wide * 0.5, top - high * 0.35, wide * 0.5, top + high * 0.65),
+        )
+    )
+    level = level_section(_quiet_height(front))
+    found.append(
+        Detail(
+            "Front left corner",
+            "seen from above, front at the foot",
+            level,
+            (-wide * 0.3, -high * 0.3, wide * 0.7, high * 0.7),
+        )
+    )
+    if front.bay_lines_mm:
+        a = front.bay_lines_mm[0]
+        found.append(
+            Detail(
+                "Between two bays",
+                "seen from above, front at the foot",
+                level,
+                (a - wide / 2, -high * 0.4, a + wide / 2, high * 0.6),
+            )
+        )
+    return found
+
+
+def _top(frames: tuple[Frame, ...], x: float) -> float:
+    """Return the height of the front's upper edge at x."""
+    frame = max((f for f in frames if f.face == "FRONT"), key=lambda f: f.level)
+    a = x - frame.plane.origin[0]
+    heights = []
+    for (a0, b0), (a1, b1) in zip(frame.outline, frame.outline[1:] + frame.outline[:1], strict=True):
+        if min(a0, a1) <= a <= max(a0, a1) and a0 != a1:
+            heights.append(b0 + (b1 - b0) * (a - a0) / (a1 - a0))
+    return frame.plane.origin[2] + max(heights, default=0.0)
+
+
+def _quiet_height(front: Frame) -> float:
+    """Return a height at which no transom and no gusset lies."""
+    tops = sorted((0.0, *front.transom_lines_mm, *front.tier_lines_mm, max(b for _, b in front.outline)))
+    gap = max((high - low, low) for low, high in itertools.pairwise(tops))
+    return front.plane.origin[2] + gap[1] + 0.43 * gap[0]
+
+
+def clipped(outline: Sequence[Point], window: Box) -> list[Point]:
+    """Return the part of a convex outline inside a window (Sutherland and Hodgman, 1974)."""
+    points = list(outline)
+    for axis, sign, limit in ((0, 1, window[0]), (0, -1, -window[2]), (1, 1, window[1]), (1, -1, -window[3])):
+        kept: list[Point] = []
+        for here, there in zip(points, [*points[1:], *points[:1]], strict=True):
+            low, high = sign * here[axis] - limit, sign * there[axis] - limit
+            if low >= 0:
+                kept.append(here)
+            if (low < 0) != (high < 0):
+                share = low / (low - high)
+                kept.append(
+                    (here[0] + share * (there[0] - here[0]), here[1] + share * (there[1] - here[1]))
+                )
+        points = kept
+    return points
