@@ -13,6 +13,7 @@ from enclosure.errors import BriefError
 
 if TYPE_CHECKING:
     from enclosure.checks.model import Check
+    from enclosure.pipeline.labels import LabelWish
 
 Progress = Callable[[str, float], None]
 
@@ -50,12 +51,13 @@ def make_all(
     progress: Progress,
     plots: bool = True,
     year: int | None = None,
+    labels: LabelWish | None = None,
 ) -> MakeResult:
     """Write every paper of a brief into a folder."""
     from enclosure.pipeline.make import make  # type: ignore[import-not-found,import-untyped,unused-ignore]
 
     made: MakeResult = make(
-        brief, out_dir, force=force, solids=solids, plots=plots, year=year, progress=progress
+        brief, out_dir, force=force, solids=solids, plots=plots, year=year, labels=labels, progress=progress
     )
     return made
 

@@ -4,19 +4,26 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from enclosure.cli.doors import MakeResult, brief_path, make_all
+from enclosure.errors import BriefError
+
+if TYPE_CHECKING:
+    from enclosure.pipeline.labels import LabelWish
+
+MOST_SHIFT_MM = 50.0
 
 
-@click.command(short_help="Write all the papers.")
+@click.command(short_help="Write all the papers, or single labels again.")
 @click.argument("brief", type=str)
 @click.option(
     "-o",
     "--out",
     type=click.Path(path_type=Path),
-    help="Folder to write. Left out: the brief's name and -papers, here.",
+    help="Folder to write. Left out: the brief's name and -papers, here. With --label: the file to write.",
 )
 @click.option("-f", "--force", is_flag=True, help="Replace the folder even when it holds other files.")
 @click.option("--no-solids", is_flag=True, help="Leave out the solid model (STEP): much quicker.")
@@ -27,6 +34,13 @@ from enclosure.cli.doors import MakeResult, brief_path, make_all
     metavar="YEAR",
     help="Year in which the first winter of the calendar begins. Left out: the dates return every year.",
 )
+@click.option("--label", metavar="MARKS", help="Print only these labels again, for instance 7,9-12,BM3.")
+@click.option("--label-sheet", metavar="NAME", help="Label sheet: a shipped one, your file, or plain.")
+@click.option(
+    "--first-cell", type=click.IntRange(1), default=1, metavar="N", help="First cell to use; 1 is top left."
+)
+@click.option("--to-right", default="0 mm", metavar="LENGTH", help="Shift the labels to the right: 1.5 mm, -1 mm.")
+@click.option("--to-top", default="0 mm", metavar="LENGTH", help="Shift the labels up.")
 @click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors.")
 @click.option("--json", "as_json", is_flag=True, help="Say what was made as JSON.")
 def make(
@@ -36,6 +50,11 @@ def make(
     no_solids: bool,
     plots: bool,
     year: int | None,
+    label: str | None,
+    label_sheet: str | None,
+    first_cell: int,
+    to_right: str,
+    to_top: str,
     quiet: bool,
     as_json: bool,
 ) -> int:
@@ -44,19 +63,27 @@ def make(
     BRIEF is your file, or the name of a shipped one (see: enclosure templates). All files are written
     aside first and moved into place at the end, so a stop halfway leaves nothing behind.
 
+    With --label only those labels are written, into one PDF. BRIEF may then also be a finished folder or
+    its design.json, which keeps the numbers that stand on the shelter already.
+
     \b
     Examples:
       enclosure make my-fern.toml
       enclosure make tree-fern --out fern --no-solids
       enclosure make my-fern.toml --year 2027
+      enclosure make fern-papers --label 7,9-12 --label-sheet a4-2x4 --first-cell 3
     """
     from enclosure.cli.progress import progress_bar
+    from enclosure.pipeline.labels import LabelWish
 
+    wish = LabelWish(label_sheet or "", first_cell, (_shift(to_right), _shift(to_top)))
     path = brief_path(brief)
+    if label is not None:
+        return _print_again(path, label, out, force, wish, quiet, as_json)
     folder = out if out is not None else Path(f"{path.stem}-papers")
     with progress_bar(quiet or as_json) as progress:
         made = make_all(
-            path, folder, force=force, solids=not no_solids, plots=plots, year=year, progress=progress
+            path, folder, force=force, solids=not no_solids, plots=plots, year=year, labels=wish, progress=progress
         )
     code = 3 if any(not row.passes and not row.advice for row in made.checks) else 0
     if as_json:
@@ -64,6 +91,39 @@ def make(
     elif not quiet:
         _tell(made)
     return code
+
+
+def _shift(said: str) -> float:
+    """Return an offset [mm]; one beyond the sheet is a slip of the pen.
+
+    Raises:
+        BriefError: It is no length, or more than 50 mm.
+    """
+    from enclosure.units import in_mm, parse_length
+
+    shift = in_mm(parse_length(said))
+    if abs(shift) > MOST_SHIFT_MM:
+        hint = "measure on the calibration page of labels.pdf"
+        raise BriefError(f"a shift of {said} is more than {MOST_SHIFT_MM:.0f} mm", hint)
+    return shift
+
+
+def _print_again(
+    source: Path, label: str, out: Path | None, force: bool, wish: LabelWish, quiet: bool, as_json: bool
+) -> int:
+    from enclosure.cli.write import whole_file
+    from enclosure.pipeline.labels import print_labels
+
+    name = source.resolve().parent.name if source.suffix == ".json" else source.resolve().stem
+    target = out if out is not None else Path(f"{name}-labels.pdf")
+    with whole_file(target, force) as scratch:
+        marks = print_labels(source, label, scratch, wish)
+    if as_json:
+        facts = {"source": str(source), "out": str(target), "labels": list(marks), "exit_code": 0}
+        click.echo(json.dumps(facts, indent=2, ensure_ascii=False))
+    elif not quiet:
+        click.echo(f"{len(marks)} label{'' if len(marks) == 1 else 's'} in {target}")
+    return 0
 
 
 def _facts(path: Path, made: MakeResult, code: int) -> dict[str, object]:

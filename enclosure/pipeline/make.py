@@ -20,7 +20,7 @@ from enclosure.pipeline.walk import Shelter, design_from
 from enclosure.shape.model import Design
 
 if TYPE_CHECKING:
-    from enclosure.outputs.paper.label_sheet import LabelSheet
+    from enclosure.pipeline.labels import LabelWish
 
 Progress = Callable[[str, float], None]
 
@@ -56,6 +56,7 @@ def make(
     solids: bool = True,
     plots: bool = False,
     year: int | None = None,
+    labels: LabelWish | None = None,
     progress: Progress | None = None,
 ) -> MakeResult:
     """Write every paper of a brief into a folder, all or nothing.
@@ -67,6 +68,7 @@ def make(
         solids: Write the STEP file too; the GLB and all papers come without it.
         plots: Put the pictures of heat, winter, sun and cost into the report too (takes a second or two more).
         year: Year in which the first season of the calendar begins; every year from a fixed one when None.
+        labels: Label sheet, first cell and offsets; those of the brief when None.
         progress: Told what is being done and the share done, 0 to 1.
 
     Raises:
@@ -83,7 +85,7 @@ def make(
     say("checks", 0.35)
     found = inspected(shelter)
     with whole_folder(out_dir, force=force) as scratch:
-        notes = _write_all(found, plans, scratch, say)
+        notes = _write_all(found, plans, scratch, say, labels)
         say("report", 0.8)
         notes += _write_report(found, scratch, plots, year)
         if solids:
@@ -99,10 +101,11 @@ def make(
     return MakeResult(out_dir, files, summary, tuple(notes), found.checks, shelter.design, plans)
 
 
-def _write_all(found: CheckResult, plans: Plans, folder: Path, say: Progress) -> list[str]:
+def _write_all(
+    found: CheckResult, plans: Plans, folder: Path, say: Progress, labels: LabelWish | None
+) -> list[str]:
     from enclosure.outputs import dxf, glb, tables
     from enclosure.outputs.page import write_page
-    from enclosure.outputs.paper.labels import write_labels
     from enclosure.outputs.paper.packet import write_packet
     from enclosure.outputs.paper.raising import write_raising
     from enclosure.outputs.view_svg import view_svg
@@ -116,7 +119,7 @@ def _write_all(found: CheckResult, plans: Plans, folder: Path, say: Progress) ->
     say("packet", 0.5)
     write_packet(design, plans, folder / "packet.pdf")
     say("labels", 0.6)
-    write_labels(design, folder / "labels.pdf", sheet=_label_sheet(shelter))
+    _write_labels(shelter, folder / "labels.pdf", labels)
     say("raising", 0.65)
     write_raising(design, folder / "raising.pdf")
     say("drawings", 0.75)
@@ -174,13 +177,13 @@ def _write_solids(design: Design, folder: Path) -> list[str]:
     return []
 
 
-def _label_sheet(shelter: Shelter) -> LabelSheet | None:
-    """Return the label sheet that the brief names, None for plain paper."""
-    from enclosure.outputs.paper.label_sheet import read_label_sheet
-    from enclosure.templates_home import find_template
+def _write_labels(shelter: Shelter, path: Path, wish: LabelWish | None) -> None:
+    from enclosure.outputs.paper.labels import write_labels
+    from enclosure.pipeline.labels import LabelWish, label_sheet
 
-    name = shelter.brief.papers.labels
-    return read_label_sheet(find_template("labels", name)) if name else None
+    wish = wish or LabelWish()
+    sheet = label_sheet(wish.sheet or shelter.brief.papers.labels or "")
+    write_labels(shelter.design, path, sheet=sheet, start=wish.start, offset_mm=wish.offset_mm)
 
 
 def _summary(shelter: Shelter, plans: Plans, checks: tuple[Check, ...]) -> tuple[str, ...]:

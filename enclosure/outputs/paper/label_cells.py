@@ -154,7 +154,7 @@ def _flat(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     code = min(high - 9.5, right - x - 10, 24.0)
     if code >= 12:
         _code(sheet, qr_text(facts, part), right, top - code, code, error="l")
-    foot = y - 2.6
+    foot = y - (3.2 if reversible(part.mark) else 2.6)
     flutes = f", {facts.flutes(part)}" if facts.flutes(part) else ""
     lines = [(part.address, True), (facts.words.size(part) + flutes, False)]
     height = max(1.8, min(3.5, (foot - bottom) / 3.2))

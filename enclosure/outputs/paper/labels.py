@@ -61,6 +61,7 @@ def write_labels(
     only: tuple[str, ...] | None = None,
     start: int = 1,
     offset_mm: tuple[float, float] = (0.0, 0.0),
+    helps: bool = True,
 ) -> None:
     """Write labels.pdf.
 
@@ -71,6 +72,7 @@ def write_labels(
         only: Marks of the parts to print; None for all.
         start: First cell to use, 1 = top left, for a sheet that is partly used.
         offset_mm: Shift of everything to the right and up, for a printer that is off.
+        helps: Print the page that calibrates the printer and the page of outline figures too.
 
     Raises:
         OutputError: No part has one of the marks, the sheet has no cell `start`, or
@@ -95,7 +97,7 @@ def write_labels(
             small = plain_sheet(paper, 3, 8)
             first = start if not panels else 1
             jobs.append(_Job(small, "part labels", _small_fills(facts, others, small), first))
-    _write(design, path, jobs, offset_mm)
+    _write(design, path, jobs, offset_mm, helps)
 
 
 def _chosen(design: Design, only: tuple[str, ...] | None) -> list[Part]:
@@ -148,7 +150,9 @@ def _small_fills(facts: LabelFacts, parts: Sequence[Part], sheet: LabelSheet) ->
 # --- pages ------------------------------------------------------------------------------
 
 
-def _write(design: Design, path: Path, jobs: Sequence[_Job], offset_mm: tuple[float, float]) -> None:
+def _write(
+    design: Design, path: Path, jobs: Sequence[_Job], offset_mm: tuple[float, float], helps: bool
+) -> None:
     paper = jobs[0].sheet.paper if jobs else design.paper
     width, height = paper_size(paper)
     canvas = new_canvas(path, width, height)
@@ -157,8 +161,8 @@ def _write(design: Design, path: Path, jobs: Sequence[_Job], offset_mm: tuple[fl
     canvas.setSubject(f"Labels, design {design_version(design)}")
     canvas.setCreator(f"enclosure {__version__}")
     pages = [(job, pages) for job in jobs for pages in _pages(job)]
-    calibrate = any(not job.sheet.plain for job in jobs)
-    total = len(pages) + calibrate + 1
+    calibrate = helps and any(not job.sheet.plain for job in jobs)
+    total = len(pages) + calibrate + helps
     number = 0
 
     def page(title: str) -> Sheet:
@@ -182,9 +186,10 @@ def _write(design: Design, path: Path, jobs: Sequence[_Job], offset_mm: tuple[fl
             left, bottom, right, top = job.sheet.cell(index)
             fill(sheet, (left + keep, bottom + keep, right - keep, top - keep))
         canvas.showPage()
-    number += 1
-    _stencil(page("Outline figures"), f"{design.name}, page {number} of {total}")
-    canvas.showPage()
+    if helps:
+        number += 1
+        _stencil(page("Outline figures"), f"{design.name}, page {number} of {total}")
+        canvas.showPage()
     canvas.save()
 
 
