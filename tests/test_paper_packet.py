@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from enclosure.money import money
 from enclosure.nesting.model import UNITS_PER_MM, Cut, Pair, Rest
 from enclosure.nesting.model import Part as Piece
 from enclosure.outputs.drawing.details import details
@@ -16,7 +17,7 @@ from enclosure.outputs.drawing.seat import seats, tightest
 from enclosure.outputs.drawing.section import level_section, slices, upright_section
 from enclosure.outputs.drawing.sheet_pages import gives, sheet_pages, stick_rows
 from enclosure.outputs.paper.packet import write_packet
-from enclosure.outputs.paper.words import angle, ends, money, natural, runs, words_of
+from enclosure.outputs.paper.words import angle, ends, natural, runs, words_of
 from enclosure.shape.model import Anchor, Design, StickCut
 from tests.paper_pages import text_of
 from tests.sample_design import FIT, sample_design, sample_plans

@@ -81,9 +81,10 @@ class StickCut:
 
 @dataclass(slots=True)
 class Saw:
-    """All patterns followed."""
+    """All patterns followed; panes made to size by the seller apart, each with the listed size that prices it."""
 
     sheets: list[SheetCut] = field(default_factory=list)
+    panes: list[SheetCut] = field(default_factory=list)
     sticks: list[StickCut] = field(default_factory=list)
 
 
@@ -130,13 +131,14 @@ def _follow_sheets(item: Record, saw: Saw, findings: Findings) -> None:
     job, plan, marks = item["job"], item["plan"], _Marks(item, findings)
     kinds = {kind["key"]: kind for kind in job["parts"]}
     stock = {sheet["key"]: sheet for sheet in job["sheets"]}
+    into = saw.panes if item.get("ordered") else saw.sheets
     for pattern in plan["patterns"]:
-        number = len(saw.sheets) + 1
-        where = f"sheet-{number:02d}"
+        number = len(into) + 1
+        where = f"sheet-{number:02d}" if into is saw.sheets else f"pane {number}"
         sheet, copies = stock[pattern["sheet"]], _whole(pattern["copies"])
         cut = SheetCut(number, item["material"], item["name"], sheet, copies, _whole(job["kerf_units"]))
-        cut.first = saw.sheets[-1].first + saw.sheets[-1].copies if saw.sheets else 1
-        saw.sheets.append(cut)
+        cut.first = into[-1].first + into[-1].copies if into else 1
+        into.append(cut)
         _SheetWalk(kinds, cut, where, job["stages"], findings).run(pattern["root"])
         dealt = marks.deal([part.key for part in cut.parts], copies)
         cut.parts = [

@@ -196,6 +196,8 @@ def _places(saw: Saw) -> dict[str, tuple[str, str]]:
         for part in sheet.parts:
             for copy, mark in enumerate(part.marks, start=1):
                 places[mark] = (f"sheet-{sheet.number:02d}" + (f" copy {copy}" if sheet.copies > 1 else ""), "")
+    for pane in saw.panes:
+        places.update({mark: ("made to size", "") for part in pane.parts for mark in part.marks})
     for stick in saw.sticks:
         for marks, start, _ in stick.pieces:
             for copy, mark in enumerate(marks):
@@ -232,6 +234,7 @@ def check_buying(papers: Papers, saw: Saw, findings: Findings) -> None:
     for name, count, right in _differences(bought, used):
         findings.add(BUYING, name, f"{count} to buy", f"{right}, as the cutting plans use")
     _check_prices(saw, lines, findings)
+    _check_panes(saw, lines, findings)
     _check_hardware(papers.design, lines, findings)
 
 
@@ -262,6 +265,33 @@ def _check_prices(saw: Saw, lines: list[Record], findings: Findings) -> None:
             right = prices.get(line["name"], set())
             found = f"{line['unit_price_cents']} cents each"
             findings.unless(line["unit_price_cents"] in right, BUYING, line["name"], found, f"one of {sorted(right)}")
+
+
+def _check_panes(saw: Saw, lines: list[Record], findings: Findings) -> None:
+    """Each pane comes alone, is ordered in its true size, and is priced as one listed size that holds it."""
+    left = [dict(line) for line in lines if line["unit"] == "pane"]
+    for pane in saw.panes:
+        findings.unless(len(pane.parts) == 1, PLAN, f"pane {pane.number}", f"{len(pane.parts)} panes", "one")
+        for part in pane.parts:
+            for mark in part.marks:
+                fits = [
+                    line
+                    for line in left
+                    if line["name"] == pane.name
+                    and line["count"] > 0
+                    and line["unit_price_cents"] == pane.stock["price"]
+                    and _near(read_size(line["size"]), (part.width, part.height), part.turned)
+                ]
+                findings.unless(bool(fits), BUYING, mark, "is not ordered", "a line with its size and price")
+                for line in fits[:1]:
+                    line["count"] -= 1
+    for line in left:
+        findings.unless(line["count"] == 0, BUYING, line["name"], f"{line['count']} panes too many", "one for each")
+
+
+def _near(said: tuple[int, int], right: tuple[int, int], turned: bool) -> bool:
+    wanted = right[::-1] if turned else right
+    return all(abs(a - b) <= SIXTEENTH // 2 + 1 for a, b in zip(said, wanted, strict=True))
 
 
 def _check_hardware(design: Record, lines: list[Record], findings: Findings) -> None:

@@ -297,7 +297,7 @@ def _joint_sheets(demand: SheetDemand, singles: list[tuple[SheetDemand, ...]], s
         patterns = tuple(pattern for p in apart for pattern in p.patterns)
         plan = SheetPlan(patterns, *_price_apart(apart, plan.bound), plan.work)
         verify_sheets(demand.job, plan)
-    return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks)
+    return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks, demand.ordered)
 
 
 def _joint_sticks(demand: StickDemand, singles: list[tuple[StickDemand, ...]], solved: _Solved) -> MaterialSticks:

@@ -101,7 +101,8 @@ class Pricer:
 
     def cut_sheets(self, demand: SheetDemand) -> MaterialSheets:
         """Return one sheet material with its plan."""
-        return MaterialSheets(demand.material, demand.name, demand.job, self.sheets(demand.job), demand.marks)
+        plan = self.sheets(demand.job)
+        return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks, demand.ordered)
 
     def cut_sticks(self, demand: StickDemand) -> MaterialSticks:
         """Return one timber or track with its plan."""

@@ -324,6 +324,8 @@ def offcut_rows(plans: Plans, least_sheet_mm: float, least_stick_mm: float) -> t
     """
     rows: list[RackSheet | RackStick] = []
     for item in plans.sheet_jobs:
+        if item.ordered:
+            continue
         for pattern in item.plan.patterns:
             for left in leftovers(item.job, pattern):
                 width, height = left.width / UNITS_PER_MM, left.height / UNITS_PER_MM

@@ -121,7 +121,9 @@ def _row(name: str, choice: Choice, units: str, money: str) -> str:
 
 
 def _money(cents: int, money: str) -> str:
-    return f"{cents / 100:.2f} {money}"
+    from enclosure.money import money as said
+
+    return f"{said(cents)} {money}"
 
 
 def _length(size_mm: float, units: str, *, down: bool = False) -> str:

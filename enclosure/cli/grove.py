@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from enclosure.cli.doors import brief_path
+from enclosure.money import money as said
 
 if TYPE_CHECKING:
     from enclosure.choose.grove import Grove
@@ -34,12 +35,12 @@ def grove(briefs: tuple[str, ...], cores: int | None, alone: bool, quiet: bool, 
     from enclosure.pipeline.grove import grove_files
 
     paths = []
-    for said in briefs:
-        count, star, name = said.partition("*")
+    for brief in briefs:
+        count, star, name = brief.partition("*")
         if star and count.isdigit():
             paths += [brief_path(name)] * int(count)
         else:
-            paths.append(brief_path(said))
+            paths.append(brief_path(brief))
     with progress_bar(quiet or as_json) as progress:
         found = grove_files(paths, cores=cores, alone=alone, progress=progress).grove
     click.echo(json.dumps(facts(found), indent=2, ensure_ascii=False) if as_json else "\n".join(told(found)))
@@ -63,14 +64,14 @@ def told(found: Grove) -> list[str]:
     money = found.plans.currency
     lines = [f"{'':>4} {'shelter':<28} {'alone':>10} {'here':>10}"]
     lines += [
-        f"{s.number:>4} {s.name[:28]:<28} {s.alone_cents / 100:>10.2f} {s.share_cents / 100:>10.2f}"
+        f"{s.number:>4} {s.name[:28]:<28} {said(s.alone_cents):>10} {said(s.share_cents):>10}"
         + ("" if s.exact else "  alone at least")
         for s in found.shares
     ]
-    lines.append(f"{'':>4} {'together':<28} {found.alone_cents / 100:>10.2f} {found.price_cents / 100:>10.2f} {money}")
+    lines.append(f"{'':>4} {'together':<28} {said(found.alone_cents):>10} {said(found.price_cents):>10} {money}")
     lines.append("")
     lines.append(
-        f"buying together saves at least {found.saving_cents / 100:.2f} {money}; gap to the bound {found.gap_share:.2%}"
+        f"buying together saves at least {said(found.saving_cents)} {money}; gap to the bound {found.gap_share:.2%}"
     )
     lines += ["", "to buy"]
     lines += [

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from enclosure.cli.doors import brief_path
+from enclosure.money import money as said
 
 if TYPE_CHECKING:
     from enclosure.choose.outgrow import Outgrow, Way
@@ -107,14 +108,14 @@ def table(found: Outgrow) -> list[str]:
         if not way.possible:
             lines.append(f"{'-':>14}  {'':>4} {'':>4} {'':>5}  {'':>7}  {'':>8}  {way.title}: {way.reason}")
             continue
-        gap = "" if way.proved else f" (least {way.bound_cents / 100:.2f})"
+        gap = "" if way.proved else f" (least {said(way.bound_cents)})"
         until = f"winter {way.outgrown}" if way.outgrown else "never"
-        price = f"{way.price_cents / 100:.2f} {money}"
+        price = f"{said(way.price_cents)} {money}"
         work = f"{way.minutes // 60}:{way.minutes % 60:02d} h"
         lines.append(
             f"{price:>14}  {way.kept:>4} {way.recut:>4} {way.spare:>5}  {work:>7}  {until:>9} {way.title}{gap}"
         )
-    lines.append(f"{found.all_new_cents / 100:.2f} {money}".rjust(14) + "  buying everything new, nothing old used")
+    lines.append(f"{said(found.all_new_cents)} {money}".rjust(14) + "  buying everything new, nothing old used")
     return lines
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from enclosure.cli.doors import brief_path
+from enclosure.money import money
 
 if TYPE_CHECKING:
     from enclosure.reuse.rack import Change
@@ -62,7 +63,7 @@ def plan(file: Path, brief: str, quiet: bool) -> int:
     with progress_bar(quiet) as progress:
         planned = plan_from_rack(file, brief_path(brief), progress)
     _tell("the plan", planned.change, file)
-    click.echo(f"to buy beside it: {planned.plans.total_cents / 100:.2f} {planned.plans.currency}")
+    click.echo(f"to buy beside it: {money(planned.plans.total_cents)} {planned.plans.currency}")
     click.echo(f"when it is cut: enclosure rack confirm {file}")
     return 0
 

@@ -11,6 +11,7 @@ import math
 from enclosure.nesting.demand import to_cents
 from enclosure.nesting.model import UNITS_PER_MM, SheetKind, StickKind
 from enclosure.nesting.plans import BuyingLine, MaterialSheets, MaterialSticks
+from enclosure.nesting.replay import placements
 from enclosure.shape.model import Design, Units
 from enclosure.stock.model import Stock
 from enclosure.units import format_length
@@ -29,6 +30,8 @@ def buying_list(
 
 
 def _sheet_lines(item: MaterialSheets, stock: Stock, units: Units) -> list[BuyingLine]:
+    if item.ordered:
+        return _pane_lines(item, units)
     counts: dict[str, int] = {}
     for pattern in item.plan.patterns:
         counts[pattern.sheet] = counts.get(pattern.sheet, 0) + pattern.copies
@@ -38,6 +41,23 @@ def _sheet_lines(item: MaterialSheets, stock: Stock, units: Units) -> list[Buyin
         if kind.key in counts:
             size = f"{_size(kind.width, units)} x {_size(kind.height, units)}"
             rows.append(_line(group, item.name, size, counts[kind.key], "sheet", kind))
+    return rows
+
+
+def _pane_lines(item: MaterialSheets, units: Units) -> list[BuyingLine]:
+    """Return a line for each size of pane to order, at the price of the listed size that holds it."""
+    counts: dict[tuple[str, str], int] = {}
+    for pattern in item.plan.patterns:
+        for placed in placements(item.job, pattern):
+            counts[placed.key, pattern.sheet] = counts.get((placed.key, pattern.sheet), 0) + pattern.copies
+    wanted = {kind.key: kind for kind in item.job.kinds}
+    listed = {kind.key: kind for kind in item.job.sheets}
+    rows = []
+    for (part, sheet), count in counts.items():
+        size = f"{_size(wanted[part].width, units)} x {_size(wanted[part].height, units)}"
+        kind = listed[sheet]
+        note = f"made to size; priced as {_size(kind.width, units)} x {_size(kind.height, units)}"
+        rows.append(BuyingLine("skins", item.name, size, count, "pane", kind.price, kind.price * count, note))
     return rows
 
 

@@ -43,7 +43,7 @@ def _cut_sheets(demand: SheetDemand, progress: Progress | None) -> MaterialSheet
         progress(demand.name)
     plan = solve_sheets(demand.job)
     verify_sheets(demand.job, plan)
-    return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks)
+    return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks, demand.ordered)
 
 
 def _cut_sticks(demand: StickDemand, progress: Progress | None) -> MaterialSticks:

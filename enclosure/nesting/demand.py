@@ -32,12 +32,18 @@ UPRIGHT_GRAIN = 0.02
 
 @dataclass(frozen=True, slots=True)
 class SheetDemand:
-    """A job for one sheet material and the marks behind each of its kinds."""
+    """A job for one sheet material and the marks behind each of its kinds.
+
+    A material that is ordered in pieces made to size (toughened glass) is priced by the same
+    engine: each piece costs what the least listed size that holds it costs. The kerf of such a
+    job is as wide as a whole sheet, so that no two pieces ever come from one.
+    """
 
     material: str
     name: str
     job: SheetJob
     marks: dict[str, tuple[str, ...]]
+    ordered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,12 +83,14 @@ def sheet_demands_of(parts: Iterable[Part], stock: Stock) -> tuple[SheetDemand, 
 def _sheet_demand(stock: Stock, material: str, parts: list[Part]) -> SheetDemand:
     kinds: dict[str, PartKind] = {}
     marks: dict[str, list[str]] = {}
+    ordered = material in stock.skins and stock.skins[material].ordered
     for part in parts:
         assert isinstance(part.cut, SheetCut)
         cut = part.cut
         width, height = to_units(cut.width_mm), to_units(cut.height_mm)
         slope = slope_of(cut)
         key = _sheet_key(cut, slope)
+        slope = None if ordered else slope
         if key in kinds:
             kinds[key] = replace(kinds[key], quantity=kinds[key].quantity + 1)
         else:
@@ -90,12 +98,14 @@ def _sheet_demand(stock: Stock, material: str, parts: list[Part]) -> SheetDemand
             kinds[key] = PartKind(key, width, height, 1, turnable, part.face, slope)
         marks.setdefault(key, []).append(part.mark)
     name, sizes = _sheet_stock(stock, material)
-    job = SheetJob(
-        tuple(kinds.values()),
-        (*_rack_sheets(stock, material), *_stock_sheets(sizes)),
-        to_units(stock.saw.kerf_sheet_mm),
-    )
-    return SheetDemand(material, name, job, {key: tuple(names) for key, names in marks.items()})
+    sheets = _stock_sheets(sizes)
+    kerf = to_units(stock.saw.kerf_sheet_mm)
+    if ordered:
+        kerf = max(max(sheet.width, sheet.height) for sheet in sheets)
+    else:
+        sheets = (*_rack_sheets(stock, material), *sheets)
+    job = SheetJob(tuple(kinds.values()), sheets, kerf)
+    return SheetDemand(material, name, job, {key: tuple(names) for key, names in marks.items()}, ordered)
 
 
 def slope_of(cut: SheetCut) -> tuple[int, int] | None:

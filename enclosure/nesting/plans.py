@@ -31,6 +31,7 @@ class MaterialSheets:
         plan: What it answered.
         marks: For each kind key of the job its marks, in the order in which they
             are handed out.
+        ordered: True when the seller makes each piece to size: priced by the plan, never cut at home.
     """
 
     material: str
@@ -38,6 +39,7 @@ class MaterialSheets:
     job: SheetJob
     plan: SheetPlan
     marks: Mapping[str, tuple[str, ...]]
+    ordered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ class BuyingLine:
         name: Name for people.
         size_text: Size as printed, in the units of the design; may be empty.
         count: How many to buy.
-        unit: What is counted: "sheet", "length", "pack", "each", "m".
+        unit: What is counted: "sheet", "pane" (made to size), "length", "pack", "each", "m".
         unit_price_cents: Price of one, whole cents.
         total_cents: Price of the line, whole cents.
         note: Anything to know; may be empty.

@@ -24,6 +24,7 @@ from typing import Any
 
 from enclosure.checks.model import Check, worst_first
 from enclosure.errors import OutputError
+from enclosure.money import money
 from enclosure.nesting.plans import Plans
 from enclosure.outputs.page_scene import scene_of
 from enclosure.outputs.table_rows import buying_list, cut_list
@@ -180,12 +181,12 @@ def _price(plans: Plans | None) -> str:
     head = "".join(f"<th>{escape(words)}</th>" for words in table.headers)
     cells = [
         "".join(
-            f"<td>{cell:.2f}</td>" if column in table.money else f"<td>{escape(str(cell))}</td>"
+            f"<td>{money(100 * float(cell))}</td>" if column in table.money else f"<td>{escape(str(cell))}</td>"
             for column, cell in enumerate(row)
         )
         for row in table.rows
     ]
-    total = f"{plans.total_cents / 100:,.2f} {plans.currency}"
+    total = f"{money(plans.total_cents)} {plans.currency}"
     return (
         f"<details><summary><h2>Buying list: {escape(total)}</h2></summary><p>{escape(plans.prices_note)}</p>"
         f'<div class="scroll" tabindex="0" role="region" aria-label="buying list"><table><thead><tr>{head}</tr></thead>'

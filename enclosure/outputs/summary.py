@@ -11,6 +11,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from enclosure.checks.model import Check, worst_first
+from enclosure.money import money
 from enclosure.nesting.plans import Plans
 from enclosure.outputs.table_rows import sheet_yield, stick_yield
 from enclosure.shape.model import Design
@@ -89,10 +90,6 @@ def _pairs(rows: Sequence[tuple[str, str]]) -> list[str]:
     return [line for key, words in rows for line in _wrapped(words, key.ljust(wide), " " * wide)]
 
 
-def _money(cents: int) -> str:
-    return f"{cents / 100:,.2f}"
-
-
 def _cost(plans: Plans) -> list[str]:
     if not plans.buying:
         return []
@@ -100,9 +97,9 @@ def _cost(plans: Plans) -> list[str]:
     for line in plans.buying:
         groups[line.group] = groups.get(line.group, 0) + line.total_cents
     wide = max(len(group) for group in [*groups, "total"])
-    right = max(len(_money(cents)) for cents in [*groups.values(), plans.total_cents])
-    lines = [f"{group.ljust(wide)}  {_money(cents).rjust(right)}" for group, cents in groups.items()]
-    lines += ["-" * (wide + 2 + right), f"{'total'.ljust(wide)}  {_money(plans.total_cents).rjust(right)}"]
+    right = max(len(money(cents)) for cents in [*groups.values(), plans.total_cents])
+    lines = [f"{group.ljust(wide)}  {money(cents).rjust(right)}" for group, cents in groups.items()]
+    lines += ["-" * (wide + 2 + right), f"{'total'.ljust(wide)}  {money(plans.total_cents).rjust(right)}"]
     note = _wrapped(plans.prices_note, rest="") if plans.prices_note else []
     return [*_heading(f"Cost{f' ({plans.currency})' if plans.currency else ''}"), *lines, *note]
 
@@ -110,6 +107,8 @@ def _cost(plans: Plans) -> list[str]:
 def _yields(plans: Plans) -> list[str]:
     rows = []
     for sheets in plans.sheet_jobs:
+        if sheets.ordered:
+            continue
         count = sum(pattern.copies for pattern in sheets.plan.patterns)
         rows.append((sheets.name, count, "sheet", sheet_yield(sheets), sheets.plan.status))
     for sticks in plans.stick_jobs:

@@ -187,7 +187,13 @@ def _yes(value: bool) -> str:
 
 def _sources(plans: Plans) -> dict[str, tuple[str, Cell]]:
     """Return for each mark what it is cut from, and where along its stick."""
-    sources: dict[str, tuple[str, Cell]] = {}
+    sources: dict[str, tuple[str, Cell]] = {
+        mark: ("made to size", "")
+        for sheets in plans.sheet_jobs
+        if sheets.ordered
+        for names in sheets.marks.values()
+        for mark in names
+    }
     for number, page in enumerate(sheet_pages(plans), start=1):
         for names in page.marks:
             for copy, mark in enumerate(names, start=1):

@@ -173,6 +173,7 @@ def _material(item: MaterialSheets | MaterialSticks) -> dict[str, Any]:
     return {
         "material": item.material,
         "name": item.name,
+        **({"ordered": item.ordered} if isinstance(item, MaterialSheets) else {}),
         "job": json.loads(serial.to_json(item.job)),
         "plan": json.loads(serial.to_json(item.plan)),
         "marks": {key: list(names) for key, names in item.marks.items()},

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from enclosure.checks.model import Check
 from enclosure.errors import OutputError, VerifyError
+from enclosure.money import money
 from enclosure.nesting.cutting import cut_everything
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
 from enclosure.outputs.folder import check_target, whole_folder
@@ -197,7 +198,7 @@ def _summary(shelter: Shelter, plans: Plans, checks: tuple[Check, ...]) -> tuple
 
     panels = len(design.panels())
     width, depth, height = design.clear_mm
-    sheets = sum(p.copies for item in plans.sheet_jobs for p in item.plan.patterns)
+    sheets = sum(p.copies for item in plans.sheet_jobs if not item.ordered for p in item.plan.patterns)
     sticks = sum(p.copies for item in plans.stick_jobs for p in item.plan.patterns)
     everything: list[MaterialSheets | MaterialSticks] = [*plans.sheet_jobs, *plans.stick_jobs]
     proved = all(item.plan.status == "proved" for item in everything)
@@ -205,7 +206,7 @@ def _summary(shelter: Shelter, plans: Plans, checks: tuple[Check, ...]) -> tuple
     return (
         f"{design.name}: clear inside {long(width)} wide, {long(depth)} deep, {long(height)} high",
         f"{panels} panels from {sheets} sheets, {len(design.parts) - panels} other parts, {sticks} sticks and lengths",
-        f"to pay {plans.total_cents / 100:.2f} {plans.currency} ({plans.prices_note}); "
+        f"to pay {money(plans.total_cents)} {plans.currency} ({plans.prices_note}); "
         + ("cutting proved at least cost" if proved else "cutting not yet proved at least cost"),
         f"raising: {design.raising_method}; {design.raising_reason}",
         f"{len(checks)} checks, {len(over)} over 1.00" if over else f"{len(checks)} checks, none over 1.00",

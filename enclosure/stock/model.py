@@ -88,6 +88,7 @@ class Skin(FileModel):
     thickness_mm: Annotated[float, length("0.05 mm", "150 mm")]
     fixing: Annotated[Literal["track", "batten", "washers"], one_of("track", "batten", "washers")]
     flutes: Annotated[bool, yes_or_no()] = False
+    made_to_size: Annotated[bool | None, yes_or_no()] = None
     u_value_w_m2k: Annotated[float | None, U_VALUE] = None
     mass_kg_m2: Annotated[float, MASS_AREA]
     light: Annotated[float, share("0 %", "100 %")]
@@ -102,6 +103,11 @@ class Skin(FileModel):
     cut_tolerance_mm: Annotated[float, length("0 mm", "10 mm")] = 1.0
     sizes: Sizes
     source: SourceText
+
+    @property
+    def ordered(self) -> bool:
+        """True when pieces are made to size by the seller and never cut at home; glass, unless the file says no."""
+        return self.kind == "glass" if self.made_to_size is None else self.made_to_size
 
     @model_validator(mode="after")
     def _flutes_only_in_multiwall(self) -> Skin:

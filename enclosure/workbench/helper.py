@@ -20,6 +20,7 @@ from typing import Any, TextIO
 
 from enclosure.choose.fit_stock import NearMiss
 from enclosure.errors import EnclosureError
+from enclosure.money import money as said
 from enclosure.nesting.plans import Plans
 from enclosure.pipeline.walk import Shelter
 
@@ -210,7 +211,7 @@ def _size(job: dict[str, Any], answers: TextIO) -> None:
     for name, choice in (("cheapest", found.chosen), ("least room", found.tightest), ("most room", found.roomiest)):
         if choice is not None:
             clear = " x ".join(format_length(side, units) for side in choice.clear_mm)
-            price = f"{choice.price_cents / 100:,.2f} {money}"
+            price = f"{said(choice.price_cents)} {money}"
             rows.append([name, price, long(choice.side_mm), long(choice.top_mm), clear])
     proof = "proved: no size within the windows is cheaper" if found.proved else "not proved to be the cheapest"
     chosen = found.chosen
@@ -227,7 +228,7 @@ def _size(job: dict[str, Any], answers: TextIO) -> None:
 
 def _near_words(miss: NearMiss, size: str, money: str) -> str:
     where = "at each side" if miss.axis == "side" else "on top"
-    price = f"{abs(miss.change_cents) / 100:,.2f} {money}"
+    price = f"{said(abs(miss.change_cents))} {money}"
     outside = "" if miss.inside else ", outside what the brief allows"
     change = f"{size} less room {where} saves" if miss.change_mm < 0 else f"more than {size} more room {where} costs"
     return f"{change} {price}{outside}: {miss.reason}"

@@ -53,8 +53,10 @@ class StickRow:
 
 
 def sheet_pages(plans: Plans) -> Iterator[SheetPage]:
-    """Yield all patterns of all sheet materials, with the marks handed out in plan order."""
+    """Yield all patterns of all sheet materials cut at home, with the marks handed out in plan order."""
     for sheets in plans.sheet_jobs:
+        if sheets.ordered:
+            continue
         dealer = MarkDealer(sheets.marks)
         kinds = {kind.key: kind for kind in sheets.job.sheets}
         for pattern in sheets.plan.patterns:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from enclosure.money import money
 from enclosure.nesting.model import Cut
 from enclosure.nesting.plans import Plans
 from enclosure.outputs.drawing.axonometric import FRONT_RIGHT
@@ -26,7 +27,7 @@ from enclosure.outputs.paper.packet_sticks import stick_draws
 from enclosure.outputs.paper.scale import fit_scale
 from enclosure.outputs.paper.scene import Scene, paint
 from enclosure.outputs.paper.table import Column, Row, Table
-from enclosure.outputs.paper.words import FACE_WORDS, Words, money, natural, words_of
+from enclosure.outputs.paper.words import FACE_WORDS, Words, natural, words_of
 from enclosure.shape.model import Design, Part, SheetCut
 
 
@@ -200,6 +201,7 @@ def _add_buying(book: Book, plans: Plans, words: Words, room: float, high: float
         note = note.rstrip(".") + ". Prices are those of the stock file; ask for real ones."
     table = Table(columns, tuple(rows), 2.2)
     _table_pages(book, "Buying list", "At the yard", note, table, room, high)
+    _add_panes(book, plans, words, room, high)
     cuts = _yard_cuts(plans, words)
     if cuts:
         yard = Table(
@@ -220,6 +222,31 @@ def _add_buying(book: Book, plans: Plans, words: Words, room: float, high: float
         )
 
 
+def _add_panes(book: Book, plans: Plans, words: Words, room: float, high: float) -> None:
+    """Add the list of panes that the seller makes to size."""
+    marks = {mark: item.name for item in plans.sheet_jobs if item.ordered for m in item.marks.values() for mark in m}
+    panes = sorted((p for p in book.design.parts if p.mark in marks), key=lambda p: natural(p.mark))
+    if not panes:
+        return
+    rows = tuple(
+        Row((p.mark, marks[p.mark], words.size(p) + _shape(p, words), words.mass(p.mass_kg), p.address))
+        for p in panes
+    )
+    columns = (
+        Column("Panel", 14, "right", True),
+        Column("Material", 44),
+        Column("Width × height", 60),
+        Column("Mass", 20, "right"),
+        Column("Where it goes", 46),
+    )
+    note = (
+        "Order these panes made to size: toughened glass cannot be cut afterwards. Give the seller this list and the "
+        "drawings in the folder dxf (panel-NN.dxf). Edges ground, corners whole; ask that no pane be larger than said, "
+        "and up to 1 mm smaller. Measure the finished frame before you order."
+    )
+    _table_pages(book, "Panes to order", "At the yard", note, Table(columns, rows, 2.2), room, high)
+
+
 def _count(count: int, unit: str) -> str:
     """Return a count with its unit: 4, 1 sheet, 8 lengths."""
     if unit in ("each", ""):
@@ -232,6 +259,8 @@ def _yard_cuts(plans: Plans, words: Words) -> list[tuple[str, str, str]]:
     found = []
     number = 1
     for sheets in plans.sheet_jobs:
+        if sheets.ordered:
+            continue
         kinds = {kind.key: kind for kind in sheets.job.sheets}
         for pattern in sheets.plan.patterns:
             places, node, at = [], pattern.root, kinds[pattern.sheet].trim

@@ -258,7 +258,7 @@ def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Bo
     if any(_to_shape(design, page, p, m) for p, m in zip(page.parts, page.marks, strict=True)):
         lines.append("Then to shape: cut the slope last, sizes in the list of panels and on the frames.")
     if _kind(design, page) == "glass":
-        lines.append("Glass: order the panes cut to size. Toughened glass cannot be cut afterwards.")
+        lines.append("Glass: score and break it along the cuts, gloves and goggles on. Toughened glass cannot be cut.")
     if more:
         lines.append("The list of cuts goes on overleaf.")
     y = top

@@ -1,4 +1,4 @@
-"""How are lengths, money and directions said on paper?
+"""How are lengths and directions said on paper?
 
 Lengths in the units of the design: inches to the sixteenth, or whole mm. On a
 chain of dimensions the unit is said once for the page, so the bare figure
@@ -81,13 +81,6 @@ class Words:
 def words_of(design: Design) -> Words:
     """Return the words for a design."""
     return Words(design.units)
-
-
-def money(cents: int) -> str:
-    """Return whole cents as money without currency: 123456 -> 1 234.56."""
-    sign = "-" if cents < 0 else ""
-    whole, part = divmod(abs(cents), 100)
-    return f"{sign}{whole:,}".replace(",", "\u202f") + f".{part:02d}"
 
 
 def angle(deg: float) -> str:
