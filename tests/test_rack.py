@@ -305,11 +305,12 @@ def test_planning_from_a_rack_costs_less_and_leaves_the_rack_alone(tmp_path: Pat
     path = tmp_path / "rack.toml"
     lay_on(path, pieces_of(design))
     text = path.read_text(encoding="utf-8")
+    empty = before_path(path).read_text(encoding="utf-8")
     planned = plan_from_rack(path, brief)
     assert path.read_text(encoding="utf-8") == text
     assert planned.change.takes
     assert os.path.exists(pending_path(path))
-    assert not before_path(path).exists()
+    assert before_path(path).read_text(encoding="utf-8") == empty, "planning is no change that could be undone"
     confirm(path)
     assert read_rack(path) == applied(read_rack(before_path(path)), planned.change)
     assert before_path(path).read_text(encoding="utf-8") == text

@@ -14,6 +14,7 @@ from enclosure.errors import BriefError
 if TYPE_CHECKING:
     from enclosure.checks.model import Check
     from enclosure.pipeline.labels import LabelWish
+    from enclosure.pipeline.rack import RackWish
 
 Progress = Callable[[str, float], None]
 
@@ -52,12 +53,14 @@ def make_all(
     plots: bool = True,
     year: int | None = None,
     labels: LabelWish | None = None,
+    rack: RackWish | None = None,
 ) -> MakeResult:
     """Write every paper of a brief into a folder."""
     from enclosure.pipeline.make import make  # type: ignore[import-not-found,import-untyped,unused-ignore]
 
     made: MakeResult = make(
-        brief, out_dir, force=force, solids=solids, plots=plots, year=year, labels=labels, progress=progress
+        brief, out_dir, force=force, solids=solids, plots=plots, year=year, labels=labels, rack=rack,
+        progress=progress,
     )
     return made
 

@@ -41,23 +41,15 @@ MOST_SHIFT_MM = 50.0
 )
 @click.option("--to-right", default="0 mm", metavar="LENGTH", help="Shift the labels to the right: 1.5 mm, -1 mm.")
 @click.option("--to-top", default="0 mm", metavar="LENGTH", help="Shift the labels up.")
+@click.option("--rack", type=click.Path(path_type=Path), metavar="FILE", help="Cut from the offcuts in FILE too.")
+@click.option("--keep-rack", is_flag=True, help="Let what the plan takes and leaves wait beside the rack.")
 @click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors.")
 @click.option("--json", "as_json", is_flag=True, help="Say what was made as JSON.")
 def make(
-    brief: str,
-    out: Path | None,
-    force: bool,
-    no_solids: bool,
-    plots: bool,
-    year: int | None,
-    label: str | None,
-    label_sheet: str | None,
-    first_cell: int,
-    to_right: str,
-    to_top: str,
-    quiet: bool,
-    as_json: bool,
-) -> int:
+    brief: str, out: Path | None, force: bool, no_solids: bool, plots: bool, year: int | None, label: str | None,
+    label_sheet: str | None, first_cell: int, to_right: str, to_top: str, rack: Path | None, keep_rack: bool,
+    quiet: bool, as_json: bool,
+) -> int:  # fmt: skip
     """Write all the papers for BRIEF: plans, lists, labels, drawings, order of work, checks, dates.
 
     BRIEF is your file, or the name of a shipped one (see: enclosure templates). All files are written
@@ -66,15 +58,20 @@ def make(
     With --label only those labels are written, into one PDF. BRIEF may then also be a finished folder or
     its design.json, which keeps the numbers that stand on the shelter already.
 
+    With --keep-rack a note waits beside the rack of what the plan takes from it and of the offcuts worth
+    keeping; the rack itself changes only when you confirm the cut (see: enclosure rack).
+
     \b
     Examples:
       enclosure make my-fern.toml
       enclosure make tree-fern --out fern --no-solids
       enclosure make my-fern.toml --year 2027
+      enclosure make my-fern.toml --keep-rack --rack rack.toml
       enclosure make fern-papers --label 7,9-12 --label-sheet a4-2x4 --first-cell 3
     """
     from enclosure.cli.progress import progress_bar
     from enclosure.pipeline.labels import LabelWish
+    from enclosure.pipeline.rack import RackWish
 
     wish = LabelWish(label_sheet or "", first_cell, (_shift(to_right), _shift(to_top)))
     path = brief_path(brief)
@@ -83,8 +80,9 @@ def make(
     folder = out if out is not None else Path(f"{path.stem}-papers")
     with progress_bar(quiet or as_json) as progress:
         made = make_all(
-            path, folder, force=force, solids=not no_solids, plots=plots, year=year, labels=wish, progress=progress
-        )
+            path, folder, force=force, solids=not no_solids, plots=plots, year=year, labels=wish,
+            rack=RackWish(rack, keep_rack), progress=progress,
+        )  # fmt: skip
     code = 3 if any(not row.passes and not row.advice for row in made.checks) else 0
     if as_json:
         click.echo(json.dumps(_facts(path, made, code), indent=2, ensure_ascii=False))

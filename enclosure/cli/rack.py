@@ -12,7 +12,7 @@ from enclosure.money import money
 
 if TYPE_CHECKING:
     from enclosure.reuse.rack import Change
-    from enclosure.stock.model import RackSheet, RackStick
+    from enclosure.stock.model import Rack, RackSheet, RackStick
 
 FILE = click.argument("file", type=click.Path(path_type=Path))
 
@@ -26,8 +26,8 @@ def rack() -> None:
 
     \b
     Examples:
+      enclosure make my-fern.toml --keep-rack --rack rack.toml
       enclosure rack show rack.toml
-      enclosure rack plan rack.toml my-fern.toml
       enclosure rack confirm rack.toml
     """
 
@@ -36,9 +36,9 @@ def rack() -> None:
 @FILE
 def show(file: Path) -> int:
     """Show the pieces in FILE, and the cut that waits."""
-    from enclosure.reuse.rack import read_rack, waiting
+    from enclosure.reuse.rack import waiting
 
-    found = read_rack(file)
+    found = _there(file)
     rows: list[RackSheet | RackStick] = [*found.sheets, *found.sticks]
     for row in rows:
         click.echo(f"{row.copies:>4} x {_words(row)}")
@@ -73,8 +73,10 @@ def plan(file: Path, brief: str, quiet: bool) -> int:
 def confirm(file: Path) -> int:
     """Carry out the cut that waits: take what it used from FILE, lay its offcuts on."""
     from enclosure.reuse.rack import confirm as carry_out
+    from enclosure.reuse.rack import rack_or_none
 
-    _tell("done", carry_out(file), file)
+    before = rack_or_none(file)
+    _tell("done", carry_out(file), file, before)
     click.echo(f"to take it back: enclosure rack undo {file}")
     return 0
 
@@ -92,11 +94,12 @@ def drop(file: Path) -> int:
 
 @rack.command(short_help="Take the last change back.")
 @FILE
-def undo(file: Path) -> int:
+@click.option("-f", "--force", is_flag=True, help="Even when FILE was changed by hand since; that is lost then.")
+def undo(file: Path, force: bool) -> int:
     """Put FILE back as it was before its last change."""
     from enclosure.reuse.rack import undo as back
 
-    back(file)
+    back(file, force=force)
     click.echo(f"{file} is as it was before the last change")
     return 0
 
@@ -116,12 +119,22 @@ def add(file: Path, design: Path) -> int:
     return 0
 
 
-def _tell(title: str, change: Change, file: Path) -> None:
-    from enclosure.reuse.rack import before_path, read_rack
+def _there(file: Path) -> Rack:
+    """Return the rack in a file; one that only waits for its first pieces is empty."""
+    from enclosure.errors import BriefError
+    from enclosure.reuse.rack import pending_path, rack_or_none
+
+    if not file.exists() and not pending_path(file).exists():
+        hint = f"start one: enclosure make my-fern.toml --keep-rack --rack {file}"
+        raise BriefError(f"there is no rack {file}", hint)
+    return rack_or_none(file)
+
+
+def _tell(title: str, change: Change, file: Path, before: Rack | None = None) -> None:
+    from enclosure.reuse.rack import rack_or_none
 
     click.echo(f"{title}{': ' + change.why if change.why else ''}")
-    source = before_path(file) if title == "done" and before_path(file).exists() else file
-    have = read_rack(source)
+    have = before or rack_or_none(file)
     for take in change.takes:
         row = (have.sheets if take.kind == "sheets" else have.sticks)[take.row]
         click.echo(f"  takes {take.copies} x {_words(row)}")

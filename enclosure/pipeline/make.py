@@ -22,6 +22,7 @@ from enclosure.shape.model import Design
 
 if TYPE_CHECKING:
     from enclosure.pipeline.labels import LabelWish
+    from enclosure.pipeline.rack import OpenRack, RackWish
 
 Progress = Callable[[str, float], None]
 
@@ -58,6 +59,7 @@ def make(
     plots: bool = False,
     year: int | None = None,
     labels: LabelWish | None = None,
+    rack: RackWish | None = None,
     progress: Progress | None = None,
 ) -> MakeResult:
     """Write every paper of a brief into a folder, all or nothing.
@@ -70,6 +72,7 @@ def make(
         plots: Put the pictures of heat, winter, sun and cost into the report too (takes a second or two more).
         year: Year in which the first season of the calendar begins; every year from a fixed one when None.
         labels: Label sheet, first cell and offsets; those of the brief when None.
+        rack: Rack to cut from, and whether its change is to wait beside it; that of the stock list when None.
         progress: Told what is being done and the share done, 0 to 1.
 
     Raises:
@@ -82,7 +85,8 @@ def make(
     say("reading the brief", 0.02)
     shelter = design_from(brief_path)
     say("cutting plans", 0.1)
-    plans = cut_everything(shelter.design, shelter.stock, lambda name: say(f"cutting plan: {name}", 0.15))
+    opened = _open_rack(rack, brief_path, shelter)
+    plans = _cut(shelter, opened, lambda name: say(f"cutting plan: {name}", 0.15))
     say("checks", 0.35)
     found = inspected(shelter)
     with whole_folder(out_dir, force=force) as scratch:
@@ -97,9 +101,34 @@ def make(
         say("audit", 0.95)
         _audit(scratch)
         files = tuple(sorted(p.relative_to(scratch).as_posix() for p in scratch.rglob("*") if p.is_file()))
+    summary = (*_summary(shelter, plans, found.checks), *_propose(rack, opened, plans))
     say("done", 1.0)
-    summary = _summary(shelter, plans, found.checks)
     return MakeResult(out_dir, files, summary, tuple(notes), found.checks, shelter.design, plans)
+
+
+def _open_rack(rack: RackWish | None, brief_path: Path, shelter: Shelter) -> OpenRack | None:
+    if rack is None:
+        return None
+    from enclosure.pipeline.rack import open_rack
+
+    return open_rack(rack, brief_path, shelter.brief)
+
+
+def _cut(shelter: Shelter, opened: OpenRack | None, progress: Callable[[str], None]) -> Plans:
+    if opened is None:
+        return cut_everything(shelter.design, shelter.stock, progress)
+    from enclosure.pipeline.rack import cut_from_rack
+
+    return cut_from_rack(shelter, opened, progress)
+
+
+def _propose(rack: RackWish | None, opened: OpenRack | None, plans: Plans) -> tuple[str, ...]:
+    """Let the change of the rack wait when the papers stand in their place, and say so."""
+    if rack is None or opened is None or not rack.keep:
+        return ()
+    from enclosure.pipeline.rack import change_words, propose_change
+
+    return change_words(opened, propose_change(opened, plans))
 
 
 def _write_all(

@@ -9,6 +9,7 @@ consumed. A file is replaced in one move, and the last change can be undone.
     rack.toml            the rack
     rack.toml.pending    a proposed change, waiting
     rack.toml.before     the rack before the last confirmed change
+    rack.toml.after      the checksum of the rack after it, so that undoing loses no work of yours
 
 Units: mm.
 """
@@ -27,6 +28,8 @@ from pathlib import Path
 from typing import Any
 
 import tomlkit
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 from tomlkit.items import AoT
 
 from enclosure.errors import BriefError, Fault, FaultsError, OutputError
@@ -93,6 +96,7 @@ def _read_csv(path: Path) -> Rack:
             f"{path} has the column {unknown[0] if unknown else '(none)'}", f"columns: {', '.join(COLUMNS)}"
         )
     rows: dict[str, list[dict[str, Any]]] = {"sheets": [], "sticks": []}
+    lines: dict[tuple[str, int], int] = {}
     for number, row in enumerate(reader, start=2):
         kind = (row.get("kind") or "").strip()
         if kind not in ("sheet", "stick"):
@@ -102,12 +106,22 @@ def _read_csv(path: Path) -> Rack:
             if not told["copies"].isdigit():
                 raise BriefError(f"{path}:{number} copies is '{told['copies']}'", "write a whole number")
             told["copies"] = int(told["copies"])
+        lines[f"{kind}s", len(rows[f"{kind}s"])] = number
         rows[f"{kind}s"].append(told)
     try:
         return Rack.model_validate(rows, context=FROM_FILE)
-    except ValueError as error:
-        first = str(error).splitlines()
-        raise BriefError(f"{path}: {first[1] if len(first) > 1 else first[0]}: {first[-2].strip()}") from error
+    except ValidationError as error:
+        raise FaultsError(tuple(_csv_fault(path, lines, item) for item in error.errors(include_url=False))) from error
+
+
+def _csv_fault(path: Path, lines: dict[tuple[str, int], int], item: ErrorDetails) -> Fault:
+    place = item["loc"]
+    line = lines.get((str(place[0]), int(place[1])), 0) if len(place) > 1 else 0
+    key = str(place[2]).removesuffix("_mm") if len(place) > 2 else ""
+    context = item.get("ctx", {})
+    said = "" if item["type"] == "missing" else str(item.get("input", ""))
+    words = "is missing" if item["type"] == "missing" else str(context.get("allowed", item["msg"].lower()))
+    return Fault(str(path), line, key, said, words, str(context.get("hint", "")))
 
 
 # --- change --------------------------------------------------------------------------
@@ -171,16 +185,47 @@ def before_path(path: Path) -> Path:
     return path.with_name(path.name + ".before")
 
 
-def propose(path: Path, change: Change) -> None:
-    """Write a change beside the rack, to wait for its confirmation; the rack itself stays as it is.
+def after_path(path: Path) -> Path:
+    """Return where it stands what the rack looked like after the last change."""
+    return path.with_name(path.name + ".after")
+
+
+def state_of(path: Path) -> str:
+    """Return a short text that changes whenever the rack file does; of a rack that is not there yet, "none".
 
     Raises:
-        BriefError: The change takes what is not on the rack.
+        BriefError: The file cannot be read.
     """
-    applied(read_rack(path), change)
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except FileNotFoundError:
+        return "none"
+    except OSError as error:
+        raise BriefError(f"{path} cannot be read: {(error.strerror or 'unknown reason').lower()}") from error
+
+
+def rack_or_none(path: Path) -> Rack:
+    """Return the rack in a file; an empty one where no file is yet."""
+    return read_rack(path) if path.exists() else Rack()
+
+
+def propose(path: Path, change: Change, planned_on: str | None = None) -> None:
+    """Write a change beside the rack, to wait for its confirmation; the rack itself stays as it is.
+
+    Args:
+        path: The rack; need not be there yet.
+        change: What the plan takes and leaves.
+        planned_on: `state_of` the rack when the plan was made; that of now when None.
+
+    Raises:
+        BriefError: The change takes what is not on the rack, or the rack was changed since the plan was made.
+    """
+    if planned_on is not None and planned_on != state_of(path):
+        raise BriefError(f"{path} was changed while the cut was planned", "make the plan again")
+    changed_text(path, change)
     told = {
         "why": change.why,
-        "rack": _fingerprint(path),
+        "rack": state_of(path),
         "takes": [[t.kind, t.row, t.copies] for t in change.takes],
         "adds": [["sheet" if isinstance(p, RackSheet) else "stick", p.model_dump(mode="json")] for p in change.adds],
     }
@@ -196,6 +241,24 @@ def waiting(path: Path) -> Change | None:
     file = pending_path(path)
     if not file.exists():
         return None
+    change, planned_on = _read_pending(file)
+    if planned_on == state_of(path):
+        return change
+    if after_path(path).exists() and planned_on == state_of(before_path(path)):
+        raise BriefError(
+            f"the cut that waits for {path} was carried out already; only its note was left behind",
+            f"forget it: enclosure rack drop {path}",
+        )
+    raise BriefError(f"{path} was changed after the cut was planned", f"delete {file} and make the plan again")
+
+
+def waits_for(path: Path) -> str | None:
+    """Return what the waiting cut is for, whatever became of the rack since; None when none waits."""
+    file = pending_path(path)
+    return _read_pending(file)[0].why if file.exists() else None
+
+
+def _read_pending(file: Path) -> tuple[Change, str]:
     try:
         told = json.loads(file.read_text(encoding="utf-8"))
         change = Change(
@@ -203,12 +266,13 @@ def waiting(path: Path) -> Change | None:
             tuple((RackSheet if kind == "sheet" else RackStick)(**row) for kind, row in told["adds"]),
             str(told["why"]),
         )
-        print_then = told["rack"]
+        if any(t.kind not in ("sheets", "sticks") or t.row < 0 or t.copies < 1 for t in change.takes):
+            raise ValueError("a piece is taken from nowhere")
+        return change, str(told["rack"])
     except (OSError, ValueError, KeyError, TypeError) as error:
-        raise BriefError(f"{file} is damaged: {error}", f"delete {file} and make the plan again") from error
-    if print_then != _fingerprint(path):
-        raise BriefError(f"{path} was changed after the cut was planned", f"delete {file} and make the plan again")
-    return change
+        raise BriefError(
+            f"{file} is damaged: {str(error).splitlines()[0]}", f"delete {file} and make the plan again"
+        ) from error
 
 
 def confirm(path: Path) -> Change:
@@ -219,12 +283,28 @@ def confirm(path: Path) -> Change:
     """
     change = waiting(path)
     if change is None:
-        raise BriefError(f"no cut waits for {path}", "plan one first: enclosure rack plan")
-    text = changed_text(path, change)
-    write_in_one_move(before_path(path), path.read_text(encoding="utf-8"))
-    write_in_one_move(path, text)
+        raise BriefError(f"no cut waits for {path}", "plan one first: enclosure make --keep-rack, enclosure rack plan")
+    _carry_out(path, change)
     pending_path(path).unlink(missing_ok=True)
     return change
+
+
+def _carry_out(path: Path, change: Change) -> None:
+    text = changed_text(path, change)
+    write_in_one_move(before_path(path), path.read_text(encoding="utf-8") if path.exists() else _empty(path))
+    write_in_one_move(after_path(path), hashlib.sha256(text.encode()).hexdigest() + "\n")
+    write_in_one_move(path, text)
+
+
+def _empty(path: Path) -> str:
+    """Return the text of a rack with nothing on it."""
+    if path.suffix.lower() == ".csv":
+        return csv_text(Rack())
+    rack = Rack()
+    return (
+        "# Offcuts and old parts. Kept are sheets with both sides from least_sheet up, sticks from least_stick up.\n"
+        f'least_sheet = "{size_text(rack.least_sheet_mm)}"\nleast_stick = "{size_text(rack.least_stick_mm)}"\n'
+    )
 
 
 def lay_on(path: Path, pieces: Iterable[RackSheet | RackStick], why: str = "") -> Change:
@@ -236,30 +316,39 @@ def lay_on(path: Path, pieces: Iterable[RackSheet | RackStick], why: str = "") -
     if pending_path(path).exists():
         raise OutputError(f"a cut waits for {path}", "confirm it or drop it first: enclosure rack confirm, drop")
     change = Change((), tuple(pieces), why)
-    text = changed_text(path, change)
-    if path.exists():
-        write_in_one_move(before_path(path), path.read_text(encoding="utf-8"))
-    write_in_one_move(path, text)
+    _carry_out(path, change)
     return change
 
 
-def undo(path: Path) -> None:
+def undo(path: Path, *, force: bool = False) -> None:
     """Put the rack back as it was before the last change.
 
+    Args:
+        path: The rack.
+        force: Even when somebody wrote into it since, whose work is then lost.
+
     Raises:
-        BriefError: There is no earlier state.
+        BriefError: There is no earlier state, or the rack was changed by hand since.
     """
-    before = before_path(path)
+    before, after = before_path(path), after_path(path)
     if not before.exists():
         raise BriefError(f"{path} has no earlier state", "only the last change can be undone")
     try:
+        told = after.read_text(encoding="utf-8").strip() if after.exists() else state_of(path)
+        # after a stop between the two moves of a change the rack is still as it was: nothing is lost by undoing
+        if not force and state_of(path) not in (told, state_of(before)):
+            raise BriefError(
+                f"{path} was changed by hand since; undoing would lose that",
+                f"write it into {before} too, or lose it: enclosure rack undo --force {path}",
+            )
         os.replace(before, path)
+        after.unlink(missing_ok=True)
     except OSError as error:
         raise OutputError(f"{path} cannot be put back: {error}") from error
 
 
 def drop(path: Path) -> None:
-    """Throw a waiting change away.
+    """Throw a waiting change away, damaged or not.
 
     Raises:
         BriefError: Nothing waits.
@@ -267,10 +356,6 @@ def drop(path: Path) -> None:
     if not pending_path(path).exists():
         raise BriefError(f"no cut waits for {path}")
     pending_path(path).unlink()
-
-
-def _fingerprint(path: Path) -> str:
-    return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
 def write_in_one_move(path: Path, text: str) -> None:
@@ -294,7 +379,8 @@ def write_in_one_move(path: Path, text: str) -> None:
     except OSError as error:
         if scratch and os.path.exists(scratch):
             os.unlink(scratch)
-        raise OutputError(f"{path} cannot be written: {error}", "check the folder and its rights") from error
+        words = (error.strerror or str(error)).lower()
+        raise OutputError(f"{path} cannot be written: {words}", "check the folder and its rights") from error
 
 
 def changed_text(path: Path, change: Change) -> str:
@@ -306,7 +392,7 @@ def changed_text(path: Path, change: Change) -> str:
         before = read_rack(path)
         document = tomlkit.parse(path.read_text(encoding="utf-8"))
     else:
-        before, document = Rack(), tomlkit.document()
+        before, document = Rack(), tomlkit.parse(_empty(path))
     after = applied(before, change)
     table: Any = document
     if _is_stock_list(document):

@@ -3,7 +3,9 @@
 Temperatures in degC, wind in m/s at 10 m, loads in kPa, height above the sea in m.
 """
 
-from typing import Annotated, Any, Literal, Self
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, field_validator, model_validator
 
@@ -34,7 +36,7 @@ class Wind(FileModel):
     ] = None
 
     @model_validator(mode="after")
-    def _complete(self) -> Self:
+    def _complete(self) -> Wind:
         needs = {
             "gust": ((self.gust_m_s, 'gust = "80 km/h"'),),
             "asce7": ((self.speed_m_s, 'speed = "105 mph"'), (self.exposure, 'exposure = "C"')),

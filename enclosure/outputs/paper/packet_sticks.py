@@ -98,7 +98,7 @@ def _stick(
     rest = row.rest - sticks.job.kerf
     tail = f", offcut {words.length(mm(rest))}" if mm(rest) > 5 else ""
     squared = f", square off {words.fine(mm(row.kind.squaring))}" if row.kind.squaring else ""
-    owned = " from the rack" if row.kind.owned else ""
+    owned = ", from the rack" if row.kind.owned else ""
     line = f"Stick {number}: {words.length(mm(row.kind.length), feet=False)}{owned}{squared}{tail}"
     sheet.text(line, left, top - 3.6, right - left, 2.5, bold=True)
     low = top - 5.6 - _BAR_MM
