@@ -82,9 +82,10 @@ def brief_path(said: str) -> Path:
     from enclosure.templates_home import find_template, template_names
 
     path = Path(said)
-    if path.exists() or path.suffix or path.parent != Path("."):
+    shipped = said in template_names("briefs")
+    if (path.exists() and not (shipped and path.is_dir())) or path.suffix or path.parent != Path("."):
         return path
-    if said in template_names("briefs"):
+    if shipped:
         return find_template("briefs", said)
     raise BriefError(
         f"there is no file {said}, and no shipped brief of that name",
