@@ -15,6 +15,7 @@ Both are lower case and carry no full stop.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -94,3 +95,15 @@ class OutputError(EnclosureError):
 
 class RangeError(EnclosureError, ValueError):
     """A value lies outside the range in which a formula or model holds."""
+
+
+def nearest(said: str, known: Iterable[str], otherwise: str, quote: str = "") -> str:
+    """Return the way out for a name that is not known: the name that was probably meant, or other words.
+
+    >>> nearest("chek", ("check", "make"), "see --help"), nearest("saw", ("check", "make"), "see --help")
+    ('did you mean check?', 'see --help')
+    """
+    from difflib import get_close_matches
+
+    near = get_close_matches(said, tuple(known), n=1, cutoff=0.6)
+    return f"did you mean {quote}{near[0]}{quote}?" if near else otherwise

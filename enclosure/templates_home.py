@@ -5,11 +5,10 @@ In the wheel they are ``enclosure/_templates``; in a checkout they are ``templat
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Literal
 
-from enclosure.errors import BriefError
+from enclosure.errors import BriefError, nearest
 
 Kind = Literal["briefs", "stock", "sites", "labels"]
 _ONE: dict[Kind, str] = {
@@ -47,7 +46,6 @@ def find_template(kind: Kind, name: str) -> Path:
     stem = name.removesuffix(".toml")
     names = template_names(kind)
     if stem not in names:
-        near = get_close_matches(stem, names, n=1)
-        hint = f"did you mean {near[0]}?" if near else f"choose one of {', '.join(names)}"
+        hint = nearest(stem, names, f"choose one of {', '.join(names)}")
         raise BriefError(f"no shipped {_ONE[kind]} is called {stem}", hint)
     return templates_root() / kind / f"{stem}.toml"

@@ -132,7 +132,7 @@ def test_every_module_says_what_it_answers(path: Path) -> None:
 
 def test_the_command_line_starts_without_heavy_libraries() -> None:
     code = (
-        "import sys, enclosure.cli.main; "
+        "import sys, enclosure.cli.main as main; [main.cli.get_command(None, name) for name in main.COMMANDS]; "
         "heavy = {'cadquery', 'OCP', 'ezdxf', 'reportlab', 'numpy', 'scipy', 'highspy', 'pydantic', 'rich',"
         " 'matplotlib', 'xlsxwriter', 'tomlkit'}; print(sorted(heavy & set(sys.modules)))"
     )
@@ -147,3 +147,14 @@ def test_checking_never_pays_for_the_cad_kernel() -> None:
     )
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert said.stdout.strip() == "[]"
+
+
+def test_a_whole_check_loads_no_array_library_and_nothing_that_it_does_not_use() -> None:
+    code = (
+        "import sys, enclosure.cli.main as main; code = main.run(['check', 'tree-fern', '--quiet']); "
+        "unused = {'numpy', 'scipy', 'highspy', 'rich', 'tomlkit', 'difflib', 'enclosure.cli.make',"
+        " 'enclosure.files.lines', 'enclosure.checks.season', 'enclosure.checks.weather'}; "
+        "print(code, sorted(unused & set(sys.modules)))"
+    )
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert said.stdout.strip() == "0 []"

@@ -18,8 +18,9 @@ import pytest
 from pypdf import PdfReader
 
 from enclosure.brief.model import Anchors
-from enclosure.checks.explain import FOOTER, NOT_CHECKED, short
+from enclosure.checks.explain import FOOTER, NOT_CHECKED, asked, short
 from enclosure.outputs import plots as plots_module
+from enclosure.outputs.paper.words import words_of
 from enclosure.pipeline.check import CheckResult, inspected
 from enclosure.pipeline.report import (
     calendar_words,
@@ -97,7 +98,8 @@ def test_every_check_stands_in_the_table_and_where_the_table_says(made: Made) ->
         pages = [n for n, text in enumerate(made.text, start=1) if f"[{row.key}]" in text]
         assert len(pages) == 1, row.key
         first = row.name.split()[0]
-        cells = f"{short(row.demand)}" if row.advice and row.utilisation == 0 else f"{row.utilisation:.2f}"
+        said = words_of(made.found.shelter.design).said
+        cells = said(asked(row)).split(" ")[0] if row.advice and row.utilisation == 0 else f"{row.utilisation:.2f}"
         assert first in table
         assert cells in table, row.key
         assert re.search(rf"\b{pages[0]}\b", table), row.key
@@ -126,7 +128,8 @@ def test_cautions_stand_once_and_first(made: Made) -> None:
     front = flat(made.text[0])
     assert front.count(FOOTER[0]) == 1
     assert whole.count("licensed person") == 1
-    assert "People do not shelter in it. Stop raising above 30 km/h." in front
+    inches = made.found.shelter.design.units == "inch"
+    assert f"People do not shelter in it. Stop raising above {'18.6 mph' if inches else '30 km/h'}." in front
     first_pages = flat(" ".join(made.text[:2]))
     for words in NOT_CHECKED:
         assert words in first_pages
@@ -140,7 +143,7 @@ def test_the_verdict_and_the_ways_out_come_first(made: Made) -> None:
         return
     assert f"{len(over)} of {len(made.found.checks)} rows are over 1.00" in front
     for row in over:
-        assert flat(row.way_out) in front, row.key
+        assert flat(words_of(made.found.shelter.design).said(row.way_out)) in front, row.key
 
 
 def test_a_calculation_reads_line_by_line(made: Made) -> None:

@@ -4,9 +4,7 @@ Lengths are in mm, temperatures in degC, masses in kg, shares between 0 and 1. I
 the field's name without the unit, and quantities are text with a unit.
 """
 
-from __future__ import annotations
-
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
@@ -99,7 +97,7 @@ class Window(FileModel):
         return {"least": data, "most": data}
 
     @model_validator(mode="after")
-    def _right_way_up(self) -> Window:
+    def _right_way_up(self) -> Self:
         if self.least_mm > self.most_mm:
             raise fault(
                 f"is upside down: least {self.least_mm:g} mm is more than most {self.most_mm:g} mm",
@@ -125,7 +123,7 @@ class Roof(FileModel):
     drip_edge_mm: Annotated[float, length("0 mm", "200 mm")] = 40.0
 
     @model_validator(mode="after")
-    def _falls_enough(self) -> Roof:
+    def _falls_enough(self) -> Self:
         least = {"flat": 0, "mono": 5, "gable": 10}[self.kind]
         if self.fall_deg < least:
             raise fault(
@@ -286,7 +284,7 @@ class Temperatures(FileModel):
     hottest_degc: Annotated[float, temperature("20 degC", "80 degC")] = 50.0
 
     @model_validator(mode="after")
-    def _hotter(self) -> Temperatures:
+    def _hotter(self) -> Self:
         if self.hottest_degc < self.cut_degc:
             raise fault("the hottest temperature lies below the one at which panels are cut", "raise hottest")
         return self
@@ -314,8 +312,8 @@ class Brief(FileModel):
     vent: Vent | None = None
     bed: Bed | None = None
     base_ring: BaseRing | None = None
-    anchors: Anchors = Anchors()
-    people: People = People()
-    papers: Papers = Papers()
+    anchors: Anchors = Field(default_factory=Anchors)
+    people: People = Field(default_factory=People)
+    papers: Papers = Field(default_factory=Papers)
     heat: Heat | None = None
-    temperatures: Temperatures = Temperatures()
+    temperatures: Temperatures = Field(default_factory=Temperatures)

@@ -12,9 +12,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from enclosure.checks.anchors import Ground, Held, Hold, Tied, held, side_hold, ties
+from enclosure.checks.anchors import Ground, Held, Hold, Tied, held, side_hold, supports, ties
 from enclosure.checks.blows import Blow, blows
 from enclosure.checks.case import Case
+from enclosure.checks.equilibrium import Body
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +88,15 @@ class Survey:
 
 
 def survey(case: Case, tied: tuple[Tied, ...] | None = None, winds: tuple[Blow, ...] | None = None) -> Survey:
-    """Return what all eight blows ask of all anchors."""
+    """Return what all eight blows ask of all anchors: the case's own once only, or others tried on it."""
+    if tied is None and winds is None:
+        if "survey" not in case.known:
+            case.known["survey"] = survey(case, ties(case.design), blows(case))
+        own: Survey = case.known["survey"]
+        return own
     anchors = ties(case.design) if tied is None else tied
-    helds = tuple(held(case, blow, anchors) for blow in (blows(case) if winds is None else winds))
+    body = Body(supports(case, anchors))
+    helds = tuple(held(body, blow) for blow in (blows(case) if winds is None else winds))
     demands = tuple(demand_of(h, t) for h in helds if h.answer.found for t in anchors)
     return Survey(helds, demands)
 
@@ -120,7 +127,8 @@ def ratios(found: Survey, ground: Ground, depth: float, hold: Hold) -> tuple[Rat
     def add(kind: str, unit: str, pairs: list[tuple[float, float, Demand]]) -> None:
         used = [p for p in pairs if p[0] > 1e-6]
         asked, given, demand = max(
-            used, key=lambda p: p[0] / p[1] if p[1] > 0 else math.inf, default=(0.0, 1.0, nothing)
+            # rounded, so that of anchors asked alike the first is named and not one by float dust
+            used, key=lambda p: round(p[0] / p[1], 9) if p[1] > 0 else math.inf, default=(0.0, 1.0, nothing)
         )
         if used:
             rows.append(Ratio(kind, demand, asked, given, unit))

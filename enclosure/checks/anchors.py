@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from enclosure.checks import soil
 from enclosure.checks.blows import Blow
 from enclosure.checks.case import Case
-from enclosure.checks.equilibrium import Answer, Support, hold
+from enclosure.checks.equilibrium import Answer, Body, Support
 from enclosure.shape.model import Anchor, Design
 from enclosure.tables.read import number, row
 
@@ -253,10 +253,10 @@ class Held:
         ]
 
 
-def held(case: Case, blow: Blow, tied: tuple[Tied, ...]) -> Held:
+def held(body: Body, blow: Blow) -> Held:
     """Return how one blow is held, friction under the sill found by repetition."""
-    springs = supports(case, tied)
-    friction, answer = 0.0, hold(springs, blow.loads(0.0))
+    springs = body.supports
+    friction, answer = 0.0, body.hold(blow.loads(0.0))
     for _ in range(30):
         if not answer.found:
             return Held(blow, answer, springs, 0.0)
@@ -265,5 +265,5 @@ def held(case: Case, blow: Blow, tied: tuple[Tied, ...]) -> Held:
         if abs(wanted - friction) < 1e-6 * max(1.0, blow.drag_n):
             break
         friction = wanted
-        answer = hold(springs, blow.loads(friction), answer.moved)
+        answer = body.hold(blow.loads(friction), answer.moved)
     return Held(blow, answer, springs, friction)

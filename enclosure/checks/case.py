@@ -9,7 +9,8 @@ Units: m, kg, N, Pa inside; the design's mm are converted here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 
 from enclosure.brief.model import Brief
 from enclosure.checks.snow import SnowSet, snow_set
@@ -25,7 +26,11 @@ OPPOSITE = {"FRONT": "BACK", "BACK": "FRONT", "LEFT": "RIGHT", "RIGHT": "LEFT"}
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One shelter at its place."""
+    """One shelter at its place.
+
+    Args:
+        known: What several families of checks ask for and is worked out once; a changed copy starts empty.
+    """
 
     design: Design
     brief: Brief
@@ -33,6 +38,7 @@ class Case:
     stock: Stock
     wind: WindSet
     snow: SnowSet
+    known: dict[str, Any] = field(init=False, default_factory=dict, compare=False, repr=False)
 
     @property
     def screws(self) -> int:

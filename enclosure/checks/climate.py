@@ -81,20 +81,10 @@ def normal_course(monthly_mean_degc: tuple[float, ...]) -> tuple[float, ...]:
     """
     within("number of monthly means", len(monthly_mean_degc), 12, 12)
     knots = list(monthly_mean_degc)
-    middles = [first_day(m) + (MONTH_DAYS[m] - 1) / 2.0 for m in range(12)]
+    between = _between_middles()
     days: list[float] = []
     for _ in range(200):
-        days = []
-        for day in range(1, 366):
-            month = month_of(day)
-            if day < middles[month]:
-                other, where = (month - 1) % 12, middles[month - 1] - (365 if month == 0 else 0)
-                share = (middles[month] - day) / (middles[month] - where)
-            else:
-                other = (month + 1) % 12
-                where = middles[other] + (365 if month == 11 else 0)
-                share = (day - middles[month]) / (where - middles[month])
-            days.append(knots[month] + share * (knots[other] - knots[month]))
+        days = [knots[month] + share * (knots[other] - knots[month]) for month, other, share in between]
         worst = 0.0
         for month in range(12):
             start = first_day(month) - 1
@@ -104,6 +94,23 @@ def normal_course(monthly_mean_degc: tuple[float, ...]) -> tuple[float, ...]:
         if worst < 1e-9:
             break
     return tuple(days)
+
+
+def _between_middles() -> list[tuple[int, int, float]]:
+    """Return for each day its month, the month whose middle is next to it, and how far it lies toward that one."""
+    middles = [first_day(m) + (MONTH_DAYS[m] - 1) / 2.0 for m in range(12)]
+    found = []
+    for day in range(1, 366):
+        month = month_of(day)
+        if day < middles[month]:
+            other, where = (month - 1) % 12, middles[month - 1] - (365 if month == 0 else 0)
+            share = (middles[month] - day) / (middles[month] - where)
+        else:
+            other = (month + 1) % 12
+            where = middles[other] + (365 if month == 11 else 0)
+            share = (day - middles[month]) / (where - middles[month])
+        found.append((month, other, share))
+    return found
 
 
 @lru_cache(maxsize=32)

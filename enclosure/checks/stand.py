@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from enclosure.brief.model import Brief
 from enclosure.checks.anchor_demand import Survey, survey
@@ -22,10 +23,12 @@ from enclosure.checks.racking import racking_checks
 from enclosure.checks.roof_ties import roof_tie_checks
 from enclosure.checks.stability import stability_checks
 from enclosure.checks.thermal import thermal_checks
-from enclosure.checks.wayout import WayOut
 from enclosure.shape.model import Design
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
+
+if TYPE_CHECKING:
+    from enclosure.checks.wayout import WayOut
 
 
 def whole_body(case: Case) -> tuple[Check, ...]:
@@ -89,15 +92,20 @@ def standing_checks(
     case = search.case if search is not None else case_for(design, brief, site, stock)
     refuse_buried(case)
     rows: list[Check] = []
-    if search is None and ways_out:
-        search = WayOut(case, FAMILIES)
     for family, function in FAMILIES.items():
         for check in function(case):
             wanted = not check.passes and (not check.advice or family == "handling")
-            if search is not None and ways_out and wanted:
+            if ways_out and wanted:
+                search = search or _search(case)
                 check = replace(check, way_out=search.words(family, check))
             rows.append(finite(check))
     return tuple(rows)
+
+
+def _search(case: Case) -> WayOut:
+    from enclosure.checks.wayout import WayOut  # long, and most sheets have no row that fails
+
+    return WayOut(case, FAMILIES)
 
 
 HOPELESS = 99.0

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +11,7 @@ import click
 
 from enclosure.cli.doors import brief_path, check_all
 from enclosure.cli.write import refuse_existing, whole_file, write_text
-from enclosure.errors import BriefError
+from enclosure.errors import BriefError, nearest
 
 if TYPE_CHECKING:
     from enclosure.checks.model import Check
@@ -128,11 +127,7 @@ def _named(rows: tuple[Check, ...], name: str) -> Check:
         if row.key == name:
             return row
     known = [row.key for row in rows]
-    near = get_close_matches(name, known, n=1)
-    raise BriefError(
-        f"there is no check called {name}",
-        f"did you mean {near[0]}?" if near else f"checks: {', '.join(known)}",
-    )
+    raise BriefError(f"there is no check called {name}", nearest(name, known, f"checks: {', '.join(known)}"))
 
 
 # --- what would have to change ------------------------------------------------------------------

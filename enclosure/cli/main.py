@@ -9,44 +9,43 @@ from __future__ import annotations
 
 import os
 import sys
-import traceback
-from difflib import get_close_matches
+from importlib import import_module
 
 import click
 
 from enclosure import __version__
-from enclosure.cli.check import check
-from enclosure.cli.compare import compare
-from enclosure.cli.completion import completion
-from enclosure.cli.fit import fit
-from enclosure.cli.grove import grove
-from enclosure.cli.grow import grow
-from enclosure.cli.make import make
-from enclosure.cli.new import new
-from enclosure.cli.outgrow import outgrow
-from enclosure.cli.rack import rack
-from enclosure.cli.serve import serve
-from enclosure.cli.templates import templates
-from enclosure.cli.verify import verify
-from enclosure.errors import EnclosureError
+from enclosure.errors import EnclosureError, nearest
+
+# no model here has a plug-in, and looking for them reads the facts of every package that is installed
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 PROGRAM = "enclosure"
 STOPPED = 130
+COMMANDS = (
+    "new", "check", "compare", "make", "verify", "fit", "grow", "outgrow", "grove", "rack", "serve", "templates",
+    "completion",
+)  # fmt: skip
+"""In the order of work; each stands in the module of its name and is imported when it is asked for."""
 
 
 class _Commands(click.Group):
     """A group that offers the nearest command and keeps the order of work in its help."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return list(self.commands)
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = getattr(import_module(f"enclosure.cli.{cmd_name}"), cmd_name)
+        return command
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         name = args[0]
-        if name not in self.commands and not name.startswith("-"):
-            near = get_close_matches(name, list(self.commands), n=1)
-            way_out = f"did you mean {near[0]}?" if near else f"commands: {', '.join(self.commands)}"
+        if name not in COMMANDS and not name.startswith("-"):
+            way_out = nearest(name, COMMANDS, f"commands: {', '.join(COMMANDS)}")
             raise click.UsageError(f"there is no command {name}; {way_out}", ctx)
         return super().resolve_command(ctx, args)
 
@@ -67,10 +66,6 @@ def cli() -> None:
       enclosure check my-fern.toml        will it stand and stay warm?
       enclosure make my-fern.toml         write all the papers
     """
-
-
-for _command in (new, check, compare, make, verify, fit, grow, outgrow, grove, rack, serve, templates, completion):
-    cli.add_command(_command)
 
 
 def main(arguments: list[str] | None = None) -> None:
@@ -124,6 +119,8 @@ def _our_style(message: str) -> str:
 
 def _own_fault(error: Exception) -> int:
     if os.environ.get("ENCLOSURE_TRACE"):
+        import traceback
+
         traceback.print_exception(error)
     complain(
         f"the program itself went wrong ({type(error).__name__}: {error})",

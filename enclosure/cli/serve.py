@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import secrets
-import socket
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from enclosure.cli.doors import brief_path
 from enclosure.errors import BriefError, OutputError
+
+if TYPE_CHECKING:
+    import socket
 
 HERE = "127.0.0.1"
 FIRST_PORT = 8765
@@ -38,6 +40,8 @@ def serve(brief: str | None, port: int | None, host: str, opens: bool) -> int:
       enclosure serve
       enclosure serve my-fern.toml
     """
+    import secrets
+
     try:
         from enclosure.workbench.run import run_page
     except ModuleNotFoundError as error:
@@ -72,6 +76,8 @@ def _brief_file(said: str | None) -> Path | None:
 
 def _listen(host: str, port: int | None) -> socket.socket:
     """Return a socket that listens, on the port asked for or on the first free one."""
+    import socket
+
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     tried = [port] if port is not None else [*range(FIRST_PORT, FIRST_PORT + PORTS_TRIED), 0]
     for number in tried:

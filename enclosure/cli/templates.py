@@ -8,6 +8,8 @@ from typing import get_args
 
 import click
 
+from enclosure.errors import BriefError, nearest
+
 
 @click.command(short_help="List what is shipped to start from.")
 @click.option("-s", "--show", metavar="NAME", help="Print one file; send it to a file of your own with >.")
@@ -41,18 +43,10 @@ def _shipped() -> dict[str, list[Path]]:
 
 
 def _find(name: str) -> Path:
-    from difflib import get_close_matches
-
-    from enclosure.errors import BriefError
-
     known = {path.stem: path for paths in _shipped().values() for path in paths}
     stem = name.removesuffix(".toml")
     if stem not in known:
-        near = get_close_matches(stem, list(known), n=1)
-        raise BriefError(
-            f"nothing shipped is called {name}",
-            f"did you mean {near[0]}?" if near else "see: enclosure templates",
-        )
+        raise BriefError(f"nothing shipped is called {name}", nearest(stem, known, "see: enclosure templates"))
     return known[stem]
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -32,6 +31,8 @@ def whole_file(target: Path, force: bool) -> Iterator[Path]:
     Raises:
         OutputError: The file cannot be written there.
     """
+    import tempfile
+
     refuse_existing(target, force)
     try:
         handle, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)

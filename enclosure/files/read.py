@@ -8,15 +8,13 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from enclosure.errors import Fault, FaultsError
+from enclosure.errors import Fault, FaultsError, nearest
 from enclosure.files.fields import FROM_FILE, file_key
-from enclosure.files.lines import key_lines, line_of
 
 MOST_BYTES = 1_000_000
 _MOST_NESTING = 20
@@ -71,8 +69,8 @@ def load_toml(path: Path) -> TomlText | Fault:
             )
         raw = path.read_bytes()
     except FileNotFoundError:
-        near = get_close_matches(path.name, [entry.name for entry in _siblings(path)], n=1)
-        hint = f"did you mean {near[0]}?" if near else "check the name, or start one with: enclosure new"
+        names = [entry.name for entry in _siblings(path)]
+        hint = nearest(path.name, names, "check the name, or start one with: enclosure new")
         return _whole_file(path, "does not exist", hint)
     except OSError as error:
         return _whole_file(
@@ -169,10 +167,14 @@ class _Faults:
     """Makes faults for one file; the lines are looked for only once."""
 
     def __init__(self, source: TomlText) -> None:
+        from enclosure.files.lines import key_lines
+
         self.source = source
         self.lines = key_lines(source.text)
 
     def at(self, path: _Loc, allowed: str, hint: str) -> Fault:
+        from enclosure.files.lines import line_of
+
         return Fault(
             file=self.source.name,
             line=line_of(self.lines, path),
@@ -191,8 +193,7 @@ def _faults(source: TomlText, model: type[BaseModel], error: ValidationError) ->
         kind = item["type"]
         if kind == "extra_forbidden":
             known = _keys_at(model, path[:-1])
-            near = get_close_matches(str(path[-1]), known, n=1, cutoff=0.6)
-            hint = f"did you mean {near[0]}?" if near else f"known keys here: {', '.join(known)}"
+            hint = nearest(str(path[-1]), known, f"known keys here: {', '.join(known)}")
             found.append(maker.at(path, "is not a key that is known here", hint))
         elif kind == "missing":
             found.append(maker.at(path, "is missing", _missing_hint(model, path)))

@@ -3,9 +3,7 @@
 Temperatures in degC, wind in m/s at 10 m, loads in kPa, height above the sea in m.
 """
 
-from __future__ import annotations
-
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
@@ -36,7 +34,7 @@ class Wind(FileModel):
     ] = None
 
     @model_validator(mode="after")
-    def _complete(self) -> Wind:
+    def _complete(self) -> Self:
         needs = {
             "gust": ((self.gust_m_s, 'gust = "80 km/h"'),),
             "asce7": ((self.speed_m_s, 'speed = "105 mph"'), (self.exposure, 'exposure = "C"')),

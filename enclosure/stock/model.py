@@ -4,9 +4,7 @@ Lengths in mm, masses in kg, prices in the currency of the list. A sheet's heigh
 of its flutes; a timber's thickness is never more than its width; both are dry dressed sizes.
 """
 
-from __future__ import annotations
-
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
@@ -59,7 +57,7 @@ class SheetSize(FileModel):
     trim_mm: Annotated[float, length("0 mm", "50 mm")] = 0.0
 
     @model_validator(mode="after")
-    def _something_left(self) -> SheetSize:
+    def _something_left(self) -> Self:
         if min(self.width_mm, self.height_mm) - 2 * self.trim_mm < 50:
             raise fault("leaves nothing of the sheet after trimming", "make trim smaller")
         return self
@@ -110,7 +108,7 @@ class Skin(FileModel):
         return self.kind == "glass" if self.made_to_size is None else self.made_to_size
 
     @model_validator(mode="after")
-    def _flutes_only_in_multiwall(self) -> Skin:
+    def _flutes_only_in_multiwall(self) -> Self:
         if self.flutes != (self.kind == "multiwall"):
             raise fault(
                 "multiwall sheets have flutes and no other skin has",
@@ -133,7 +131,7 @@ class Timber(FileModel):
     source: SourceText
 
     @model_validator(mode="after")
-    def _thickness_is_less(self) -> Timber:
+    def _thickness_is_less(self) -> Self:
         if self.thickness_mm > self.width_mm:
             raise fault("is thicker than it is wide", "give the smaller dimension as thickness")
         return self
@@ -219,7 +217,7 @@ class Defect(FileModel):
     end_mm: Annotated[float, length("0 mm", "15 m")]
 
     @model_validator(mode="after")
-    def _start_first(self) -> Defect:
+    def _start_first(self) -> Self:
         if self.start_mm >= self.end_mm:
             raise fault("ends before it starts", "exchange start and end")
         return self
@@ -258,7 +256,7 @@ class Stock(FileModel):
     hardware: dict[str, Hardware]
     bricks: dict[str, Brick] = Field(default_factory=dict)
     saw: Saw
-    rack: Rack = Rack()
+    rack: Rack = Field(default_factory=Rack)
 
     @model_validator(mode="before")
     @classmethod

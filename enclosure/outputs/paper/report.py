@@ -90,19 +90,19 @@ def write_report(design: Design, checks: Sequence[Check], path: Path, extras: Ex
     room, high = book.area()
     words = words_of(design)
     front = deal(_front(design, rows, shown, room), high - HEAD_MM)
-    first = check_table(rows, {}).pages(room, high - HEAD_MM - 5, high - HEAD_MM)
+    first = check_table(rows, {}, words).pages(room, high - HEAD_MM - 5, high - HEAD_MM)
     plot_pages = _plot_pages(shown.plots or {}, room, high - HEAD_ALONE_MM)
     before = len(front) + len(first) + 1 + bool(shown.events) + len(plot_pages)
-    sheets = _calculations(rows, room, high - HEAD_MM)
+    sheets = _calculations(rows, words, room, high - HEAD_MM)
     pages = {key: before + 1 + place for place, (_, _, keys) in enumerate(sheets) for key in keys}
     for place, pieces in enumerate(front):
         name = "Will it stand, will it live?" + (" (continued)" if place else "")
         book.add(name, page_of(name, "", pieces), chapter="Verdict")
-    _add_table(book, rows, pages, room, high)
+    _add_table(book, rows, pages, words, room, high)
     anchors = shown.anchors or design.anchors
     book.add("Anchor plan", anchors_draw(design, anchors, _anchor_note(shown), words), chapter="Anchors")
     if shown.events:
-        book.add("Dates of the season", _season(shown, room), chapter="Season")
+        book.add("Dates of the season", _season(shown, room, words), chapter="Season")
     for place, names in enumerate(plot_pages):
         name = "Pictures" + (" (continued)" if place else "")
         book.add(name, _pictures(name, names, shown.plots or {}), chapter="Pictures")
@@ -118,17 +118,17 @@ def _front(design: Design, rows: tuple[Check, ...], shown: Extras, room: float) 
     words = words_of(design)
     pieces = [
         prose(_what(design, words), room, after=2.5),
-        boxed("Read this first", _cautions(rows), room),
+        boxed("Read this first", [words.said(line) for line in _cautions(rows)], room),
         title("Verdict"),
         prose(_verdict(rows), room, 3.0, bold=True, after=2.0),
     ]
     over = [row for row in rows if not row.passes and not row.advice]
     if over:
         pieces.append(prose("What does not pass, and the smallest change found that would:", room, after=1.6))
-        pieces += _ways(over, room)
+        pieces += _ways(over, room, words)
     watch = [row for row in rows if not row.passes and row.advice]
     if watch:
-        pieces += [title("To live with, or to mend by hand"), *_ways(watch, room)]
+        pieces += [title("To live with, or to mend by hand"), *_ways(watch, room, words)]
     pieces.append(title("Not checked"))
     pieces += [prose(f"–  {line}", room, SMALL, indent=2.0, after=0.6) for line in NOT_CHECKED]
     pieces += [title("How far the methods can be trusted"), *_trust(rows, room)]
@@ -168,7 +168,7 @@ def _verdict(rows: Sequence[Check]) -> str:
     return f"{over} of {len(rows)} rows {verb} over 1.00: as the brief stands, it does not pass."
 
 
-def _ways(rows: Sequence[Check], room: float) -> list[Piece]:
+def _ways(rows: Sequence[Check], room: float, words: Words) -> list[Piece]:
     """Return the rows with their ways out; rows with the same way out stand together."""
     groups: dict[str, list[Check]] = {}
     for row in rows:
@@ -176,10 +176,10 @@ def _ways(rows: Sequence[Check], room: float) -> list[Piece]:
     pieces = []
     for way, same in groups.items():
         names = "; ".join(f"{row.name} {row.utilisation:.2f}" for row in same)
-        said = prose(f"{names[:1].upper()}{names[1:]}", room, WAY, bold=True, after=0.3 if way else 1.6)
+        said = prose(words.said(f"{names[:1].upper()}{names[1:]}"), room, WAY, bold=True, after=0.3 if way else 1.6)
         pieces.append(Piece(said.height, said.draw, with_next=bool(way)))
         if way:
-            pieces.append(labelled("way out", way, room, WAY, after=1.6))
+            pieces.append(labelled("way out", words.said(way), room, WAY, after=1.6))
     return pieces
 
 
@@ -202,8 +202,10 @@ def _trust(rows: Sequence[Check], room: float) -> list[Piece]:
 # --- table, season, pictures --------------------------------------------------------------------
 
 
-def _add_table(book: Book, rows: tuple[Check, ...], pages: dict[str, int], room: float, high: float) -> None:
-    table = check_table(rows, pages)
+def _add_table(
+    book: Book, rows: tuple[Check, ...], pages: dict[str, int], words: Words, room: float, high: float
+) -> None:
+    table = check_table(rows, pages, words)
     start = 0
     for place, part in enumerate(table.pages(room, high - HEAD_MM - 5, high - HEAD_MM)):
         shown = rows[start : start + len(part.rows)]
@@ -231,8 +233,8 @@ def _anchor_note(shown: Extras) -> str:
     return f"{lead}: {shown.anchor_words}. The packet still draws the posts of the brief."
 
 
-def _season(shown: Extras, room: float) -> Draw:
-    rows = tuple(Row((event.date_text, event.title, event.reason)) for event in shown.events)
+def _season(shown: Extras, room: float, words: Words) -> Draw:
+    rows = tuple(Row((event.date_text, words.said(event.title), words.said(event.reason))) for event in shown.events)
     table = Table((Column("Date", 30, "left", True), Column("What to do", 62), Column("Why then", 82)), rows, BODY)
 
     def draw(sheet: Sheet) -> None:
@@ -289,12 +291,12 @@ def _pictures(name: str, names: Sequence[str], plots: dict[str, bytes]) -> Draw:
 
 
 def _calculations(
-    rows: tuple[Check, ...], room: float, high: float
+    rows: tuple[Check, ...], words: Words, room: float, high: float
 ) -> list[tuple[str, list[Piece], tuple[str, ...]]]:
     """Return the pages of calculations: title, pieces, keys of the checks that begin there."""
     sheets = []
     for chapter, _ in CHAPTERS:
-        blocks = [(row.key, worked(row, room, high)) for row in rows if chapter_of(row) == chapter]
+        blocks = [(row.key, worked(row, words, room, high)) for row in rows if chapter_of(row) == chapter]
         heads = {id(pieces[0]): key for key, pieces in blocks}
         pages = deal([piece for _, pieces in blocks for piece in pieces], high)
         for place, pieces in enumerate(pages):

@@ -14,6 +14,7 @@ from enclosure.checks.model import Check, Line
 from enclosure.outputs.paper.flow import PITCH, Piece, labelled, words_height
 from enclosure.outputs.paper.layer import BLACK, BOLD, NARROW_MM, REGULAR, Sheet, fill_code, text_width, wrapped
 from enclosure.outputs.paper.table import Column, Row, Table
+from enclosure.outputs.paper.words import Words
 
 KIND_WORDS = {
     "published": "published",
@@ -47,13 +48,14 @@ def chapter_of(check: Check) -> str:
 # --- the table ------------------------------------------------------------------------------
 
 
-def check_table(checks: Sequence[Check], pages: dict[str, int]) -> Table:
+def check_table(checks: Sequence[Check], pages: dict[str, int], words: Words) -> Table:
     """Return the table of checks in the order given; `pages` says where each calculation stands."""
     rows = []
     for check in checks:
         page = str(pages.get(check.key, ""))
         use = "" if only_says(check) else f"{check.utilisation:.2f}"
-        rows.append(Row((verdict(check), check.name, asked(check), use, "", _SHORT_KINDS[check.source_kind], page)))
+        name, of = words.said(check.name), words.said(asked(check))
+        rows.append(Row((verdict(check), name, of, use, "", _SHORT_KINDS[check.source_kind], page)))
     columns = (
         Column("", 12, "left", True),
         Column("Check", 75),
@@ -105,15 +107,16 @@ def bar(sheet: Sheet, check: Check, x: float, y: float, room: float, high: float
 # --- the calculations -----------------------------------------------------------------------
 
 
-def worked(check: Check, room: float, high: float) -> list[Piece]:
+def worked(check: Check, words: Words, room: float, high: float) -> list[Piece]:
     """Return the pieces of one calculation: what was given, what was assumed, lines, verdict.
 
     Args:
         check: The check.
+        words: For the units of what is given; the lines follow their clause in SI.
         room: Width of the page's drawing area.
         high: Its height; a calculation of less than two thirds of it is never broken.
     """
-    pieces = [_head(check), *_facts(check, room)]
+    pieces = [_head(check, words), *_facts(check, words, room)]
     notes = tuple(dict.fromkeys(line.source for line in check.working if line.source))
     letters = {source: _letter(place) for place, source in enumerate(notes)}
     steps = [_cells(line, letters.get(line.source, "")) for line in check.working]
@@ -121,10 +124,10 @@ def worked(check: Check, room: float, high: float) -> list[Piece]:
     pieces += [_step(cells, widths) for cells in steps]
     if check.working:
         pieces[-1] = Piece(pieces[-1].height + GAP_MM, pieces[-1].draw)
-    ending = _ending(check, room)
+    ending = _ending(check, words, room)
     if notes:
-        words = ";  ".join(f"({letters[source]})\u00a0{source}" for source in notes)
-        ending.insert(0, labelled("sources", words, room, 1.8))
+        said = ";  ".join(f"({letters[source]})\u00a0{source}" for source in notes)
+        ending.insert(0, labelled("sources", said, room, 1.8))
     pieces += ending
     whole = sum(piece.height for piece in pieces) <= high * 2 / 3
     first = 0 if whole else max(0, len(pieces) - len(ending) - LINES_KEPT)
@@ -138,12 +141,12 @@ def _letter(place: int) -> str:
     return chr(ord("a") + place) if place < 26 else f"a{place - 25}"
 
 
-def _head(check: Check) -> Piece:
+def _head(check: Check, words: Words) -> Piece:
     height = 2.5
 
     def draw(sheet: Sheet, left: float, top: float, wide: float) -> None:
         y = top - 2.5 - height * 1.06
-        name = check.name[:1].upper() + check.name[1:]
+        name = words.said(check.name[:1].upper() + check.name[1:])
         sheet.text(name, left, y, wide * 0.62, height, bold=True)
         use = "" if only_says(check) else f"{check.utilisation:.2f}  "
         said = f"{use}{verdict(check)}   [{check.key}]"
@@ -153,17 +156,17 @@ def _head(check: Check) -> Piece:
     return Piece(2.5 + words_height(1, height) + 1.6, draw, with_next=True)
 
 
-def _facts(check: Check, room: float) -> list[Piece]:
+def _facts(check: Check, words: Words, room: float) -> list[Piece]:
     kind = KIND_WORDS[check.source_kind]
     clause = check.clause if kind in check.clause else f"{check.clause} ({kind})"
     rows = [("by", clause)]
     if check.governs:
         rows.append(("governed by", ", ".join(check.governs)))
     if check.inputs:
-        rows.append(("given", "; ".join(check.inputs)))
+        rows.append(("given", words.said("; ".join(check.inputs))))
     if check.assumptions:
-        rows.append(("assumed", "; ".join(words.rstrip(".") for words in check.assumptions)))
-    pieces = [labelled(name, words, room, SMALL) for name, words in rows]
+        rows.append(("assumed", words.said("; ".join(said.rstrip(".") for said in check.assumptions))))
+    pieces = [labelled(name, said, room, SMALL) for name, said in rows]
     last = len(pieces) - 1
     return [Piece(one.height + (GAP_MM if place == last else 0.0), one.draw, True) for place, one in enumerate(pieces)]
 
@@ -216,15 +219,17 @@ def _step(cells: Cells, widths: Sequence[float]) -> Piece:
     return Piece(words_height(max(len(cell) for cell in lines), SMALL) + 0.5, draw)
 
 
-def _ending(check: Check, room: float) -> list[Piece]:
+def _ending(check: Check, words: Words, room: float) -> list[Piece]:
     unit = f" {check.unit}" if check.unit else ""
     if only_says(check):
-        return [labelled("result", f"{asked(check)}; the row only informs", room, SMALL)]
+        return [labelled("result", f"{words.said(asked(check))}; the row only informs", room, SMALL)]
     said = (
         f"demand {short(check.demand)}{unit}, capacity {short(check.capacity)}{unit}, "
         f"utilisation {check.utilisation:.2f}"
     )
+    if words.said(f"0 {check.unit}") != f"0 {check.unit}":
+        said += f" ({words.said(asked(check))})"
     pieces = [labelled("result", said, room, SMALL)]
     if check.way_out and not check.passes:
-        pieces.append(labelled("way out", check.way_out, room, SMALL))
+        pieces.append(labelled("way out", words.said(check.way_out), room, SMALL))
     return pieces

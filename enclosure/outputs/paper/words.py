@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
+from enclosure.outputs.paper.customary import customary
 from enclosure.shape.model import Design, Part, SheetCut, StickCut
 from enclosure.units import UnitSystem, format_length, format_mass, format_temperature
 
@@ -28,9 +29,10 @@ FACE_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Says quantities in the units of one design."""
+    """Says quantities in the units of one design; names of its materials are never told again in other units."""
 
     units: UnitSystem
+    names: tuple[str, ...] = ()
 
     def length(self, mm: float, *, feet: bool = False) -> str:
         """Return a length with its unit."""
@@ -72,6 +74,10 @@ class Words:
         """Return a temperature with a proper degree sign."""
         return format_temperature(degc, self.units).replace("deg", "°").replace(" ", "\u00a0")
 
+    def said(self, words: str) -> str:
+        """Return a sentence that speaks SI in the units of the paper."""
+        return customary(words, self.names) if self.units == "inch" else words
+
     @property
     def unit_word(self) -> str:
         """Return the unit in full, for the note beside a drawing."""
@@ -80,7 +86,7 @@ class Words:
 
 def words_of(design: Design) -> Words:
     """Return the words for a design."""
-    return Words(design.units)
+    return Words(design.units, tuple(material.name for material in design.materials))
 
 
 def angle(deg: float) -> str:
