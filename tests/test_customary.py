@@ -27,6 +27,7 @@ from tests.paper_pages import text_of
         ("gust 80 km/h (22.2 m/s)", "gust 49.7 mph (22.2 m/s)"),
         ("1120 of 1146 N", "252 of 258 lbf"),
         ("46.1 of 30 °C", "115 of 86 °F"),
+        ("held on average 3.8 °C (39 °F); from -5.2 °C (23 °F)", "held on average 39 °F; from 23 °F"),
         ("-30 to 50 degC", "-22 to 122 degF"),
         ("12 of 15.4 mm", "0.472 of 0.606 in"),
         ("38 x 64 mm, stud", "1 1/2 x 2 1/2 in, stud"),

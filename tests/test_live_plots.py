@@ -15,6 +15,7 @@ from enclosure.brief.read import read_all
 from enclosure.checks.live_inputs import living
 from enclosure.choose.compare import compare
 from enclosure.errors import OutputError
+from enclosure.outputs import plots
 from enclosure.outputs.plots import (
     cost_plot,
     grouped_losses,
@@ -84,6 +85,17 @@ def test_cost_lines_start_at_the_purchase_and_end_at_the_total():
     apart = spread_labels([(10.0, 1), (10.2, 2), (30.0, 3)], 2.0)
     assert [number for _, number in apart] == [1, 2, 3]
     assert all(b[0] - a[0] >= 2.0 - 1e-9 for a, b in pairwise(apart))
+    # by hand: 10.0 and 10.2 part evenly round 10.1, 30 stays; three in one place stand round it
+    assert apart == [(pytest.approx(9.1), 1), (pytest.approx(11.1), 2), (30.0, 3)]
+    assert spread_labels([(5.0, 1), (5.0, 2), (5.0, 3)], 1.0) == [(4.0, 1), (5.0, 2), (6.0, 3)]
+
+
+def test_inch_papers_have_their_temperatures_in_fahrenheit():
+    here = living(*whole("tree-fern"))
+    assert losses_plot(here, units="inch") != losses_plot(here, units="metric")
+    said_inch = plots._thermometer("inch")
+    assert said_inch[1] == "°F"
+    assert [said_inch[0](degc) for degc in (-40.0, 0.0, 100.0)] == [-40.0, 32.0, 212.0]
 
 
 def test_unknown_format_and_missing_library_are_said(monkeypatch):

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from enclosure.brief.model import Brief
@@ -28,6 +29,7 @@ from enclosure.errors import OutputError
 from enclosure.shape.model import Design
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
+from enclosure.units import UnitSystem
 
 if TYPE_CHECKING:
     from enclosure.checks.season import Season
@@ -100,6 +102,13 @@ def _title(axes: Any, text: str) -> None:
     axes.figure.text(0.012, 1.0 - 0.06 / high, text, fontsize=9, va="top", color=DARK)
 
 
+def _thermometer(units: UnitSystem) -> tuple[Callable[[Any], Any], str]:
+    """Return what turns °C (a number or an array) into the scale of the papers, and that scale's sign."""
+    if units == "inch":
+        return lambda degc: degc * 9 / 5 + 32, "°F"
+    return lambda degc: degc, "°C"
+
+
 def grouped_losses(network: Network) -> tuple[tuple[str, float], ...]:
     """Return the conductance of each face (skin, frame, track), of air and ground, greatest first [W/K]."""
     sums: dict[str, float] = {}
@@ -109,8 +118,9 @@ def grouped_losses(network: Network) -> tuple[tuple[str, float], ...]:
     return tuple(sorted(sums.items(), key=lambda item: (-item[1], item[0])))
 
 
-def losses_plot(here: Living, kind: str = "png") -> bytes:
+def losses_plot(here: Living, kind: str = "png", units: UnitSystem = "metric") -> bytes:
     """Return the bar picture of where the heat goes on the design night."""
+    said, sign = _thermometer(units)
     groups = grouped_losses(here.network)
     whole = sum(value for _, value in groups)
     lift = here.heat.setpoint_degc - here.design_min_degc
@@ -127,7 +137,7 @@ def losses_plot(here: Living, kind: str = "png") -> bytes:
     axes.set_xlim(0, max(values) * 1.28)
     axes.set_xlabel("W/K", fontsize=8)
     words = f"Where the heat goes: {whole:.1f} W/K in all, {whole * lift:.0f} W to hold "
-    words += f"{here.heat.setpoint_degc:.0f} °C at {here.design_min_degc:.0f} °C outside"
+    words += f"{said(here.heat.setpoint_degc):.0f} {sign} at {said(here.design_min_degc):.0f} {sign} outside"
     if here.network.tent_w_k is not None:
         words += f"\nin the whole shelter; {here.network.plant_w_k * lift:.0f} W hold it inside the tent"
     _title(axes, words)
@@ -142,7 +152,12 @@ def _day_ticks(axes: Any, days: Any) -> None:
 
 
 def winter_plot(
-    season: Season, weather: Weather, setpoint_degc: float, limit_degc: float, kind: str = "png"
+    season: Season,
+    weather: Weather,
+    setpoint_degc: float,
+    limit_degc: float,
+    kind: str = "png",
+    units: UnitSystem = "metric",
 ) -> bytes:
     """Return the temperatures of a winter: coldest hour of each day outside, in the shelter, at the plant.
 
@@ -152,14 +167,17 @@ def winter_plot(
         setpoint_degc: Thermostat's setpoint.
         limit_degc: Plant's limit.
         kind: png, pdf or svg.
+        units: inch for temperatures in °F.
     """
     import numpy as np
 
     count = len(season.plant_degc) // 24
     rows = slice(0, count * 24)
+    said, sign = _thermometer(units)
+    setpoint, limit = said(setpoint_degc), said(limit_degc)
 
     def least(values: Any) -> Any:
-        return np.asarray(values)[rows].reshape(count, 24).min(axis=1)
+        return said(np.asarray(values)[rows].reshape(count, 24).min(axis=1))
 
     figure, axes = _figure()
     days = weather.day[rows][::24]
@@ -173,24 +191,30 @@ def winter_plot(
     if not np.allclose(shelter, plant):
         axes.plot(x, shelter, color=SKY, linewidth=1.0, linestyle="--", label="in the shelter")
     axes.plot(x, plant, color=BLUE, linewidth=1.5, label="round the plant")
-    axes.fill_between(x, plant, limit_degc, where=plant < limit_degc, color=ORANGE, alpha=0.6, hatch="xxx")
-    axes.hlines(setpoint_degc, 0, count, color=GREEN, linewidth=0.9, linestyle=(0, (6, 2)))
-    axes.hlines(limit_degc, 0, count, color=ORANGE, linewidth=1.1, linestyle="-.")
-    right = count * 1.005
-    axes.text(right, setpoint_degc, f"setpoint {setpoint_degc:.0f}", fontsize=7, va="center", color=DARK)
-    axes.text(right, limit_degc, f"limit {limit_degc:.0f}", fontsize=7, va="center", color=DARK)
+    axes.fill_between(x, plant, limit, where=plant < limit, color=ORANGE, alpha=0.6, hatch="xxx")
+    _held_lines(axes, count, setpoint, limit)
     _day_ticks(axes, days)
     axes.set_xlim(0, count * 1.09)
     low, top = axes.get_ylim()
     axes.set_ylim(low - 0.1 * (top - low), top)  # a free strip for the words below
-    axes.set_ylabel("coldest hour of the day [°C]", fontsize=8)
+    axes.set_ylabel(f"coldest hour of the day [{sign}]", fontsize=8)
     axes.legend(fontsize=7, frameon=False, loc="lower left", ncols=3)
     _title(
         axes,
-        f"A winter: {season.heat_kwh:.0f} kWh of heat, coldest {season.coldest_degc:.1f} °C round the plant, "
+        f"A winter: {season.heat_kwh:.0f} kWh of heat, coldest {said(season.coldest_degc):.1f} {sign} round the plant, "
         f"{season.hours_below(limit_degc)} h under its limit",
     )
     return _bytes(figure, kind)
+
+
+def _held_lines(axes: Any, count: int, setpoint: float, limit: float) -> None:
+    """Draw setpoint and limit across a winter of so many days, their words beside them and apart."""
+    axes.hlines(setpoint, 0, count, color=GREEN, linewidth=0.9, linestyle=(0, (6, 2)))
+    axes.hlines(limit, 0, count, color=ORANGE, linewidth=1.1, linestyle="-.")
+    low, top = axes.get_ylim()
+    names = (f"setpoint {setpoint:.0f}", f"limit {limit:.0f}")
+    for height, which in spread_labels([(setpoint, 0), (limit, 1)], 0.04 * (top - low)):
+        axes.text(count * 1.005, height, names[which], fontsize=7, va="center", color=DARK)
 
 
 def yearly_totals(one: Outcome, winters: int) -> tuple[float, ...]:
@@ -200,12 +224,20 @@ def yearly_totals(one: Outcome, winters: int) -> tuple[float, ...]:
 
 
 def spread_labels(ends: list[tuple[float, int]], gap: float) -> list[tuple[float, int]]:
-    """Return labels moved up until each stands at least a gap above the one below it."""
-    placed: list[tuple[float, int]] = []
+    """Return labels moved apart until each stands at least a gap above the one below it, none further than needed.
+
+    Least squares: labels that would touch become one block round the mean of their places.
+    """
+    blocks: list[tuple[float, list[int]]] = []  # bottom of the block, its labels from below
     for height, number in sorted(ends):
-        least = placed[-1][0] + gap if placed else height
-        placed.append((max(height, least), number))
-    return placed
+        low, numbers = height, [number]
+        while blocks and blocks[-1][0] + gap * len(blocks[-1][1]) > low:
+            below, others = blocks.pop()
+            total = below * len(others) + (low - gap * len(others)) * len(numbers)
+            numbers = [*others, *numbers]
+            low = total / len(numbers)
+        blocks.append((low, numbers))
+    return [(low + gap * place, number) for low, numbers in blocks for place, number in enumerate(numbers)]
 
 
 def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
@@ -226,11 +258,17 @@ def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
         label = f"{i + 1}  {one.option.name}{life}{mark}"
         axes.plot(years, totals, color=colours[i], linestyle=styles[i], linewidth=1.6, label=label)
         ends.append((totals[-1], i + 1))
-    for height, number in spread_labels(ends, max(height for height, _ in ends) / 16.0):
-        axes.text(comparison.winters, height, f" {number}", fontsize=8, va="center", color=DARK)
-    axes.set_xlim(0, comparison.winters * 1.05)
+    lowest = min(one.purchase for one in shown)
+    most = max(height for height, _ in ends)
+    bottom = 0.0 if lowest < most / 2 else 0.9 * lowest  # lines that all lie high are shown without nought
+    labels = spread_labels(ends, (most - bottom) / 15.0)
+    for (total, _), (height, number) in zip(sorted(ends), labels, strict=True):
+        last, beside = comparison.winters, comparison.winters * 1.025
+        axes.plot([last, beside], [total, height], color=GREY, linewidth=0.6)
+        axes.text(beside, height, f" {number}", fontsize=8, va="center", color=DARK)
+    axes.set_xlim(0, comparison.winters * 1.06)
     axes.set_xticks(list(years))
-    axes.set_ylim(bottom=0)
+    axes.set_ylim(bottom, labels[-1][0] + 0.04 * (most - bottom))
     axes.set_xlabel("winters", fontsize=8)
     axes.set_ylabel(f"paid so far [{comparison.currency}]", fontsize=8)
     axes.legend(
@@ -250,7 +288,11 @@ def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
 
 
 def sun_plot(
-    days: tuple[ClearDay, ...], climate: Climate, months: tuple[int, ...], kind: str = "png"
+    days: tuple[ClearDay, ...],
+    climate: Climate,
+    months: tuple[int, ...],
+    kind: str = "png",
+    units: UnitSystem = "metric",
 ) -> bytes:
     """Return the sun by month: range of the clear-day temperature with everything closed.
 
@@ -259,13 +301,14 @@ def sun_plot(
         climate: The place, for the order of the months.
         months: Months in which the shelter stands.
         kind: png, pdf or svg.
+        units: inch for temperatures in °F.
     """
+    said, sign = _thermometer(units)
     middle = day_month(coldest_day(climate))[0] - 1
     order = [(middle + k) % 12 for k in range(-5, 7)]
     figure, axes = _figure(bottom_in=0.55)
     for place, month in enumerate(order):
-        low, likely, high = days[month].inside_degc
-        stands = month in months
+        stands, (low, likely, high) = month in months, map(said, days[month].inside_degc)
         axes.bar(
             place,
             high - low,
@@ -278,30 +321,29 @@ def sun_plot(
             hatch="////" if stands else "",
         )
         axes.plot([place - 0.31, place + 0.31], [likely, likely], color=DARK, linewidth=2.2)
-        axes.text(
-            place,
-            likely + 0.8,
+        axes.annotate(
             f"{likely:.0f}",
+            (place, likely),
+            xytext=(0, 2.6),
+            textcoords="offset points",
             fontsize=7.5,
             ha="center",
-            va="bottom",
             color=DARK,
             bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.85},
         )
     axes.plot(
         range(12),
-        [days[m].outside_degc for m in order],
+        [said(days[m].outside_degc) for m in order],
         color=BLUE,
         marker="o",
         markersize=4,
         linewidth=1.2,
         label="outside at that hour",
     )
-    axes.axhline(
-        TOO_HOT_DEGC, color=DARK, linewidth=0.9, linestyle="--", label=f"{TOO_HOT_DEGC:.0f} °C: open by now"
-    )
+    too_hot = said(TOO_HOT_DEGC)
+    axes.axhline(too_hot, color=DARK, linewidth=0.9, linestyle="--", label=f"{too_hot:.0f} {sign}: open by now")
     axes.set_xticks(range(12), [MONTH_NAMES[m][:3] for m in order], fontsize=8)
-    axes.set_ylabel("hottest hour of a clear day, closed [°C]", fontsize=8)
+    axes.set_ylabel(f"hottest hour of a clear day, closed [{sign}]", fontsize=8)
     axes.legend(fontsize=7, frameon=False, loc="upper center", bbox_to_anchor=(0.5, -0.08), ncols=2)
     _title(axes, "Sun by month: low, likely (thick line) and high; hatched while the shelter stands")
     return _bytes(figure, kind)
@@ -325,7 +367,8 @@ def living_plots(
         OutputError: matplotlib is not installed.
     """
     here = living(design, brief, site, stock)
-    pictures = {"losses": losses_plot(here, kind)}
+    papers = brief.papers.units
+    pictures = {"losses": losses_plot(here, kind, papers)}
     if here.climate is not None:
         import numpy as np
 
@@ -336,10 +379,10 @@ def living_plots(
         year = made_year(here.climate) if weather is None else weather
         season = hourly_season(here, supply_of(brief, here.source), days, year)
         hours = year.only(np.isin(year.day, np.array(days))) if days else year
-        pictures["winter"] = winter_plot(season, hours, here.heat.setpoint_degc, limit, kind)
+        pictures["winter"] = winter_plot(season, hours, here.heat.setpoint_degc, limit, kind, papers)
         months = months_standing(here.climate, limit, site.design_min_degc) or cold_months(here.climate)
         clear = clear_days(here.faces, here.climate, here.network.shelter_w_k)
-        pictures["sun"] = sun_plot(clear, here.climate, months, kind)
+        pictures["sun"] = sun_plot(clear, here.climate, months, kind, papers)
     if comparison is not None:
         pictures["cost"] = cost_plot(comparison, kind)
     return pictures

@@ -59,6 +59,8 @@ _UNITS: dict[str, tuple[Callable[[str], str], str]] = {
     "°C": (_fahrenheit, "°F"),
     "degC": (_fahrenheit, "degF"),
 }
+_BOTH = re.compile(r"-?\d+(?:\.\d+)? °C \((-?\d+ °F)\)")
+"""A temperature said in both scales: only the one of the papers is left."""
 _NUMBER = r"-?\d+(?:\.\d+)?"
 _QUOTED = r'"[^"]*"'
 _QUANTITY = re.compile(
@@ -78,7 +80,8 @@ def customary(words: str, names: Iterable[str] = ()) -> str:
     """
     kept = [re.escape(name) for name in sorted((name for name in names if name), key=len, reverse=True)]
     pieces = re.split(f"({'|'.join((*kept, _QUOTED))})", words)
-    return "".join(piece if place % 2 else _QUANTITY.sub(_again, piece) for place, piece in enumerate(pieces))
+    told = (piece if place % 2 else _BOTH.sub(r"\1", piece) for place, piece in enumerate(pieces))
+    return "".join(piece if place % 2 else _QUANTITY.sub(_again, piece) for place, piece in enumerate(told))
 
 
 def _again(match: re.Match[str]) -> str:

@@ -47,7 +47,7 @@ PLOT_WORDS = {
     "winter": "The coldest hour of each day while the shelter stands. No winter is like another: look at the margin, "
     "not at the dates.",
     "sun": "The hottest hour of a clear day when nobody opens anything, by month; hatched while the shelter stands.",
-    "cost": "Purchase at winter 0, then energy and renewal. The steeper the line, the more the heater earns of it.",
+    "cost": "Purchase at winter 0, then heat and renewal. The steeper a line, the more of it goes into heat.",
 }
 """How to read each picture; the pictures carry their own titles."""
 
