@@ -10,13 +10,33 @@
     └── RangeError    (1)     a value outside the range in which a formula holds
 
 A message names the part, the value, the limit; the hint names the way out.
-Both are lower case and carry no full stop.
+Both are lower case and carry no full stop. What a file says may stand in them, so whatever a
+terminal would obey or hide is made visible, and an overlong line loses its middle.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+
+LONGEST_LINE = 400
+MOST_FAULTS_SHOWN = 40
+
+
+def fit_to_print(text: str) -> str:
+    r"""Return text that is safe on a terminal and short enough to read.
+
+    >>> fit_to_print("a" + chr(27) + "[31m")
+    'a\\x1b[31m'
+    """
+    lines = []
+    for line in text.split("\n"):
+        if not line.isprintable():
+            line = "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in line)
+        if len(line) > LONGEST_LINE:
+            line = f"{line[: LONGEST_LINE - 100]} ... {line[-60:]}"
+        lines.append(line)
+    return "\n".join(lines)
 
 
 class EnclosureError(Exception):
@@ -26,8 +46,8 @@ class EnclosureError(Exception):
 
     def __init__(self, message: str, hint: str = "") -> None:
         super().__init__(message)
-        self.message = message
-        self.hint = hint
+        self.message = fit_to_print(message)
+        self.hint = fit_to_print(hint)
 
     def __str__(self) -> str:
         return f"{self.message}\n\nhint: {self.hint}" if self.hint else self.message
@@ -73,7 +93,8 @@ class FaultsError(BriefError):
     def __init__(self, faults: tuple[Fault, ...]) -> None:
         count = len(faults)
         head = "1 fault" if count == 1 else f"{count} faults"
-        super().__init__("\n".join([f"{head} found", *map(str, faults)]))
+        more = [f"and {count - MOST_FAULTS_SHOWN} more"] if count > MOST_FAULTS_SHOWN else []
+        super().__init__("\n".join([f"{head} found", *map(str, faults[:MOST_FAULTS_SHOWN]), *more]))
         self.faults = faults
 
 

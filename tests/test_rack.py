@@ -43,10 +43,10 @@ from enclosure.reuse.rack import (
     pending_path,
     propose,
     read_rack,
-    size_text,
     undo,
     waiting,
 )
+from enclosure.reuse.rack_text import size_text
 from enclosure.stock.model import Defect, Rack, RackSheet, RackStick
 
 ROOT = Path(__file__).parents[1]

@@ -5,9 +5,23 @@ A finding names the file, the part, what stands there and what was expected.
 
 from __future__ import annotations
 
+import binascii
+import csv
+import struct
+import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from xml.etree import ElementTree
+
+from enclosure.errors import fit_to_print
+
+STUMBLES = (
+    ArithmeticError, AssertionError, AttributeError, LookupError, RuntimeError, TypeError, ValueError,
+    binascii.Error, csv.Error, struct.error, zipfile.BadZipFile, zlib.error, ElementTree.ParseError,
+)  # fmt: skip
+"""What reading a spoilt file can end in; any of them is a finding about that file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +42,7 @@ class Finding:
 
     def __str__(self) -> str:
         who = f" {self.part}:" if self.part else ""
-        return f"{self.file}:{who} {self.found}; expected {self.expected}"
+        return fit_to_print(f"{self.file}:{who} {self.found}; expected {self.expected}")
 
 
 @dataclass(slots=True)
@@ -54,6 +68,6 @@ class Findings:
         """Turn a stumble over missing or misshapen entries into a finding."""
         try:
             yield
-        except (KeyError, TypeError, ValueError, IndexError, AttributeError, OverflowError) as error:
+        except STUMBLES as error:
             said = f"cannot be understood ({type(error).__name__}: {error})"
             self.add(file, part, said, "entries as the program writes them")

@@ -14,6 +14,9 @@ import base64
 import re
 import zlib
 
+MOST_STREAM = 50_000_000
+MOST_PAGES = 5000
+MOST_CODES = 65_536
 _TOKEN = re.compile(rb"/([^\s/\[\]()<>]+)\s+[\d.-]+\s+Tf|\(((?:\\.|[^\\()])*)\)\s*(Tj|')|(T\*|Tm|Td|TD|ET)", re.DOTALL)
 _ESCAPE = re.compile(rb"\\([0-7]{1,3}|\r\n|.)", re.DOTALL)
 _PLAIN = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f"}
@@ -28,7 +31,9 @@ def pdf_pages(data: bytes) -> list[list[str]]:
     objects = _Objects(data)
     root = objects.dictionary(_reference(objects.trailer, rb"Root"))
     maps: dict[int, dict[int, str]] = {}
-    return [_page(objects, number, maps) for number in _page_numbers(objects, _reference(root, rb"Pages"), 0)]
+    numbers: list[int] = []
+    _page_numbers(objects, _reference(root, rb"Pages"), 0, numbers)
+    return [_page(objects, number, maps) for number in numbers]
 
 
 class _Objects:
@@ -74,9 +79,17 @@ class _Objects:
         try:
             if b"ASCII85Decode" in head:
                 body = base64.a85decode(b"<~" + body.strip(), adobe=True)
-            return zlib.decompress(body) if b"FlateDecode" in head else body
+            return _inflated(body) if b"FlateDecode" in head else body
         except zlib.error as error:
             raise ValueError(f"stream {number} is broken: {error}") from error
+
+
+def _inflated(body: bytes) -> bytes:
+    pump = zlib.decompressobj()
+    content = pump.decompress(body, MOST_STREAM)
+    if pump.unconsumed_tail:
+        raise ValueError("a stream swells beyond all reason")
+    return content + pump.flush()
 
 
 def _reference(text: bytes, key: bytes) -> int:
@@ -86,13 +99,17 @@ def _reference(text: bytes, key: bytes) -> int:
     return int(match[1])
 
 
-def _page_numbers(objects: _Objects, number: int, depth: int) -> list[int]:
+def _page_numbers(objects: _Objects, number: int, depth: int, found: list[int]) -> None:
+    """Append the numbers of all pages below a node, in order."""
     text = objects.dictionary(number)
     kids = re.search(rb"/Kids\s*\[([^\]]*)\]", text)
-    if kids is None or depth > 20:
-        return [number]
-    found = [int(kid) for kid in re.findall(rb"(\d+)\s+0\s+R", kids[1])]
-    return [page for kid in found for page in _page_numbers(objects, kid, depth + 1)]
+    if kids is None:
+        found.append(number)
+        return
+    if depth > 20 or len(found) > MOST_PAGES:
+        raise ValueError("the tree of pages has no end")
+    for kid in re.findall(rb"(\d+)\s+0\s+R", kids[1]):
+        _page_numbers(objects, int(kid), depth + 1, found)
 
 
 def _page(objects: _Objects, number: int, maps: dict[int, dict[int, str]]) -> list[str]:
@@ -121,6 +138,8 @@ def _unicode_map(objects: _Objects, font: int) -> dict[int, str]:
             for step, character in enumerate(re.findall(rb"<([0-9A-Fa-f]+)>", many)):
                 known[int(low, 16) + step] = _utf16(character)
         for low, high, first in re.findall(rb"<([0-9A-Fa-f]+)>\s*<([0-9A-Fa-f]+)>\s*<([0-9A-Fa-f]+)>", block):
+            if int(high, 16) - int(low, 16) > MOST_CODES:
+                raise ValueError("a font maps more codes than there are")
             for code in range(int(low, 16), int(high, 16) + 1):
                 known[code] = chr(ord(_utf16(first)) + code - int(low, 16))
     return known

@@ -113,6 +113,8 @@ def _workbook(data: bytes) -> dict[str, list[list[str]]]:
         return {}
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
+        if sum(entry.file_size for entry in archive.infolist()) > MOST_BYTES:
+            raise ValueError("it swells beyond 200 MB")
         shared = ["".join(node.itertext()) for node in ElementTree.fromstring(archive.read("xl/sharedStrings.xml"))]
         relations = ElementTree.fromstring(archive.read("xl/_rels/workbook.xml.rels"))
         targets = {node.attrib["Id"]: node.attrib["Target"].removeprefix("/xl/") for node in relations}

@@ -121,7 +121,7 @@ def euler_stress(emin: float, slenderness: float) -> float:
     References:
         [NDS] 3.7.1.5: FcE = 0.822 Emin' / (le/d)².
     """
-    within("le/d", slenderness, 0.1, 200.0)
+    within("le/d", slenderness, 0.1, 5000.0)
     return 0.822 * emin / slenderness**2
 
 

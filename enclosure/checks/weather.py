@@ -31,6 +31,8 @@ Ints = NDArray[np.int64]
 
 MEMORY_A_DAY = 0.7
 MOST_FAULTS = 10
+MOST_BYTES = 20_000_000
+"""A year of hours in the widest of the formats takes a tenth of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,11 +133,19 @@ def read_weather(path: Path) -> Weather:
         FaultsError: Lines are wrong; each fault names its line and column.
     """
     try:
+        if path.stat().st_size > MOST_BYTES:
+            raise BriefError(f"{path} is larger than {MOST_BYTES / 1e6:.0f} MB", "use one year of hours")
         raw = path.read_bytes()
     except OSError as error:
-        raise BriefError(f"the weather file {path} cannot be read: {error.strerror}") from None
+        raise BriefError(f"the weather file {path} cannot be read: {(error.strerror or '').lower()}") from None
     name = path.name
-    text = _decode(raw, name)
+    try:
+        return _read_text(_decode(raw, name), name)
+    except csv.Error as error:
+        raise BriefError(f"{name} cannot be read as CSV: {error}", "save it again as CSV in UTF-8") from None
+
+
+def _read_text(text: str, name: str) -> Weather:
     first = text.split("\n", 1)[0]
     if first.upper().startswith("LOCATION,"):
         return _read_epw(text, name)
@@ -152,7 +162,10 @@ def read_weather(path: Path) -> Weather:
 
 def _decode(raw: bytes, name: str) -> str:
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return raw.decode("utf-16").replace("\r\n", "\n")
+        try:
+            return raw.decode("utf-16").replace("\r\n", "\n")
+        except UnicodeDecodeError:
+            raise BriefError(f"{name} begins as UTF-16 text and is damaged further on", "save it as UTF-8") from None
     try:
         return raw.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:

@@ -143,7 +143,7 @@ def _tell(title: str, change: Change, file: Path, before: Rack | None = None) ->
 
 
 def _words(row: RackSheet | RackStick) -> str:
-    from enclosure.reuse.rack import size_text
+    from enclosure.reuse.rack_text import size_text
     from enclosure.stock.model import RackSheet
 
     if isinstance(row, RackSheet):

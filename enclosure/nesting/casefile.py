@@ -38,6 +38,7 @@ from enclosure.nesting.model import (
 )
 
 SETS = ("two_d", "two_d_variable_size", "instances", "sticks")
+MOST_DIGITS = 20
 MODES = ("oriented", "rotated")
 
 Record = dict[str, Any]
@@ -76,20 +77,31 @@ def read_cases(path: Path, sets: tuple[str, ...] = (), modes: tuple[str, ...] = 
         BriefError: The file cannot be read or a case is not of the form above.
     """
     try:
-        record = json.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
-    except (OSError, ValueError) as error:
+        record = json.loads(path.read_text(encoding="utf-8"), parse_float=_decimal)
+    except (OSError, ValueError, RecursionError) as error:
         raise BriefError(f"{path} cannot be read: {error}") from error
     if not isinstance(record, dict):
         raise BriefError(f"{path} must be one JSON object")
     for set_name in sets or tuple(name for name in SETS if name in record):
         if set_name not in record:
             raise BriefError(f"{path} has no list '{set_name}'", f"it has {', '.join(sorted(record))}")
+        if not isinstance(record[set_name], list):
+            raise BriefError(f"{path}: {set_name} is not a list of cases")
         for case in record[set_name]:
             try:
+                if not isinstance(case, dict):
+                    raise TypeError("a case is an object")
                 yield from _cases(set_name, case, modes)
-            except (KeyError, TypeError, ValueError, ArithmeticError) as error:
+            except (LookupError, TypeError, ValueError, ArithmeticError) as error:
                 name = case.get("name", "?") if isinstance(case, dict) else "?"
                 raise BriefError(f"{path}: case {name} of {set_name} is malformed: {error!r}") from error
+
+
+def _decimal(text: str) -> Decimal:
+    value = Decimal(text)
+    if not -MOST_DIGITS < value.adjusted() < MOST_DIGITS or len(text) > 2 * MOST_DIGITS:
+        raise ValueError(f"{text[:40]} is no length and no price")
+    return value
 
 
 def _cases(set_name: str, case: Record, modes: tuple[str, ...]) -> Iterator[Case]:

@@ -1,8 +1,9 @@
 """How does a folder of finished files come to be whole or not at all?
 
 Everything is written into a scratch folder beside the target and moved into place by
-one rename when it is complete. If anything fails, or the person stops the program, the
-scratch folder is removed and what stood there before still stands.
+one rename when it is complete (`in_place`). If anything fails, or the person stops the
+program, the scratch folder is removed and what stood there before still stands. When the
+program is killed the next run for the same target removes it.
 
 A folder that exists already is replaced only if this program made it and nobody has
 changed, added or removed a file since: a manifest, ``.enclosure-manifest.json``, holds
@@ -18,14 +19,13 @@ import errno
 import hashlib
 import json
 import os
-import shutil
 import stat
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from enclosure.errors import OutputError
+from enclosure.outputs.in_place import put_in_place, scratch_beside, sweep
 
 MANIFEST = ".enclosure-manifest.json"
 MANIFEST_SCHEMA = 1
@@ -49,21 +49,17 @@ def whole_folder(target: Path, *, force: bool = False) -> Iterator[Path]:
     # the name as given, made absolute without following a link at its end
     target = Path(os.path.abspath(target))
     check_target(target, force=force)
+    sweep(target)
     try:
-        scratch = Path(tempfile.mkdtemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent))
+        with scratch_beside(target) as scratch:
+            yield scratch
+            _write_manifest(scratch)
+            _set_mode(scratch)
+            # somebody may have worked in the old folder while the new one was made
+            check_target(target, force=force)
+            put_in_place(scratch, target)
     except OSError as error:
         raise OutputError(f"{target} cannot be written: {_reason(error)}", _way_out(error)) from error
-    try:
-        yield scratch
-        _write_manifest(scratch)
-        _set_mode(scratch)
-        # somebody may have worked in the old folder while the new one was made
-        check_target(target, force=force)
-        _put_in_place(scratch, target)
-    except OSError as error:
-        raise OutputError(f"{target} cannot be written: {_reason(error)}", _way_out(error)) from error
-    finally:
-        shutil.rmtree(scratch, ignore_errors=True)
 
 
 def check_target(target: Path, *, force: bool = False) -> None:
@@ -199,30 +195,6 @@ def _set_mode(folder: Path) -> None:
     mask = os.umask(0)
     os.umask(mask)
     folder.chmod(0o777 & ~mask)
-
-
-def _put_in_place(scratch: Path, target: Path) -> None:
-    """Move the finished folder to its name; an old folder steps aside first and is then removed."""
-    try:
-        # an empty folder, or none, is replaced by the rename itself
-        scratch.rename(target)
-        return
-    except OSError as error:
-        if error.errno not in (errno.ENOTEMPTY, errno.EEXIST):
-            raise
-    aside = Path(tempfile.mkdtemp(prefix=f".{target.name}.", suffix=".old", dir=target.parent))
-    old = aside / target.name
-    try:
-        target.rename(old)
-        scratch.rename(target)
-    except BaseException:
-        # also when stopped between the two: look at what is there, not at how far we came
-        if old.exists() and not target.exists():
-            old.rename(target)
-        if not old.exists():
-            aside.rmdir()
-        raise
-    shutil.rmtree(aside, ignore_errors=True)
 
 
 def _reason(error: OSError) -> str:

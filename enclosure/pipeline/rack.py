@@ -17,7 +17,8 @@ from enclosure.nesting.cutting import cut_everything
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
 from enclosure.pipeline.walk import Shelter, rebuild
 from enclosure.reuse.match import bolt_places, old_piece
-from enclosure.reuse.rack import Change, Take, propose, rack_or_none, size_text, state_of, waits_for
+from enclosure.reuse.rack import Change, Take, propose, rack_or_none, state_of, waits_for
+from enclosure.reuse.rack_text import size_text
 from enclosure.shape.model import Design
 from enclosure.stock.model import Rack, RackSheet, RackStick, Stock
 from enclosure.templates_home import templates_root

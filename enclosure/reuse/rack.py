@@ -16,29 +16,22 @@ Units: mm.
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import json
 import os
 import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-import tomlkit
-from pydantic import ValidationError
-from pydantic_core import ErrorDetails
-from tomlkit.items import AoT
+import tomlkit.exceptions
 
 from enclosure.errors import BriefError, Fault, FaultsError, OutputError
-from enclosure.files.fields import FROM_FILE
-from enclosure.files.read import check_model, load_toml, raise_if_faulty
+from enclosure.files.read import TomlText, check_model, load_toml, raise_if_faulty, take_apart
+from enclosure.reuse.rack_text import csv_text, is_stock_list, read_csv, size_text, toml_text
 from enclosure.stock.model import Rack, RackSheet, RackStick
-from enclosure.stock.read import read_stock
+from enclosure.stock.read import stock_outcome_of
 
-COLUMNS = ("kind", "material", "width", "height", "length", "copies", "note")
 SAME_MM = 0.01
 
 
@@ -68,60 +61,27 @@ def read_rack(path: Path) -> Rack:
         BriefError: The CSV cannot be read.
     """
     if path.suffix.lower() == ".csv":
-        return _read_csv(path)
+        return read_csv(path)
+    return _rack_in(_source(path))
+
+
+def _source(path: Path) -> TomlText:
     source = load_toml(path)
     if isinstance(source, Fault):
         raise FaultsError((source,))
-    if _is_stock_list(source.content):
-        return read_stock(path).rack
+    return source
+
+
+def _rack_in(source: TomlText) -> Rack:
+    if is_stock_list(source.content):
+        stock = stock_outcome_of(source)
+        raise_if_faulty(stock.faults)
+        assert stock.model is not None
+        return stock.model.rack
     outcome = check_model(source, Rack)
     raise_if_faulty(outcome.faults)
     assert outcome.model is not None
     return outcome.model
-
-
-def _is_stock_list(content: Any) -> bool:
-    return "skins" in content or "timbers" in content
-
-
-def _read_csv(path: Path) -> Rack:
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise BriefError(f"{path} cannot be read: {error}", "save it as CSV in UTF-8") from error
-    reader = csv.DictReader(io.StringIO(text))
-    unknown = [name for name in reader.fieldnames or () if name not in COLUMNS]
-    if unknown or not reader.fieldnames:
-        raise BriefError(
-            f"{path} has the column {unknown[0] if unknown else '(none)'}", f"columns: {', '.join(COLUMNS)}"
-        )
-    rows: dict[str, list[dict[str, Any]]] = {"sheets": [], "sticks": []}
-    lines: dict[tuple[str, int], int] = {}
-    for number, row in enumerate(reader, start=2):
-        kind = (row.get("kind") or "").strip()
-        if kind not in ("sheet", "stick"):
-            raise BriefError(f"{path}:{number} kind is '{kind}'", "write sheet or stick")
-        told: dict[str, Any] = {k: v.strip() for k, v in row.items() if k and k != "kind" and v and v.strip()}
-        if "copies" in told:
-            if not told["copies"].isdigit():
-                raise BriefError(f"{path}:{number} copies is '{told['copies']}'", "write a whole number")
-            told["copies"] = int(told["copies"])
-        lines[f"{kind}s", len(rows[f"{kind}s"])] = number
-        rows[f"{kind}s"].append(told)
-    try:
-        return Rack.model_validate(rows, context=FROM_FILE)
-    except ValidationError as error:
-        raise FaultsError(tuple(_csv_fault(path, lines, item) for item in error.errors(include_url=False))) from error
-
-
-def _csv_fault(path: Path, lines: dict[tuple[str, int], int], item: ErrorDetails) -> Fault:
-    place = item["loc"]
-    line = lines.get((str(place[0]), int(place[1])), 0) if len(place) > 1 else 0
-    key = str(place[2]).removesuffix("_mm") if len(place) > 2 else ""
-    context = item.get("ctx", {})
-    said = "" if item["type"] == "missing" else str(item.get("input", ""))
-    words = "is missing" if item["type"] == "missing" else str(context.get("allowed", item["msg"].lower()))
-    return Fault(str(path), line, key, said, words, str(context.get("hint", "")))
 
 
 # --- change --------------------------------------------------------------------------
@@ -262,17 +222,21 @@ def _read_pending(file: Path) -> tuple[Change, str]:
     try:
         told = json.loads(file.read_text(encoding="utf-8"))
         change = Change(
-            tuple(Take(kind, int(row), int(copies)) for kind, row, copies in told["takes"]),
+            tuple(_take_in(*row) for row in told["takes"]),
             tuple((RackSheet if kind == "sheet" else RackStick)(**row) for kind, row in told["adds"]),
             str(told["why"]),
         )
-        if any(t.kind not in ("sheets", "sticks") or t.row < 0 or t.copies < 1 for t in change.takes):
-            raise ValueError("a piece is taken from nowhere")
         return change, str(told["rack"])
-    except (OSError, ValueError, KeyError, TypeError) as error:
+    except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
         raise BriefError(
             f"{file} is damaged: {str(error).splitlines()[0]}", f"delete {file} and make the plan again"
         ) from error
+
+
+def _take_in(kind: object, row: object, copies: object) -> Take:
+    if kind not in ("sheets", "sticks") or type(row) is not int or type(copies) is not int or row < 0 or copies < 1:
+        raise ValueError("a piece is taken from nowhere")
+    return Take(str(kind), row, copies)
 
 
 def confirm(path: Path) -> Change:
@@ -291,7 +255,7 @@ def confirm(path: Path) -> Change:
 
 def _carry_out(path: Path, change: Change) -> None:
     text = changed_text(path, change)
-    write_in_one_move(before_path(path), path.read_text(encoding="utf-8") if path.exists() else _empty(path))
+    write_in_one_move(before_path(path), path.read_bytes() if path.exists() else _empty(path))
     write_in_one_move(after_path(path), hashlib.sha256(text.encode()).hexdigest() + "\n")
     write_in_one_move(path, text)
 
@@ -358,7 +322,7 @@ def drop(path: Path) -> None:
     pending_path(path).unlink()
 
 
-def write_in_one_move(path: Path, text: str) -> None:
+def write_in_one_move(path: Path, content: str | bytes) -> None:
     """Write a file so that a stop at any moment leaves the old one or the new one, never half of it.
 
     Raises:
@@ -367,8 +331,8 @@ def write_in_one_move(path: Path, text: str) -> None:
     scratch = ""
     try:
         handle, scratch = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content.encode("utf-8") if isinstance(content, str) else content)
             file.flush()
             os.fsync(file.fileno())
         if path.exists():
@@ -384,92 +348,51 @@ def write_in_one_move(path: Path, text: str) -> None:
 
 
 def changed_text(path: Path, change: Change) -> str:
-    """Return the text of a rack file after a change; notes in a TOML file stay."""
+    """Return the text of a rack file after a change; notes in a TOML file stay.
+
+    Raises:
+        BriefError: The change takes what is not there, or the file is laid out so that it cannot be changed.
+    """
     if path.suffix.lower() == ".csv":
         rack = read_rack(path) if path.exists() else Rack()
         return csv_text(applied(rack, change))
+    before, text = Rack(), _empty(path)
     if path.exists():
-        before = read_rack(path)
-        document = tomlkit.parse(path.read_text(encoding="utf-8"))
-    else:
-        before, document = Rack(), tomlkit.parse(_empty(path))
+        source = _source(path)
+        before, text = _rack_in(source), source.text
     after = applied(before, change)
-    table: Any = document
-    if _is_stock_list(document):
-        if "rack" not in document:
-            document["rack"] = tomlkit.table()
-        table = document["rack"]
-    for kind, old, new in (("sheets", before.sheets, after.sheets), ("sticks", before.sticks, after.sticks)):
-        if old != new:
-            _rewrite(table, kind, old, new, change)
-    text = tomlkit.dumps(document)
-    if not tomlkit.parse(text):
-        # an empty rack still has to be a file that can be read
-        text += f'least_sheet = "{size_text(after.least_sheet_mm)}"\n'
-    return text
+    rows: dict[str, tuple[RackSheet | RackStick, ...]] = {"sheets": before.sheets, "sticks": before.sticks}
+    gone = {
+        kind: {t.row for t in change.takes if t.kind == kind and t.copies >= each[t.row].copies}
+        for kind, each in rows.items()
+    }
+    try:
+        changed = toml_text(text, before, after, gone)
+        again = take_apart(path, changed)
+        same = isinstance(again, TomlText) and _alike_racks(_rack_in(again), after)
+    except (tomlkit.exceptions.TOMLKitError, FaultsError, LookupError, TypeError, ValueError):
+        same = False
+    if not same:
+        raise BriefError(
+            f"the change cannot be written into {path} as it is laid out; nothing was changed",
+            "write each row under a heading of its own, [[sheets]] or [[sticks]]",
+        )
+    return changed
 
 
-def _rewrite(table: Any, kind: str, old: tuple[Any, ...], new: tuple[Any, ...], change: Change) -> None:
-    """Change the rows that changed, drop those used up, add the new ones at the end."""
-    rows = table.get(kind)
-    items = list(rows) if rows is not None else []
-    gone = {t.row for t in change.takes if t.kind == kind and t.copies >= old[t.row].copies}
-    kept = [item for i, item in enumerate(items) if i not in gone]
-    fresh = tomlkit.aot()
-    for item, row in zip(kept, new, strict=False):
-        if item.get("copies", 1) != row.copies:
-            item["copies"] = row.copies
-        fresh.append(item)
-    for row in new[len(kept) :]:
-        fresh.append(_row_table(row))
-    if rows is not None:
-        table.remove(kind)
-    if len(fresh):
-        table[kind] = fresh
-    assert isinstance(fresh, AoT)
+def _alike_racks(a: Rack, b: Rack) -> bool:
+    """Compare two racks row by row; sizes are written to a hundredth of a millimetre."""
+    ones: list[RackSheet | RackStick] = [*a.sheets, *a.sticks]
+    others: list[RackSheet | RackStick] = [*b.sheets, *b.sticks]
+    return len(a.sheets) == len(b.sheets) and all(
+        one.material == other.material
+        and one.copies == other.copies
+        and all(abs(x - y) < 2 * SAME_MM for x, y in zip(_sizes(one), _sizes(other), strict=True))
+        for one, other in zip(ones, others, strict=True)
+    )
 
 
-def _row_table(row: RackSheet | RackStick) -> Any:
-    table = tomlkit.table()
-    table["material"] = row.material
-    if isinstance(row, RackSheet):
-        table["width"], table["height"] = size_text(row.width_mm), size_text(row.height_mm)
-    else:
-        table["length"] = size_text(row.length_mm)
-    if row.copies != 1:
-        table["copies"] = row.copies
-    if isinstance(row, RackStick) and row.defects:
-        table["defects"] = [{"start": size_text(d.start_mm), "end": size_text(d.end_mm)} for d in row.defects]
-    table["note"] = row.note
-    return table
-
-
-def size_text(size_mm: float) -> str:
-    """Return a length as it is written in a rack file, to a hundredth of a millimetre, never too long."""
-    return f"{int(size_mm * 100 + 1e-6) / 100:.10g} mm"
-
-
-def csv_text(rack: Rack) -> str:
-    """Return a rack as CSV.
-
-    Raises:
-        OutputError: A stick has bad stretches, for which CSV has no column.
-    """
-    out = io.StringIO()
-    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
-    writer.writeheader()
-    for sheet in rack.sheets:
-        writer.writerow(
-            {"kind": "sheet", "material": sheet.material, "width": size_text(sheet.width_mm),
-             "height": size_text(sheet.height_mm), "copies": sheet.copies, "note": sheet.note}
-        )  # fmt: skip
-    for stick in rack.sticks:
-        if stick.defects:
-            raise OutputError(
-                f"stick {stick.note} has bad stretches, which a CSV rack cannot hold", "keep the rack as TOML"
-            )
-        writer.writerow(
-            {"kind": "stick", "material": stick.material, "length": size_text(stick.length_mm),
-             "copies": stick.copies, "note": stick.note}
-        )  # fmt: skip
-    return out.getvalue()
+def _sizes(piece: RackSheet | RackStick) -> tuple[float, ...]:
+    if isinstance(piece, RackSheet):
+        return (piece.width_mm, piece.height_mm)
+    return (piece.length_mm, *(end for bad in piece.defects for end in (bad.start_mm, bad.end_mm)))

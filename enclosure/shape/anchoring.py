@@ -85,8 +85,9 @@ def placed(asked: Anchors, place: Place) -> tuple[Anchor, ...]:
 
 
 def usual_posts(place: Place) -> int:
-    """Return how many posts are set when the brief does not say."""
-    return 4 + (place.width > LONG_SIDE_MM) + 2 * (place.depth > LONG_SIDE_MM)
+    """Return how many posts are set when the brief does not say; a small shelter has room for fewer than four."""
+    usual = 4 + (place.width > LONG_SIDE_MM) + 2 * (place.depth > LONG_SIDE_MM)
+    return min(usual, most_posts(place))
 
 
 def most_posts(place: Place) -> int:
@@ -100,7 +101,7 @@ def posts(asked: Anchors, place: Place) -> tuple[Anchor, ...]:
     if count == 0 and asked.stakes:
         return ()
     most = most_posts(place)
-    if count < 2 or count > most or not _room(place, *_shares(place, count)):
+    if asked.posts is not None and (count < 2 or count > most or not _room(place, *_shares(place, count))):
         raise DesignError(
             f"{count} anchor posts were asked for; this shape has places for 2 to {most}",
             "leave anchors.posts out, and the program decides; stakes with slanting wires hold too: anchors.stakes = 4",

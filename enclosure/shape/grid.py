@@ -22,6 +22,7 @@ from enclosure.shape.model import Face, Plane, Point, Vec
 from enclosure.shape.space import add, extent, ordered, plane, tidy, unit
 
 SIDES: dict[str, Face] = {"front": "FRONT", "right": "RIGHT", "back": "BACK", "left": "LEFT"}
+LEAST_TIER_MM = 300.0
 LEAST_BAY_MM = 150.0
 SASH_LOSS_MM = 14.0
 """What play, webs and edge clearances take from a vent sash on each axis, about; practice, no source."""
@@ -135,10 +136,11 @@ def tier_heights(ctx: Context, roof: RoofLine) -> list[float]:
         return [0.0]
     share = min(highest / count, lowest / count * 1.15)
     feet = [ceil_to(share * level, ctx.step) for level in range(count)]
-    if lowest - feet[-1] < 300.0:
+    if lowest - feet[-1] < LEAST_TIER_MM:
         raise DesignError(
-            f"{count} frame tiers leave only {lowest - feet[-1]:.0f} mm for the lowest part of the top tier",
-            "ask for fewer tiers (frame.levels) or a flatter roof",
+            f"{count} frame tiers leave {max(0.0, lowest - feet[-1]):.0f} mm for the lowest part of the top tier; "
+            f"it needs {LEAST_TIER_MM:.0f} mm (walls from {lowest:.0f} to {highest:.0f} mm high)",
+            "ask for fewer tiers (frame.levels), higher frames (frame.max_frame_height) or a flatter roof",
         )
     return feet
 
@@ -317,8 +319,8 @@ def _bay_count(ctx: Context, grid: FrameGrid, side: str, length: float) -> int:
             return bays
         if chosen:
             raise DesignError(
-                f"{grid.face.lower()} wall in {bays} bays asks for panels {clear:.0f} mm wide; the widest sheet "
-                f"is {widest:.0f} mm and the widest free span {limit:.0f} mm",
+                f"{grid.face.lower()} in {bays} bay{'' if bays == 1 else 's'} asks for panels {clear:.0f} mm wide; "
+                f"the widest sheet is {widest:.0f} mm and the widest free span {limit:.0f} mm",
                 f"ask for more bays (frame.bays.{side} = {bays + 1}), or list a wider or stiffer sheet",
             )
     raise DesignError(

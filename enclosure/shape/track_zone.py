@@ -25,6 +25,7 @@ from enclosure.shape.model import Fit, Hole, Part, Point, SheetCut, StickCut
 from enclosure.shape.space import area, box, clip, extent, level_at, ordered, slab, tidy
 from enclosure.stock.model import Skin, Track
 
+LEAST_PANEL_MM = 30.0
 SASH_PLAY_MM = 3.0
 """Play all round a vent sash; practice, no source."""
 HOLE_STEP_MM = 400.0
@@ -258,10 +259,16 @@ def _panel(
     skin, ctx = kit.skin, kit.ctx
     name = f"{kit.grid.face} bay {bay} tier {tier}"
     across = fit_axis(webs[1] - webs[0], side_slot, skin.alpha_1e6_k, ctx.climate, skin.cut_tolerance_mm, ctx.step)
-    tallest = extent(under(box(webs[0], low_web, webs[1], 1e5), ceiling))[3] - low_web
+    room = under(box(webs[0], low_web, webs[1], 1e5), ceiling)
+    tallest = extent(room)[3] - low_web if len(room) > 2 else 0.0
+    if tallest < LEAST_PANEL_MM:
+        raise DesignError(
+            f"{name} has {max(tallest, 0.0):.0f} mm between its tracks; a panel needs {LEAST_PANEL_MM:.0f} mm",
+            "ask for fewer tiers, a smaller vent or none, or a higher shelter",
+        )
     along_slot = min(kit.base.slot_depth_mm, kit.top.slot_depth_mm, kit.joiner.slot_depth_mm)
     along = fit_axis(tallest, along_slot, skin.alpha_1e6_k, ctx.climate, skin.cut_tolerance_mm, ctx.step)
-    if min(across.size, along.size) < 30.0:
+    if min(across.size, along.size) < LEAST_PANEL_MM:
         raise DesignError(f"{name} would be only {across.size:g} x {along.size:g} mm", "ask for fewer bays or tiers")
     left = webs[0] + across.clearance
     if all(abs(p[1] - q[1]) < 1e-6 for p, q in ceiling):

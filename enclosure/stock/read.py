@@ -7,17 +7,21 @@ from typing import Any
 
 from enclosure.errors import Fault
 from enclosure.files.fields import nearest_hint
-from enclosure.files.read import Outcome, TomlText, fault_at, raise_if_faulty, read_model
+from enclosure.files.read import Outcome, TomlText, check_model, fault_at, load_toml, raise_if_faulty
 from enclosure.stock.model import HARDWARE_NEEDED, Stock
 
 
 def stock_outcome(path: Path) -> Outcome[Stock]:
     """Return the stock list in a file, or all its faults, also those between its parts."""
-    outcome = read_model(path, Stock)
-    if outcome.source is None:
-        return outcome
-    faults = outcome.faults + _hardware_faults(outcome.source) + _rack_faults(outcome.source)
-    return Outcome(outcome.source, None if faults else outcome.model, faults)
+    source = load_toml(path)
+    return Outcome(None, None, (source,)) if isinstance(source, Fault) else stock_outcome_of(source)
+
+
+def stock_outcome_of(source: TomlText) -> Outcome[Stock]:
+    """Return the stock list in a file already taken apart, or all its faults."""
+    outcome = check_model(source, Stock)
+    faults = outcome.faults + _hardware_faults(source) + _rack_faults(source)
+    return Outcome(source, None if faults else outcome.model, faults)
 
 
 def read_stock(path: Path) -> Stock:
