@@ -146,6 +146,13 @@ def test_models_are_frozen() -> None:
             "letter-2x5",
         ),
         ('cord = "awg-14"', 'cord = "awg14"', "heat.cord", "not a cord", 'did you mean "awg-14"?'),
+        (
+            'source = "fan heater"',
+            'source = "propane heater"',
+            "heat.source",
+            "a flame in a closed shelter makes carbon monoxide",
+            "opening for combustion air, a carbon monoxide alarm",
+        ),
         ('front_faces = "S"', 'front_faces = "SX"', "front_faces", "compass point", "SSE"),
         ('share = "15 %"', "share = 0.15", "vent.share", "no unit", "%"),
         ("posts = 6", "posts = 25", "anchors.posts", "from 0 to 24", "write for instance"),

@@ -29,6 +29,11 @@ from enclosure.tables.read import keys
 WALLS = ("front", "right", "back", "left")
 FACES = (*WALLS, "roof")
 HEAT_SOURCES = ("light string", "heating cable", "fan heater", "oil radiator", "none")
+FLAMES = (
+    "propane", "butane", "gas", "kerosene", "paraffin", "petrol", "alcohol", "charcoal", "coal", "wood", "pellet",
+    "candle", "burner", "flame", "fire", "stove", "lantern",
+)  # fmt: skip
+"""Words that name something which burns in the shelter."""
 Wall = Literal["front", "right", "back", "left"]
 Text = Annotated[str, some_text()]
 MaybeText = Annotated[str | None, some_text()]
@@ -268,6 +273,18 @@ class Heat(FileModel):
     cord: MaybeText = None
     volts: Annotated[float | None, quantity(units.VOLTAGE, "100 V", "250 V")] = None
     fuse_amps: Annotated[float | None, quantity(units.CURRENT, "1 A", "63 A")] = None
+
+    @field_validator("source", mode="before")
+    @classmethod
+    def _no_flame(cls, said: Any) -> Any:
+        if isinstance(said, str) and any(word in said.lower() for word in FLAMES):
+            raise fault(
+                "a flame in a closed shelter makes carbon monoxide, may set it on fire and uses up the air; "
+                "only electric heat is planned for",
+                f"choose one of {', '.join(HEAT_SOURCES)}; a flame needs an opening for combustion air, a carbon "
+                "monoxide alarm and what the local code asks",
+            )
+        return said
 
     @field_validator("cord")
     @classmethod
