@@ -34,7 +34,7 @@ from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Design, Prism, StickCut
 from enclosure.shape.order import in_order
 from enclosure.shape.solid_math import corners, overlap_depth
-from enclosure.shape.space import extent
+from enclosure.shape.space import extent, ordered
 from tests.shelters import briefs, changed, design_of, shipped, shipped_design
 
 INCH = 25.4
@@ -360,3 +360,65 @@ def test_a_stock_list_without_stakes_is_named() -> None:
     asked = changed(brief, anchors={"posts": 0, "stakes": 4})
     with pytest.raises(DesignError, match="no hardware called stake"):
         build(asked, site, poor, span_limits(brief, site, stock))
+
+
+@pytest.mark.parametrize("name", ["tree-fern", "potted-lemon", "broad-fig", "olive-glass", "banana-clump"])
+def test_a_corner_bolt_runs_through_the_middle_of_the_lap_of_two_stiles(name: str) -> None:
+    """Half the narrower stile from the outer face: at least 1.5 bolts from every edge (NDS 12.5.1, from memory)."""
+    design = shipped_design(name)
+    bolts = next(f for f in design.fixings if f.bag == "corner bolts" and f.key == "bolt_m8")
+    stiles = [part.solids[0] for part in design.parts if part.role == "stile" and part.face != "ROOF"]
+    boxes = [[(min(c[i] for c in corners(s)), max(c[i] for c in corners(s))) for i in range(3)] for s in stiles]
+    for x, y, z in bolts.positions:
+        held = [
+            box
+            for box in boxes
+            if box[0][0] < x < box[0][1] and box[2][0] < z < box[2][1] and box[1][0] - 80 < y < box[1][1] + 80
+        ]
+        assert len(held) == 2
+        assert all(min(x - box[0][0], box[0][1] - x) >= 1.5 * 8 for box in held)
+        assert min(box[0][1] - box[0][0] for box in held) / 2 == pytest.approx(
+            min(x, design.outside_mm[0] - x), abs=0.01
+        )
+
+
+@pytest.mark.parametrize("name", ["tree-fern", "potted-lemon", "broad-fig", "olive-glass", "banana-clump"])
+def test_the_ends_of_a_diagonal_are_cut_as_they_stand(name: str) -> None:
+    """Each end of the solid makes with a square cut the angle that the cut list gives."""
+    for part in shipped_design(name).parts:
+        if part.kind != "diagonal":
+            continue
+        assert isinstance(part.cut, StickCut)
+        outline = part.solids[0].outline
+        edges = [(a, b) for a, b in zip(outline, [*outline[1:], outline[0]], strict=True)]
+        ways = sorted(edges, key=lambda edge: -math.dist(*edge))
+        along = math.degrees(math.atan2(ways[0][1][1] - ways[0][0][1], ways[0][1][0] - ways[0][0][0]))
+        assert len(edges) == 4
+        found = []
+        for a, b in ways[2:]:
+            turn = (math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) - along) % 180
+            found.append(abs(90 - turn))
+        wanted = sorted(abs(angle) for angle in (part.cut.start_deg, part.cut.end_deg))
+        assert sorted(found) == pytest.approx(wanted, abs=0.01), part.mark
+
+
+def test_a_corner_cut_off_by_a_hair_stays_a_corner() -> None:
+    """A clip may leave two points a few ten-thousandths apart: dropping both would make a triangle of a strip."""
+    strip = [(0.0, 0.0), (40.0, 0.0), (40.0, 999.9996), (39.9996, 1000.0), (0.0, 1000.0)]
+    found = ordered(strip)
+    assert len(found) == 4
+    assert extent(found) == pytest.approx((0, 0, 40, 1000), abs=0.001)
+
+
+def test_the_brace_of_a_gable_wall_is_as_wide_at_its_head_as_at_its_foot() -> None:
+    brief, _, _ = shipped()
+    low = changed(
+        brief,
+        roof={"kind": "gable", "ridge": "x", "fall_deg": 10.0},
+        plant={"height_mm": 500.0, "spread_x_mm": 300.0, "spread_y_mm": 300.0, "growth_height_mm": 0.0},
+        frame={"section": "2x2"},
+        anchors={"posts": 4},
+    )
+    for part in design_of(low).parts:
+        if part.kind == "diagonal":
+            assert len(part.solids[0].outline) >= 4, part.mark

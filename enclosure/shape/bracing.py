@@ -153,7 +153,7 @@ def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
     along = (math.cos(angle), math.sin(angle))
     reach = [a * along[0] + b * along[1] for a, b in outline]
     tilt = round(90.0 - math.degrees(angle), 3)
-    cut = StickCut(floor_to(max(reach) - min(reach), ctx.step), tilt, -tilt)
+    cut = StickCut(floor_to(max(reach) - min(reach), ctx.step), tilt, -round(tilt + _slope_at_top(outline, angle), 3))
     solid = slab(grid.plane, outline, -grid.depth - timber.thickness_mm, -grid.depth)
     mass = round(abs(area(outline)) * timber.thickness_mm * 1e-9 * timber.density_kg_m3, 4)
     return [
@@ -172,3 +172,18 @@ def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
             lift_out=grid.lift_out_sill,
         )
     ]
+
+
+def _slope_at_top(outline: tuple[Point, ...], angle: float) -> float:
+    """Return the slope of the upper end of a diagonal that runs at an angle [rad]: 0 where it ends level.
+
+    Where the roof cuts it, the end has the roof's slope; of two slopes under a ridge the longer counts.
+    """
+    bottom = extent(outline)[1]
+    longest, slope = 0.0, 0.0
+    for p, q in zip(outline, outline[1:] + outline[:1], strict=True):
+        across = (q[1] - p[1]) * math.cos(angle) - (q[0] - p[0]) * math.sin(angle)
+        if abs(across) > 1.0 and max(p[1], q[1]) > bottom + 1.0 and math.dist(p, q) > longest:
+            left, right = sorted((p, q))
+            longest, slope = math.dist(p, q), math.degrees(math.atan2(right[1] - left[1], right[0] - left[0]))
+    return slope

@@ -125,7 +125,10 @@ def _anchors(bill: _Bill, anchors: tuple[Anchor, ...]) -> None:
 
 
 def _corner_bolts(bill: _Bill, walls: tuple[FrameGrid, ...]) -> None:
-    """Bolts through a side wall's end stile into the front or back frame's stile."""
+    """Bolts through a side wall's end stile into the front or back frame's stile, in the middle of their lap.
+
+    The side stile is as wide as the frame is deep, the other only as wide as its face.
+    """
     for grid in walls:
         if grid.through:
             continue
@@ -135,7 +138,7 @@ def _corner_bolts(bill: _Bill, walls: tuple[FrameGrid, ...]) -> None:
             count = bolts_in_corner(height)
             inward = a + (grid.member_face if a == left else -grid.member_face)
             places = [
-                at(grid.plane, inward, bottom + b, -grid.depth / 2)
+                at(grid.plane, inward, bottom + b, -min(grid.depth, grid.member_face) / 2)
                 for b in spread(BOLT_END_MM, height - BOLT_END_MM, count)
             ]
             bill.each("bolt_m8", "corner bolts", places)

@@ -68,13 +68,22 @@ def ordered(points: Iterable[Point]) -> tuple[Point, ...]:
             kept.append(point)
     while len(kept) > 1 and math.dist(kept[0], kept[-1]) <= 2 * GRAIN:
         kept.pop()
-    corners = [p for i, p in enumerate(kept) if _stands_out(kept[i - 1], p, kept[(i + 1) % len(kept)])]
+    corners = _without_straight_ones(kept)
     if len(corners) < 3:
         return ()
     if area(corners) < 0:
         corners.reverse()
     first = min(range(len(corners)), key=lambda i: (corners[i][1], corners[i][0]))
     return tuple(corners[first:] + corners[:first])
+
+
+def _without_straight_ones(corners: list[Point]) -> list[Point]:
+    """Drop corners on a straight line, one at a time: of two that are nearly one, the second then stands out."""
+    count = len(corners)
+    for i, point in enumerate(corners):
+        if count >= 3 and not _stands_out(corners[i - 1], point, corners[(i + 1) % count]):
+            return _without_straight_ones(corners[:i] + corners[i + 1 :])
+    return corners
 
 
 def _stands_out(before: Point, here: Point, after: Point) -> bool:

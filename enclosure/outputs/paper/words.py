@@ -98,7 +98,7 @@ def ends(cut: StickCut) -> str:
     """Return how both ends and the edge of a stick are cut, empty when all is square."""
     words = []
     if abs(cut.start_deg) >= 0.05 or abs(cut.end_deg) >= 0.05:
-        slant = "" if cut.start_deg * cut.end_deg >= 0 else ", parallel"
+        slant = ", parallel" if abs(cut.start_deg + cut.end_deg) < 0.05 else ""
         words.append(f"ends {angle(cut.start_deg)} / {angle(cut.end_deg)}{slant}")
     if abs(cut.bevel_deg) >= 0.05:
         words.append(f"bevel {cut.bevel_deg:.1f}° along the edge")
