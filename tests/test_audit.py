@@ -201,27 +201,56 @@ def fit_of(mark: str, key: str, value: float) -> Callable[[Record], None]:
     return change
 
 
-def move_polyline(folder: Path, name: str, layer: str, by: float) -> None:
-    """Move the first corner of the first outline on a layer of a DXF file."""
+def change_entity(folder: Path, name: str, kind: str, layer: str, change: Callable[[list[list[str]]], object]) -> None:
+    """Change the group codes of the first entity of a kind on a layer of a DXF file; an empty list drops it."""
     lines = (folder / name).read_text(encoding="utf-8").splitlines()
-    for place in range(0, len(lines) - 1, 2):
-        if lines[place].strip() == "8" and lines[place + 1] == layer:
-            for later in range(place, len(lines) - 1, 2):
-                if lines[later].strip() == "10":
-                    lines[later + 1] = str(float(lines[later + 1]) + by)
-                    (folder / name).write_text("\n".join(lines) + "\n", encoding="utf-8")
-                    return
-    raise AssertionError(f"no {layer} in {name}")
+    pairs = [[lines[i], lines[i + 1]] for i in range(0, len(lines) - 1, 2)]
+    starts = [i for i, (code, _) in enumerate(pairs) if code.strip() == "0"]
+    for start, end in zip(starts, [*starts[1:], len(pairs)], strict=True):
+        entity = pairs[start:end]
+        if entity[0][1] == kind and ["8", layer] in [[code.strip(), value] for code, value in entity]:
+            change(entity)
+            pairs[start:end] = entity
+            text = "\n".join(line for pair in pairs for line in pair)
+            (folder / name).write_text(text + "\n", encoding="utf-8")
+            return
+    raise AssertionError(f"no {kind} on {layer} in {name}")
 
 
-def drop_entity(folder: Path, name: str, layer: str) -> None:
-    text = (folder / name).read_text(encoding="utf-8")
-    start = text.index("ENTITIES")
-    found = re.search(rf"(?:^|\n) *0\nLINE\n(?:(?! *0\n).*\n.*\n)*? *8\n{layer}\n(?:(?! *0\n).*\n.*\n)*", text[start:])
-    assert found is not None
-    whole = text[start:]
-    keep = whole[: found.start()] + "\n" + whole[found.end() :]
-    (folder / name).write_text(text[:start] + keep, encoding="utf-8")
+def shifted(by: float, most: int = 1) -> Callable[[list[list[str]]], None]:
+    """Move the first corners, or the middle, of an entity along x."""
+
+    def change(entity: list[list[str]]) -> None:
+        for pair in [pair for pair in entity if pair[0].strip() == "10"][:most]:
+            pair[1] = str(float(pair[1]) + by)
+
+    return change
+
+
+def move_polyline(folder: Path, name: str, layer: str, by: float, most: int = 1) -> None:
+    """Move the first corners of the first outline on a layer of a DXF file."""
+    change_entity(folder, name, "LWPOLYLINE", layer, shifted(by, most))
+
+
+def move_entity(folder: Path, name: str, kind: str, layer: str, by: float) -> None:
+    change_entity(folder, name, kind, layer, shifted(by))
+
+
+def stretch_outline(folder: Path, name: str, layer: str, by: float) -> None:
+    """Move all corners at the right end of the first outline on a layer."""
+
+    def change(entity: list[list[str]]) -> None:
+        pairs = [pair for pair in entity if pair[0].strip() == "10"]
+        far = max(float(pair[1]) for pair in pairs)
+        for pair in pairs:
+            if far - float(pair[1]) < 0.01:
+                pair[1] = str(float(pair[1]) + by)
+
+    change_entity(folder, name, "LWPOLYLINE", layer, change)
+
+
+def drop_entity(folder: Path, name: str, layer: str, kind: str = "LINE") -> None:
+    change_entity(folder, name, kind, layer, lambda entity: entity.clear())
 
 
 def step_without(mark: str) -> Spoil:
@@ -252,6 +281,7 @@ def glb_moved(folder: Path) -> None:
     (folder / "shelter.glb").write_bytes(head + text + rest)
 
 
+STICKS = "dxf/frame-parts.dxf"
 D, P, C, B, X = "design.json", "plan.json", "cut-list.csv", "buying-list.csv", "lists.xlsx"
 PACKET, LABELS, RAISING = "packet.pdf", "labels.pdf", "raising.pdf"
 
@@ -485,6 +515,56 @@ FAULTS: dict[str, tuple[str, str, Spoil]] = {
         "not shown",
         in_text("dxf/elevations.dxf", r"(\n *1\n)8\n", r"\g<1>88\n", 9),
     ),
+    "stick drawn a millimetre short": (
+        STICKS,
+        "mm long",
+        lambda f: stretch_outline(f, STICKS, "parts", -1.0),
+    ),
+    "stick without its mark": (STICKS, "BM1: drawn 0 times", in_text(STICKS, r"\nBM1\n", "\nBM9\n")),
+    "stick drawn twice": (STICKS, "FM4: drawn 2 times", in_text(STICKS, r"\nFM1\n", "\nFM4\n")),
+    "number of sticks wrong": (STICKS, "2, one for each mark", in_text(STICKS, r"\n2 x stile", "\n3 x stile")),
+    "length of a stick printed wrong": (STICKS, "printed as", in_text(STICKS, r"90 3/8 in long", "90 in long")),
+    "hole off its bolt": (STICKS, "holes at", lambda f: move_entity(f, STICKS, "CIRCLE", "holes", 5.0)),
+    "hole not drawn": (STICKS, "holes at", lambda f: drop_entity(f, STICKS, "holes", "CIRCLE")),
+    "stick with another angle": (STICKS, "ends", in_json(D, lambda d: part_of(d, "LM2")["cut"].update(end_deg=12.0))),
+    "sill off the ring": (
+        "dxf/detail-sill.dxf",
+        "sill: is not drawn",
+        lambda f: move_polyline(f, "dxf/detail-sill.dxf", "members", 3.0),
+    ),
+    "brick of another size": (
+        "dxf/detail-sill.dxf",
+        "brick: is not drawn",
+        lambda f: move_polyline(f, "dxf/detail-sill.dxf", "base ring", 3.0),
+    ),
+    "corner bolt beside its place": (
+        "dxf/detail-corner.dxf",
+        "lines about",
+        in_json(
+            D, lambda d: [f.update(positions=[[x + 9.0, y, z] for x, y, z in f["positions"]]) for f in d["fixings"]]
+        ),
+    ),
+    "roof edge off its head": (
+        "dxf/detail-roof-edge.dxf",
+        "head: is not drawn",
+        lambda f: move_polyline(f, "dxf/detail-roof-edge.dxf", "members", 3.0, 9),
+    ),
+    "mullion of the detail moved": (
+        "dxf/detail-bays.dxf",
+        "mullion: is not drawn",
+        lambda f: move_polyline(f, "dxf/detail-bays.dxf", "members", 3.0),
+    ),
+    "cover of the detail wrong": (
+        "dxf/detail-track.dxf",
+        "covers|askew",
+        lambda f: move_polyline(f, "dxf/detail-track.dxf", "panels", 2.0),
+    ),
+    "detail of another slot": (
+        "dxf/detail-track.dxf",
+        "among them|covers",
+        in_json(D, lambda d: [p["fit"].update(slot_depth_mm=33.0) for p in d["parts"] if p["fit"]]),
+    ),
+    "detail missing": ("dxf/detail-track.dxf", "missing", lambda f: (f / "dxf/detail-track.dxf").unlink()),
     "part moved in the 3-D model": ("shelter.glb", "off its place", glb_moved),
     "part missing in the STEP file": ("shelter.step", "BM1: is not", step_without("BM1")),
     # books

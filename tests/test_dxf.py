@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import os
+import random
 import subprocess
 import sys
 from collections import Counter
@@ -18,15 +19,18 @@ from typing import Any
 
 import ezdxf
 import pytest
+from scipy.spatial import ConvexHull
 
 from enclosure.errors import OutputError, VerifyError
 from enclosure.nesting.plans import Plans
 from enclosure.nesting.verify import verify_sheets
 from enclosure.outputs import dxf_page
 from enclosure.outputs.drawing.hull import hull
-from enclosure.outputs.dxf import write_elevations, write_panels, write_sheets
+from enclosure.outputs.dxf import write_details, write_elevations, write_frame_parts, write_panels, write_sheets
+from enclosure.outputs.dxf_file import read_back
 from enclosure.outputs.dxf_layers import LAYERS
-from enclosure.outputs.dxf_page import SCALES, Drawing, Title, clean, read_back, reads_upside_down
+from enclosure.outputs.dxf_page import SCALES, Drawing, reads_upside_down
+from enclosure.outputs.dxf_title import Title, clean
 from tests.hand_made import small_design
 from tests.hand_plans import pair_sheets, small_plans
 
@@ -40,6 +44,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     write_sheets(DESIGN, PLANS, where)
     write_panels(DESIGN, where)
     write_elevations(DESIGN, where)
+    write_frame_parts(DESIGN, where)
+    write_details(DESIGN, where)
     return where
 
 
@@ -72,8 +78,9 @@ def test_the_hand_laid_plans_are_legal() -> None:
 
 def test_the_expected_files_are_there(folder: Path) -> None:
     assert sorted(path.name for path in folder.iterdir()) == [
-        "elevations.dxf", "panel-01.dxf", "panel-02.dxf", "panel-03.dxf", "panel-04.dxf", "panel-05.dxf",
-        "panel-lf1.dxf", "sheet-01.dxf", "sheet-02.dxf", "sheet-03.dxf", "sheet-04.dxf",
+        "detail-bays.dxf", "detail-corner.dxf", "detail-roof-edge.dxf", "detail-sill.dxf", "detail-track.dxf",
+        "elevations.dxf", "frame-parts.dxf", "panel-01.dxf", "panel-02.dxf", "panel-03.dxf", "panel-04.dxf",
+        "panel-05.dxf", "panel-lf1.dxf", "sheet-01.dxf", "sheet-02.dxf", "sheet-03.dxf", "sheet-04.dxf",
     ]
 
 
@@ -257,8 +264,8 @@ def check_page(document: Any, page: Any, number: str) -> None:
     assert any(scale == pytest.approx(known) for known in SCALES)
     middle = port.dxf.view_center_point
     half = (port.dxf.width * scale / 2, port.dxf.height * scale / 2)
-    if number == "elevations":
-        layers = ("members", "panels", "tracks")
+    if number in ("elevations", "frame-parts"):
+        layers = ("members", "panels", "tracks", "parts")
         points = [p for layer in layers for o in outlines(document, layer) for p in o]
         near = [p for p in points if abs(p[0] - middle.x) < half[0]]
         assert near
@@ -273,6 +280,7 @@ def check_page(document: Any, page: Any, number: str) -> None:
     assert fields["SHELTER"] == DESIGN.name
     assert fields["SCALE"] == f"1:{scale:.0f}"
     assert fields["NUMBER"] == number
+    assert fields["PROJECTION"] == "third angle"  # Letter paper
 
 
 def test_words_do_not_overlap(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -287,7 +295,9 @@ def test_words_do_not_overlap(folder: Path, tmp_path: Path, monkeypatch: pytest.
     write_sheets(DESIGN, PLANS, tmp_path)
     write_panels(DESIGN, tmp_path)
     write_elevations(DESIGN, tmp_path)
-    assert len(kept) == 11
+    write_frame_parts(DESIGN, tmp_path)
+    write_details(DESIGN, tmp_path)
+    assert len(kept) == 17
     for name, drawing in kept:
         words = drawing.boxes
         for i, one in enumerate(words):
@@ -302,9 +312,11 @@ def test_for_machines_only_the_paths(folder: Path, tmp_path: Path) -> None:
     write_sheets(DESIGN, PLANS, tmp_path, words=False)
     write_panels(DESIGN, tmp_path, words=False)
     write_elevations(DESIGN, tmp_path, words=False)
+    write_frame_parts(DESIGN, tmp_path, words=False)
+    write_details(DESIGN, tmp_path, words=False)
     for path in sorted(tmp_path.iterdir()):
         bare, full = ezdxf.readfile(path), ezdxf.readfile(folder / path.name)
-        assert not bare.modelspace().query("TEXT MTEXT DIMENSION")
+        assert not bare.modelspace().query("TEXT MTEXT DIMENSION HATCH")
         for layer in ("parts", "sheet edge", "members", "panels"):
             assert outlines(bare, layer) == outlines(full, layer) or path.name == "elevations.dxf"
 
@@ -314,7 +326,7 @@ def test_the_same_design_gives_the_same_bytes_whatever_the_hash_seed(folder: Pat
         "import sys; from pathlib import Path; from tests.hand_made import small_design as d\n"
         "from tests.hand_plans import small_plans as p; from enclosure.outputs.dxf import *\n"
         "where = Path(sys.argv[1]); write_sheets(d(), p(), where); write_panels(d(), where)\n"
-        "write_elevations(d(), where)\n"
+        "write_elevations(d(), where); write_frame_parts(d(), where); write_details(d(), where)\n"
     )
     environment = {**os.environ, "PYTHONHASHSEED": "123"}
     subprocess.run([sys.executable, "-c", script, str(tmp_path)], check=True, env=environment, cwd=ROOT)
@@ -360,11 +372,43 @@ def test_words_that_dxf_would_read_as_codes_are_defused(tmp_path: Path) -> None:
     assert title.attribs[0].dxf.text == "Zoë's % %c house ^ M 温室"
 
 
+def test_the_projection_symbol_is_in_the_block_and_follows_the_paper(tmp_path: Path) -> None:
+    """ISO 5456-2: a cone from the side and two circles from the left; first angle has the circles at the right."""
+    papers = {"Letter": "third angle", "Tabloid": "third angle", "A4": "first angle", "A3": "first angle"}
+    for paper, said in papers.items():
+        write_panels(replace(DESIGN, paper=paper, parts=(DESIGN.part("1"),)), tmp_path)
+        document = ezdxf.readfile(tmp_path / "panel-01.dxf")
+        block = document.blocks.get("TITLE")
+        circles = block.query("CIRCLE")
+        (cone,) = (line for line in block.query("LWPOLYLINE") if len({y for _, y in line.get_points("xy")}) == 4)
+        corners = list(cone.get_points("xy"))
+        high = {x: max(b for a, b in corners if a == x) - min(b for a, b in corners if a == x) for x, _ in corners}
+        narrow, wide = min(high), max(high)
+        assert high[narrow] == pytest.approx(high[wide] / 2)  # its narrow end is at the left
+        assert sorted(2 * circle.dxf.radius for circle in circles) == pytest.approx([high[narrow], high[wide]])
+        beside = all(circle.dxf.center.x > wide for circle in circles)
+        assert beside == (said == "first angle"), paper
+        (title,) = document.layout("page").query("INSERT")
+        assert {a.dxf.tag: a.dxf.text for a in title.attribs}["PROJECTION"] == said
+
+
 @pytest.mark.regression
 def test_hull_by_hand() -> None:
     square = [(0.0, 0.0), (2.0, 0.0), (2.0, 1.0), (0.0, 1.0)]
     assert set(hull([*square, (1.0, 0.5), (1.0, 0.0), (2.0, 1.0 + 1e-9)])) == set(square)
     assert hull([(0, 0), (0, 0), (1, 1)]) == ((0, 0), (1, 1))
+
+
+def test_hull_agrees_with_scipy() -> None:
+    """scipy.spatial.ConvexHull (the Qhull library) finds the same corners of random points, thin strips among them."""
+    chance = random.Random(7)
+    for high in (0.2, 40.0, 2500.0):
+        for _ in range(30):
+            points = [(chance.uniform(0, 2500), chance.uniform(0, high)) for _ in range(40)]
+            wanted = {points[corner] for corner in ConvexHull(points).vertices}
+            found = hull(points)
+            assert len(found) == len(wanted)
+            assert all(min(math.dist(one, two) for two in wanted) < 1e-5 for one in found)
 
 
 def test_numbers_that_read_upside_down_get_a_bar(folder: Path, tmp_path: Path) -> None:
@@ -379,4 +423,4 @@ def test_numbers_that_read_upside_down_get_a_bar(folder: Path, tmp_path: Path) -
 def test_a_very_large_drawing_gets_the_last_scale() -> None:
     title = Title("s", "d", "n", 1, 1, "mm")
     assert Drawing(title, "A4", (400_000, 10), words=False).scale == SCALES[-1]
-    assert dxf_page._page("A4", (100.0, 100.0), (20.0, 20.0, 20.0, 20.0))[1] == 1
+    assert dxf_page.page_of("A4", (100.0, 100.0), (20.0, 20.0, 20.0, 20.0))[1] == 1

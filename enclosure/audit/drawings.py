@@ -14,6 +14,7 @@ from typing import Any
 
 from enclosure.audit.design_own import PANELS
 from enclosure.audit.findings import Findings
+from enclosure.audit.frame_drawings import check_frame_drawings, frame_files
 from enclosure.audit.geometry import body, shoelace
 from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, read_size, units
 from enclosure.audit.readers import Corner, Drawing, Papers
@@ -31,7 +32,7 @@ def check_drawings(papers: Papers, saw: Saw, findings: Findings) -> None:
     """Compare every DXF file with the design and the saw."""
     wanted = {f"sheet-{sheet.number:02d}" for sheet in saw.sheets} | {"elevations"}
     panels = [part for part in papers.design["parts"] if part["kind"] in PANELS]
-    wanted |= {_panel_file(part) for part in panels}
+    wanted |= {_panel_file(part) for part in panels} | frame_files(papers.design)
     for name in sorted(wanted ^ set(papers.drawings)):
         found = "is missing" if name in wanted else "draws nothing of the design"
         findings.add(f"dxf/{name}.dxf", "", found, "one drawing for each panel and sheet")
@@ -56,6 +57,7 @@ def check_drawings(papers: Papers, saw: Saw, findings: Findings) -> None:
         for part in panels:
             if part["layer"] == 1:
                 findings.unless(part["mark"] in seen, "dxf/elevations.dxf", part["mark"], "is not shown", "its number")
+    check_frame_drawings(papers, findings)
 
 
 def _panel_file(part: Record) -> str:

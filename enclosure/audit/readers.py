@@ -13,6 +13,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 import struct
 import zipfile
 from dataclasses import dataclass, field
@@ -42,6 +43,8 @@ class Drawing:
         outlines: Closed outlines as (layer, corners).
         lines: (layer, start, end).
         words: (layer, text), in file order.
+        spots: Where each of the words stands, in the same order.
+        circles: (layer, middle, radius).
         measures: Measured lengths of the linear dimensions [mm].
     """
 
@@ -49,6 +52,8 @@ class Drawing:
     outlines: tuple[tuple[str, tuple[Corner, ...]], ...]
     lines: tuple[tuple[str, Corner, Corner], ...]
     words: tuple[tuple[str, str], ...]
+    spots: tuple[Corner, ...]
+    circles: tuple[tuple[str, Corner, float], ...]
     measures: tuple[float, ...]
 
 
@@ -166,6 +171,8 @@ def _entities(units: int, pairs: list[tuple[int, str]]) -> Drawing:
     outlines: list[tuple[str, tuple[Corner, ...]]] = []
     lines: list[tuple[str, Corner, Corner]] = []
     words: list[tuple[str, str]] = []
+    spots: list[Corner] = []
+    circles: list[tuple[str, Corner, float]] = []
     measures: list[float] = []
     entity: list[tuple[int, str]] = []
 
@@ -180,10 +187,14 @@ def _entities(units: int, pairs: list[tuple[int, str]]) -> Drawing:
             lines.append((layer, start, (float(first[11]), float(first[21]))))
         elif what in ("TEXT", "MTEXT"):
             words.append((layer, first.get(1, "")))
+            # the point of a justified text is its second one
+            spots.append((float(first.get(11, first[10])), float(first.get(21, first[20]))))
+        elif what == "CIRCLE":
+            circles.append((layer, (float(first[10]), float(first[20])), float(first[40])))
         elif what == "DIMENSION":
-            across = float(first.get(50, "0")) % 180 == 0
-            codes = (13, 14) if across else (23, 24)
-            measures.append(abs(float(first[codes[0]]) - float(first[codes[1]])))
+            turn = math.radians(float(first.get(50, "0")))
+            across, up = (float(first[b]) - float(first[a]) for a, b in ((13, 14), (23, 24)))
+            measures.append(abs(across * math.cos(turn) + up * math.sin(turn)))
 
     for code, value in pairs:
         if code == 0:
@@ -191,7 +202,9 @@ def _entities(units: int, pairs: list[tuple[int, str]]) -> Drawing:
                 close()
             entity = []
             if value == "ENDSEC":
-                return Drawing(units, tuple(outlines), tuple(lines), tuple(words), tuple(measures))
+                return Drawing(
+                    units, tuple(outlines), tuple(lines), tuple(words), tuple(spots), tuple(circles), tuple(measures)
+                )
         entity.append((code, value))
     raise ValueError("the file stops inside its entities")
 

@@ -16,7 +16,8 @@ from pathlib import Path
 
 from enclosure.outputs.drawing.hull import hull
 from enclosure.outputs.drawing.neighbours import on_plane
-from enclosure.outputs.dxf_page import TEXT_MM, Drawing, Point, outline_box, text_width
+from enclosure.outputs.dxf_page import Drawing, Point, outline_box
+from enclosure.outputs.dxf_title import TEXT_MM, text_width
 from enclosure.outputs.dxf_words import dimension, title
 from enclosure.shape.model import Design, Frame, Part, Plane
 from enclosure.shape.solid_math import corners

@@ -36,10 +36,17 @@ LAYERS: dict[str, Layer] = {
     "offcuts": Layer(3, NARROW, "dashed", "remainders worth keeping"),
     "holes": Layer(5, NARROW, "Continuous", "holes to drill"),
     "flutes": Layer(4, NARROW, "Continuous", "direction of the hollow ribs"),
+    "other views": Layer(7, NARROW, "Continuous", "the same piece seen from another side; not a cut path"),
+    "hidden edges": Layer(8, NARROW, "dashed", "edges behind what is seen"),
     "members": Layer(7, WIDE, "Continuous", "sills, heads, stiles, mullions, transoms, rafters"),
     "bracing": Layer(6, NARROW, "dashed", "gussets and diagonals, on the inside"),
     "tracks": Layer(5, NARROW, "Continuous", "aluminium track"),
     "panels": Layer(7, WIDE, "Continuous", "panels and films"),
+    "base ring": Layer(7, WIDE, "Continuous", "bricks of the base ring"),
+    "lining": Layer(6, NARROW, "Continuous", "boards that line the bed"),
+    "hatching": Layer(8, NARROW, "Continuous", "what is cut through: timber and brick"),
+    "centre lines": Layer(1, NARROW, "chain", "axes of bolts"),
+    "break lines": Layer(8, NARROW, "Continuous", "where a drawing is broken off"),
     "marks": Layer(7, NARROW, "Continuous", "marks of the parts"),
     "dimensions": Layer(8, NARROW, "Continuous", "dimensions"),
     "words": Layer(7, NARROW, "Continuous", "notes"),
@@ -47,4 +54,6 @@ LAYERS: dict[str, Layer] = {
     "title block": Layer(7, NARROW, "Continuous", "title block of the printed page"),
     "window": Layer(8, NARROW, "Continuous", "edge of the view on the printed page; not printed"),
 }
-OUTLINE_LAYERS = ("sheet edge", "parts", "offcuts", "members", "bracing", "tracks", "panels")
+OUTLINE_LAYERS = (
+    "sheet edge", "parts", "other views", "offcuts", "members", "bracing", "tracks", "panels", "base ring", "lining",
+)

@@ -9,29 +9,36 @@ closed outline compared with what was asked; only then is success reported.
 
 The same drawing always gives the same bytes: no clock, no chance.
 
-Left out: what is drawn (see dxf_sheets, dxf_panels, dxf_elevations).
+Left out: what is drawn (see dxf_sheets, dxf_panels, dxf_elevations, dxf_frame_parts,
+dxf_details), and what the title block says (dxf_title).
 
 Units: model space mm; widths and heights called "on paper" are mm of the printed page.
 
 References:
     [ISO128] line kinds and widths; [ISO5455] scales (15, 25, 30 and 40 are added, as is common
-    where a page is small); [ISO5457] margins 20 mm at the left,
-    10 mm elsewhere; [ISO7200] title block fields, 180 mm wide. Values as collected in the
-    project's fact list, not from the standards themselves.
+    where a page is small); [ISO5457] margins 20 mm at the left, 10 mm elsewhere. Values as
+    collected in the project's fact list, not from the standards themselves.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Literal
 
-from enclosure import __version__
-from enclosure.errors import OutputError, VerifyError
-from enclosure.outputs.dxf_layers import LAYERS, OUTLINE_LAYERS
+from enclosure.errors import OutputError
+from enclosure.outputs.dxf_file import fixed_dates, read_back
+from enclosure.outputs.dxf_layers import LAYERS
+from enclosure.outputs.dxf_title import (
+    TEXT_MM,
+    TITLE_HEIGHT,
+    Title,
+    clean,
+    define_title,
+    place_title,
+    text_width,
+)
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]  # left, lower, right, upper
@@ -44,33 +51,8 @@ PAPERS: dict[str, Point] = {
     "Letter": (279.4, 215.9),
     "Tabloid": (431.8, 279.4),
 }
-MARGIN_LEFT, MARGIN, TITLE_WIDTH, TITLE_HEIGHT = 20.0, 10.0, 180.0, 24.0
-TEXT_MM = 2.5
+MARGIN_LEFT, MARGIN = 20.0, 10.0
 SMALLEST_SHARE = 0.7  # of the height of a dimension's words
-CHARACTER = 0.75  # greatest mean width of a character over its height, DejaVu Sans at width factor 0.85
-READ_BACK_MM = 1e-6
-
-@dataclass(frozen=True, slots=True)
-class Title:
-    """What the title block says: shelter, drawing, number "sheet-03", page n of m, length words."""
-
-    shelter: str
-    drawing: str
-    number: str
-    page: int
-    pages: int
-    lengths: str
-
-
-def clean(words: str) -> str:
-    """Return words fit for a DXF text: one line, and no signs that DXF reads as codes."""
-    flat = "".join(sign if sign.isprintable() else " " for sign in words)
-    return flat.replace("^", "^ ").replace("%%", "% %").strip() or " "
-
-
-def text_width(words: str, height: float) -> float:
-    """Return the width of words of a text height, rather too wide than too narrow."""
-    return len(words) * height * CHARACTER
 
 
 def reads_upside_down(mark: str) -> bool:
@@ -110,12 +92,13 @@ class Drawing:
         from ezdxf import units
 
         self.title, self.words, self.outlines = title, words, list[tuple[str, tuple[Point, ...]]]()
-        self.paper, self.scale = _page(paper, size, around)
+        self.sort_of_paper = paper
+        self.paper, self.scale = page_of(paper, size, around)
         self._spans: list[Box] = []
         self.boxes: list[Box] = []
         self._pages: list[tuple[str, Title, Box]] = []
         self._lines: list[tuple[Point, Point]] = []
-        with _fixed_dates():
+        with fixed_dates():
             self.document: Any = ezdxf.new("R2010", units=units.MM)
         self.document.header["$MEASUREMENT"] = 1
         self.document.header["$LTSCALE"] = float(self.scale)
@@ -161,6 +144,14 @@ class Drawing:
         self._reach((start, end))
         self._lines.append((start, end))
         self.space.add_line(start, end, dxfattribs={"layer": layer})
+
+    def hatch(self, points: Sequence[Point], angle: float = 0.0, pitch: float = 1.0) -> None:
+        """Hatch the inside of a closed outline with slanting lines; `pitch` widens them."""
+        if not self.words:
+            return
+        field = self.space.add_hatch(dxfattribs={"layer": "hatching", "color": 256})
+        field.set_pattern_fill("ANSI31", color=256, angle=angle, scale=pitch * self.on_paper(1.0))
+        field.paths.add_polyline_path([(float(x), float(y)) for x, y in points], is_closed=True)
 
     def circle(self, middle: Point, radius: float, layer: str) -> None:
         """Draw a circle."""
@@ -218,7 +209,8 @@ class Drawing:
         entity.set_placement(at, align=TextEntityAlignment[place])
 
     def dimension(
-        self, start: Point, end: Point, away: float, words: str = "<>", turn: float | None = None
+        self, start: Point, end: Point, away: float, words: str = "<>", turn: float | None = None,
+        *, figure_at: Point | None = None,
     ) -> None:
         """Draw a linear dimension.
 
@@ -229,6 +221,7 @@ class Drawing:
                 paper]; negative for the right.
             words: Text instead of the measured mm; "<>" for the measure itself.
             turn: Direction measured [deg]; that of start-end when None.
+            figure_at: Middle of the words, where they are not to stand on the line.
         """
         if not self.words:
             return
@@ -243,10 +236,38 @@ class Drawing:
         wide = text_width(words, self.on_paper(TEXT_MM))
         share = min(1.0, math.dist(start, end) / wide)
         fit = {"dimtix": 1, "dimtxt": TEXT_MM * share} if share > SMALLEST_SHARE else {"dimtix": 0}
+        if figure_at is not None:
+            fit = {"dimtmove": 2}
         self.space.add_linear_dim(
-            base=base, p1=start, p2=end, angle=angle, text=words, dimstyle="shelter",
+            base=base, p1=start, p2=end, angle=angle, text=words, dimstyle="shelter", location=figure_at,
             override=fit, dxfattribs={"layer": "dimensions"},
         ).render()
+
+    def running(self, start: Point, stops: Sequence[float], away: float, texts: Sequence[str]) -> None:
+        """Draw dimensions along x that all begin at `start`, on one line, each with its text at its far end.
+
+        Args:
+            start: Where all begin.
+            stops: Where each ends, rising.
+            away: Distance of their line above `start` [mm on paper]; negative for below.
+            texts: Text for each, "<>" for the measured mm.
+        """
+        if not self.words:
+            return
+        base = (start[0], start[1] + self.on_paper(away))
+        over = self.on_paper(TEXT_MM * 0.5 + 0.8)
+        before = start[0]
+        for stop, words in zip(stops, texts, strict=True):
+            shown = f"{stop - start[0]:.1f}" if words == "<>" else words
+            wide = text_width(shown, self.on_paper(TEXT_MM))
+            room = stop - before - self.on_paper(1.0)
+            at = stop - self.on_paper(0.8) - wide / 2 if wide < room else stop + self.on_paper(0.8) + wide / 2
+            before = stop if wide < room else stop + wide
+            self._reach(((start[0], start[1]), (max(stop, at + wide / 2), base[1] + math.copysign(2 * over, away))))
+            self.space.add_linear_dim(
+                base=base, p1=start, p2=(stop, start[1]), angle=0, text=words, dimstyle="shelter",
+                location=(at, base[1] + over), override={"dimtmove": 2}, dxfattribs={"layer": "dimensions"},
+            ).render()
 
     def fitted(self, words: str, height: float, room: float) -> float:
         """Return the height in model space that prints as `height`, or less to fit a width in model space."""
@@ -282,7 +303,7 @@ class Drawing:
             VerifyError: The file read back is not what was drawn.
         """
         if self.words:
-            self._title_block()
+            define_title(self.document, self.sort_of_paper)
             for name, title, window in self._pages or [("page", self.title, self.reach_since(0))]:
                 self._print_page(name, title, window)
         left, lower, right, upper = self.reach_since(0)
@@ -294,7 +315,7 @@ class Drawing:
         # ezdxf adds the classes in use in the order of a set, which changes from run to run
         for name in sorted(self.document.entitydb.dxf_types_in_use()):
             self.document.classes.add_class(name)
-        with _fixed_dates():
+        with fixed_dates():
             try:
                 self.document.saveas(path, encoding="utf-8")
             except OSError as error:
@@ -338,20 +359,7 @@ class Drawing:
         left, lower, right, upper = MARGIN_LEFT, MARGIN, width - MARGIN, height - MARGIN
         frame = ((left, lower), (right, lower), (right, upper), (left, upper))
         layout.add_lwpolyline(frame, close=True, dxfattribs={"layer": "page frame"})
-        values = {
-            "SHELTER": title.shelter, "DRAWING": title.drawing, "NUMBER": title.number,
-            "PAGE": f"{title.page} of {title.pages}", "SCALE": f"1:{self.scale}",
-            "LENGTHS": title.lengths, "PROGRAM": f"enclosure {__version__}", "DATE": "", "DRAWN": "",
-            "CHECKED": "",
-        }
-        corner = (right - TITLE_WIDTH, lower)
-        block = layout.add_blockref("TITLE", corner, dxfattribs={"layer": "title block"})
-        block.add_auto_attribs({key: clean(value) if value else "" for key, value in values.items()})
-        for attribute in block.attribs:
-            room = next(field[2] for field in _FIELDS if field[0] == attribute.dxf.tag) - 3.0
-            wide = text_width(attribute.dxf.text, attribute.dxf.height)
-            if wide > room:
-                attribute.dxf.height *= room / wide
+        place_title(layout, title, self.scale, self.sort_of_paper, right, lower)
         view = (right - left - 2, upper - lower - TITLE_HEIGHT - 2)
         middle = ((window[0] + window[2]) / 2, (window[1] + window[3]) / 2)
         port = layout.add_viewport(
@@ -360,81 +368,14 @@ class Drawing:
         )
         port.dxf.layer = "window"
 
-    def _title_block(self) -> None:
-        block = self.document.blocks.new("TITLE")
-        edge = ((0, 0), (TITLE_WIDTH, 0), (TITLE_WIDTH, TITLE_HEIGHT), (0, TITLE_HEIGHT))
-        block.add_lwpolyline(edge, close=True, dxfattribs={"layer": "title block"})
-        for tag, (x, y), width, label in _FIELDS:
-            box = ((x, y), (x + width, y), (x + width, y + 8), (x, y + 8))
-            block.add_lwpolyline(box, close=True, dxfattribs={"layer": "title block"})
-            head = block.add_text(label, height=1.8, dxfattribs={"layer": "title block", "style": "words"})
-            head.set_placement((x + 1, y + 5.6))
-            block.add_attdef(
-                tag, (x + 1.5, y + 1.6), dxfattribs={"layer": "title block", "height": 2.5, "style": "words"}
-            )
+
+def view_room(paper: str) -> Point:
+    """Return width and height of what a lying page shows at full size [mm]."""
+    long_side, short_side = PAPERS[paper]
+    return long_side - MARGIN_LEFT - MARGIN - 2, short_side - 2 * MARGIN - TITLE_HEIGHT - 2
 
 
-_FIELDS: tuple[tuple[str, Point, float, str], ...] = (
-    ("SHELTER", (0.0, 16.0), 90.0, "shelter"),
-    ("DRAWING", (90.0, 16.0), 90.0, "drawing"),
-    ("LENGTHS", (0.0, 8.0), 90.0, "lengths"),
-    ("NUMBER", (90.0, 8.0), 45.0, "number"),
-    ("PAGE", (135.0, 8.0), 22.0, "page"),
-    ("SCALE", (157.0, 8.0), 23.0, "scale"),
-    ("PROGRAM", (0.0, 0.0), 45.0, "made by"),
-    ("DATE", (45.0, 0.0), 45.0, "date"),
-    ("DRAWN", (90.0, 0.0), 45.0, "drawn by"),
-    ("CHECKED", (135.0, 0.0), 45.0, "checked by"),
-)
-
-
-def read_back(path: Path, outlines: Sequence[tuple[str, Sequence[Point]]]) -> None:
-    """Read a file from the disk, audit it and compare its closed outlines with what was asked.
-
-    Raises:
-        VerifyError: It cannot be read, has faults, or an outline differs by more than 1e-6 mm.
-    """
-    import ezdxf
-
-    try:
-        document = ezdxf.readfile(path)
-    except (OSError, ezdxf.DXFError) as error:
-        raise VerifyError(f"{path.name} cannot be read back: {error}") from error
-    _demand_sound(document, path)
-    found: list[tuple[str, tuple[Point, ...]]] = [
-        (line.dxf.layer, tuple((x, y) for x, y in line.get_points("xy")))
-        for line in document.modelspace().query("LWPOLYLINE")
-        if line.closed and line.dxf.layer in OUTLINE_LAYERS
-    ]
-    if len(found) != len(outlines):
-        raise VerifyError(f"{path.name} holds {len(found)} closed outlines; {len(outlines)} were drawn")
-    for (layer, wanted), (seen_layer, seen) in zip(outlines, found, strict=True):
-        same = layer == seen_layer and len(wanted) == len(seen)
-        if not same or any(math.dist(a, b) > READ_BACK_MM for a, b in zip(wanted, seen, strict=True)):
-            raise VerifyError(f"{path.name}: an outline on layer '{layer}' reads back other than drawn")
-
-
-def _demand_sound(document: Any, path: Path) -> None:
-    audit = document.audit()
-    if audit.errors or audit.fixes:
-        faults = [*audit.errors, *audit.fixes]
-        raise VerifyError(f"{path.name} has {len(faults)} faults; the first: {faults[0].message}")
-
-
-@contextmanager
-def _fixed_dates() -> Iterator[None]:
-    """Let ezdxf write a fixed date and fixed ids in place of the clock's and random ones."""
-    import ezdxf
-
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
-    try:
-        yield
-    finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
-
-
-def _page(paper: str, size: Point, around: tuple[float, float, float, float]) -> tuple[Point, int]:
+def page_of(paper: str, size: Point, around: tuple[float, float, float, float]) -> tuple[Point, int]:
     """Return width and height of the page and the scale: upright or lying, whichever shows more."""
     long_side, short_side = PAPERS[paper]
     best: tuple[int, Point] | None = None

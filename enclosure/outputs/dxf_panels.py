@@ -12,7 +12,8 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
-from enclosure.outputs.dxf_page import TEXT_MM, Drawing
+from enclosure.outputs.dxf_page import Drawing
+from enclosure.outputs.dxf_title import TEXT_MM
 from enclosure.outputs.dxf_words import FACING, dimension, fine, length, material_of, size, title, up_arrow
 from enclosure.shape.model import Design, Part, SheetCut
 

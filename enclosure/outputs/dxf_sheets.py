@@ -18,7 +18,8 @@ from pathlib import Path
 from enclosure.nesting.plans import Plans
 from enclosure.nesting.replay import CutStep, Left, Placed
 from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, mm, sheet_pages
-from enclosure.outputs.dxf_page import TEXT_MM, Drawing, Point, outline_box
+from enclosure.outputs.dxf_page import Drawing, Point, outline_box
+from enclosure.outputs.dxf_title import TEXT_MM
 from enclosure.outputs.dxf_words import (
     FACING,
     dimension,

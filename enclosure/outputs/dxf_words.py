@@ -7,7 +7,8 @@ fraction; the entity itself always measures mm.
 
 from __future__ import annotations
 
-from enclosure.outputs.dxf_page import Drawing, Point, Title
+from enclosure.outputs.dxf_page import Drawing, Point
+from enclosure.outputs.dxf_title import Title
 from enclosure.shape.model import Design, Material
 from enclosure.units import format_length
 

@@ -158,6 +158,8 @@ def _write_all(
     dxf.write_sheets(design, plans, drawings)
     dxf.write_panels(design, drawings)
     dxf.write_elevations(design, drawings)
+    dxf.write_frame_parts(design, drawings)
+    dxf.write_details(design, drawings)
     glb.write_glb(design, folder / "shelter.glb")
     (folder / "shelter.svg").write_text(view_svg(design), encoding="utf-8", newline="\n")
     write_page(design, plans, folder / "shelter.html", checks)

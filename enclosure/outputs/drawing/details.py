@@ -21,8 +21,9 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Detail:
-    """A window on a plane of section: left, bottom, right, top in model mm."""
+    """A window on a plane of section: left, bottom, right, top in model mm; `key` names it for files."""
 
+    key: str
     title: str
     note: str
     knife: Knife
@@ -40,6 +41,7 @@ def details(design: Design, size: tuple[float, float]) -> list[Detail]:
     cut_x = upright_section(x)
     found = [
         Detail(
+            "sill",
             "Sill on the base ring",
             "cut across the front, front on the left",
             cut_x,
@@ -49,6 +51,7 @@ def details(design: Design, size: tuple[float, float]) -> list[Detail]:
     top = _top(design.frames, x)
     found.append(
         Detail(
+            "roof-edge",
             "Roof edge at the front",
             "cut across the front, front on the left",
             cut_x,
@@ -58,6 +61,7 @@ def details(design: Design, size: tuple[float, float]) -> list[Detail]:
     level = level_section(_quiet_height(front))
     found.append(
         Detail(
+            "corner",
             "Front left corner",
             "seen from above, front at the foot",
             level,
@@ -68,7 +72,8 @@ def details(design: Design, size: tuple[float, float]) -> list[Detail]:
         a = front.bay_lines_mm[0]
         found.append(
             Detail(
-                "Between two bays",
+                "bays",
+            "Between two bays",
                 "seen from above, front at the foot",
                 level,
                 (a - wide / 2, -high * 0.4, a + wide / 2, high * 0.6),

@@ -5,13 +5,14 @@ Units: mm.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from enclosure.shape.model import Point
 
 _ONE_POINT_DIGITS = 6
-_FLAT_SHARE = 1e-6
-"""A corner less than this far from the straight line, as a share of its sides' lengths, is none."""
+_FLAT_MM = 2e-6
+"""A corner that stands out less than this from the straight line between its neighbours is none."""
 
 
 def hull(points: Sequence[Point]) -> tuple[Point, ...]:
@@ -37,6 +38,5 @@ def hull(points: Sequence[Point]) -> tuple[Point, ...]:
 
 def _turns_left(a: Point, b: Point, c: Point) -> bool:
     """Return True when the way from a over b to c bends to the left by more than rounding."""
-    along, up, onward, rise = b[0] - a[0], b[1] - a[1], c[0] - b[0], c[1] - b[1]
-    reach = (abs(along) + abs(up)) * (abs(onward) + abs(rise))
-    return along * rise - up * onward > _FLAT_SHARE * max(reach, 1e-9)
+    twice_area = (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
+    return twice_area > _FLAT_MM * math.dist(a, c)
