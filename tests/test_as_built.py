@@ -47,10 +47,10 @@ def test_a_longer_opening_and_a_short_panel(tmp_path: Path, olive: Design) -> No
     assert after.cut.height_mm == pytest.approx(panel.cut.height_mm - 12)
     assert max(y for _, y in after.cut.outline) == pytest.approx(panel.cut.height_mm - 12)
     assert built.clear_mm[0] == pytest.approx(olive.clear_mm[0] + 12)
-    assert built.anchors[0].x_mm == pytest.approx(olive.anchors[0].x_mm - 15)
+    assert built.anchors == olive.anchors, "a leaning post has its foot where it was driven"
     words = differences(olive, built)
     assert set(words) == {panel.mark, stick.mark}
-    assert words[stick.mark] == f"as built {stick.cut.length_mm + 3:g} mm long (drawn {stick.cut.length_mm:g})"
+    assert words[stick.mark] == f"as built {stick.cut.length_mm + 3:g} mm long (drawn {stick.cut.length_mm:g} mm)"
     # a part that came out otherwise is no longer kept as it is
     kept = {k.old for k in match(built, olive).keeps}
     assert panel.mark not in kept

@@ -11,8 +11,9 @@ import pytest
 from enclosure.brief.model import Brief
 from enclosure.brief.read import read_all
 from enclosure.checks.span import span_limits
+from enclosure.choose.fates import cut_words
 from enclosure.choose.outgrow import Case, Outgrow, outgrow
-from enclosure.choose.reused import cut_words, hardware_to_buy, reuse, with_old_parts
+from enclosure.choose.reused import hardware_to_buy, reuse, with_old_parts
 from enclosure.nesting.replay import placements
 from enclosure.reuse.carry import carried, split_mark
 from enclosure.reuse.match import Matched, OldPiece, match
@@ -222,6 +223,6 @@ def test_carried_marks_count_on() -> None:
 
 def test_cut_words_for_a_stick() -> None:
     stick = Part("BM1", "member", "stile", "BACK", 1, 0, 0, "2x2", StickCut(1000.0), (), 1.0)
-    assert cut_words(stick, [replace(stick, cut=StickCut(960.0))], "metric") == "cut 40 mm off"
+    assert cut_words(stick, [replace(stick, cut=StickCut(960.0))], "metric") == "saw 40 mm off the head"
     assert cut_words(stick, [stick, stick], "metric") == "cut into 2 as the plan shows"
     assert Matched((), (), ()).keeps == ()

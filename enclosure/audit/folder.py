@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from enclosure.audit import drawings, packet, papers, tables
+from enclosure.audit import drawings, old_parts, packet, papers, tables
 from enclosure.audit.design_own import check_design, check_order
 from enclosure.audit.findings import Finding, Findings
 from enclosure.audit.readers import Papers, read_papers
@@ -74,7 +74,8 @@ def _run(read: Papers, saw: Saw, findings: Findings) -> None:
     checks: tuple[tuple[str, Callable[[], None]], ...] = (
         ("design.json", lambda: check_design(read.design, findings)),
         ("design.json", lambda: check_order(read.design, findings)),
-        ("plan.json", lambda: tables.check_plan_parts(read.design, read.plan, findings)),
+        ("old-parts.csv", lambda: old_parts.check_old_parts(read, findings)),
+        ("plan.json", lambda: tables.check_plan_parts(read.design, read.plan, findings, old_parts.kept_marks(read))),
         ("cut-list.csv", lambda: tables.check_cut_list(read, saw, findings)),
         ("buying-list.csv", lambda: tables.check_buying(read, saw, findings)),
         ("lists.xlsx", lambda: tables.check_workbook(read, saw, findings)),

@@ -71,6 +71,7 @@ class Papers:
     pdfs: dict[str, list[list[str]]] = field(default_factory=dict)
     solids: Record = field(default_factory=dict)
     summary: str = ""
+    old_parts: list[list[str]] = field(default_factory=list)
 
 
 def read_papers(folder: Path, findings: Findings) -> Papers:
@@ -86,6 +87,10 @@ def read_papers(folder: Path, findings: Findings) -> Papers:
         with findings.reading(name):
             text = _bytes(folder / name, findings).decode("utf-8-sig")
             setattr(papers, field_name, list(csv.reader(io.StringIO(text, newline=""))))
+    if (folder / "old-parts.csv").is_file():
+        with findings.reading("old-parts.csv"):
+            text = _bytes(folder / "old-parts.csv", findings).decode("utf-8-sig")
+            papers.old_parts = list(csv.reader(io.StringIO(text, newline="")))
     with findings.reading("lists.xlsx"):
         papers.workbook = _workbook(_bytes(folder / "lists.xlsx", findings))
     for path in sorted((folder / "dxf").glob("*.dxf")):

@@ -37,8 +37,10 @@ def address_of(part: Record) -> str:
 # --- plan against design ----------------------------------------------------------
 
 
-def check_plan_parts(design: Record, plan: Record, findings: Findings) -> None:
-    """Every part of the design stands once in the plan of its material, in its right size."""
+def check_plan_parts(
+    design: Record, plan: Record, findings: Findings, kept: frozenset[str] = frozenset()
+) -> None:
+    """Every part of the design that is not kept from an old shelter stands once in its plan, in its right size."""
     parts = {part["mark"]: part for part in design["parts"]}
     asked: Counter[str] = Counter()
     for what in ("sheets", "sticks"):
@@ -46,7 +48,8 @@ def check_plan_parts(design: Record, plan: Record, findings: Findings) -> None:
             with findings.reading(PLAN, str(item.get("material"))):
                 _check_job(what, item, parts, asked, findings)
     for mark in parts:
-        findings.unless(asked[mark] == 1, PLAN, mark, f"stands in {asked[mark]} cutting plans", "one")
+        right, words = (0, "none, for it is kept") if mark in kept else (1, "one")
+        findings.unless(asked[mark] == right, PLAN, mark, f"stands in {asked[mark]} cutting plans", words)
 
 
 def _check_job(what: str, item: Record, parts: dict[str, Record], asked: Counter[str], findings: Findings) -> None:
@@ -235,7 +238,7 @@ def check_buying(papers: Papers, saw: Saw, findings: Findings) -> None:
         findings.add(BUYING, name, f"{count} to buy", f"{right}, as the cutting plans use")
     _check_prices(saw, lines, findings)
     _check_panes(saw, lines, findings)
-    _check_hardware(papers.design, lines, findings)
+    _check_hardware(papers.design, lines, findings, bool(papers.old_parts))
 
 
 def _differences(
@@ -294,7 +297,8 @@ def _near(said: tuple[int, int], right: tuple[int, int], turned: bool) -> bool:
     return all(abs(a - b) <= SIXTEENTH // 2 + 1 for a, b in zip(said, wanted, strict=True))
 
 
-def _check_hardware(design: Record, lines: list[Record], findings: Findings) -> None:
+def _check_hardware(design: Record, lines: list[Record], findings: Findings, some_there: bool) -> None:
+    """Packs for what the design counts; where an old shelter gives some of it, for no more than that."""
     needed: dict[str, float] = {}
     for fixing in design["fixings"]:
         needed[fixing["name"]] = needed.get(fixing["name"], 0.0) + fixing["amount"]
@@ -302,6 +306,9 @@ def _check_hardware(design: Record, lines: list[Record], findings: Findings) -> 
         if line["group"] != "hardware":
             continue
         amount = needed.pop(line["name"], 0.0)
+        said = float(line["note"].split(" ", 1)[0])
+        if some_there and said <= amount:
+            amount = said
         match = re.fullmatch(r"(?:pack of ([\d.e+]+)(?: m)?|each)", line["size"])
         pack = float(match[1]) if match and match[1] else 1.0
         right = math.ceil(amount / pack - 1e-9)
@@ -312,13 +319,13 @@ def _check_hardware(design: Record, lines: list[Record], findings: Findings) -> 
             f"{line['count']} of {line['size']}",
             f"{right} for {amount:g}",
         )
-        said = float(line["note"].split(" ", 1)[0])
         findings.unless(abs(said - amount) < 0.051, BUYING, line["name"], line["note"], f"{amount:g} needed")
     for name, amount in needed.items():
-        findings.unless(amount <= 0, BUYING, name, "is not bought", f"{amount:g} needed")
+        findings.unless(some_there or amount <= 0, BUYING, name, "is not bought", f"{amount:g} needed")
     bricks = sum(line["count"] for line in lines if line["group"] == "bricks")
     right = design["base"]["bricks_to_buy"]
-    findings.unless(bricks in (right, 0), BUYING, "bricks", f"{bricks} to buy", str(right))
+    good = bricks in (right, 0) or (some_there and bricks <= right)
+    findings.unless(good, BUYING, "bricks", f"{bricks} to buy", str(right))
 
 
 def _check_file_lines(papers: Papers, lines: list[Record], findings: Findings) -> None:

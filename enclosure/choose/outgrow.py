@@ -17,26 +17,30 @@ Units: mm, whole cents.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from enclosure.brief.model import Brief
+from enclosure.choose.fates import Fate
 from enclosure.choose.growth import growth
 from enclosure.choose.price import Pricer
-from enclosure.choose.reused import Fate, Reused, gap_of, reuse
+from enclosure.choose.reused import Reused, gap_of, reuse
 from enclosure.errors import DesignError
-from enclosure.nesting.plans import Plans
+from enclosure.money import money
+from enclosure.nesting.plans import OldStock, Plans
+from enclosure.reuse.as_built import AsBuilt, differences, post_words, ring_words
 from enclosure.reuse.carry import carried, renamed
-from enclosure.reuse.match import match, same_place
+from enclosure.reuse.match import OldPiece, match, old_pieces, same_place
 from enclosure.shape.base import ring_height
 from enclosure.shape.build import build
 from enclosure.shape.clear_box import ClearBox, clear_box
 from enclosure.shape.fit import ceil_to, step_for
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import sort_key
-from enclosure.shape.model import WALLS, Design, Plant
+from enclosure.shape.model import WALLS, Design, Part, Plant
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
+from enclosure.units import UnitSystem, format_length
 
 LEAST_TIER_MM = 300.0
 """A lower tier than this is more joint than wall; common practice, no source."""
@@ -68,6 +72,8 @@ class Way:
         yield_share: Area of sheet parts over the area they were cut from.
         outgrown: First winter, from the new brief's present, in which it no longer serves; None beyond sight.
         labels: For each new part in natural order: (mark, words).
+        notes: What else to know: the ring, the posts, the same tier the other way round.
+        unused: Sound pieces of old parts that nothing is cut from.
     """
 
     key: Key
@@ -87,6 +93,8 @@ class Way:
     yield_share: float = 0.0
     outgrown: int | None = None
     labels: tuple[tuple[str, str], ...] = ()
+    notes: tuple[str, ...] = ()
+    unused: tuple[OldPiece, ...] = ()
 
     @property
     def proved(self) -> bool:
@@ -120,7 +128,21 @@ class Outgrow:
 
 @dataclass(frozen=True)
 class Case:
-    """All that a comparison is about."""
+    """All that a comparison is about.
+
+    Args:
+        old: The shelter that stands, measured sizes in place of drawn ones.
+        brief: What the plant needs now.
+        site: Where it stands.
+        stock: What can be bought, and the rack.
+        limits: How far each skin may span.
+        margin_mm: Taken off each edge of a panel that is cut again.
+        worn: Materials too old to be used again.
+        sheet_work: Work units for one sheet job.
+        taken: Marks given to others already.
+        drawn: The old shelter as it was drawn, where something was measured.
+        measured: What was measured.
+    """
 
     old: Design
     brief: Brief
@@ -131,6 +153,13 @@ class Case:
     worn: frozenset[str] = frozenset()
     sheet_work: int | None = None
     taken: tuple[str, ...] = ()
+    drawn: Design | None = None
+    measured: AsBuilt | None = None
+
+    @property
+    def units(self) -> UnitSystem:
+        """Units in which lengths are told."""
+        return "inch" if self.brief.papers.units == "inch" else "metric"
 
     def needed(self) -> ClearBox:
         """Return the least clear box of the new brief."""
@@ -158,7 +187,7 @@ def outgrow(case: Case, progress: Progress | None = None) -> Outgrow:
     say("a wider or taller body", 0.5)
     ways.append(body_way(case, box))
     say("all new with the old shelter as the rack", 0.75)
-    ways.append(_never_dearer(new_way(case), alone, new))
+    ways.append(_never_dearer(case, new_way(case), alone, new))
     ways.sort(key=lambda way: (not way.possible, way.price_cents, way.minutes))
     served = growth(case.brief, case.stock, case.old).first()
     say("done", 1.0)
@@ -187,10 +216,19 @@ def tier_way(case: Case, box: ClearBox) -> Way:
     under = (0.0, *(round(foot + rise, 4) for foot in feet))
     over = (*feet, round(height, 4)) if case.old.roof == "flat" else None
     bigger = _box(case, (width, depth, height + rise))
-    ways = [_made(case, "tier", f"a tier of {rise:.0f} mm under the old body", bigger, feet=under, shift=1)]
+    name = f"a tier of {format_length(rise, case.units)}"
+    ways = [_made(case, "tier", f"{name} under the old body", bigger, feet=under, shift=1, stands=True)]
     if over:
-        ways.append(_made(case, "tier", f"a tier of {rise:.0f} mm on top of the old body", bigger, feet=over))
-    return min(ways, key=lambda way: (not way.possible, way.price_cents, way.minutes))
+        ways.append(_made(case, "tier", f"{name} on top of the old body", bigger, feet=over, stands=True))
+    best, *others = sorted(ways, key=lambda way: (not way.possible, way.price_cents, way.minutes))
+    return replace(best, notes=(*best.notes, *(_beside(way) for way in others)))
+
+
+def _beside(way: Way) -> str:
+    """Return a word about the way that was not taken."""
+    if not way.possible:
+        return f"{way.title}: {way.reason}"
+    return f"{way.title} would cost {money(way.price_cents)} and take about {way.minutes} minutes"
 
 
 def body_way(case: Case, box: ClearBox) -> Way:
@@ -207,15 +245,15 @@ def new_way(case: Case) -> Way:
     return _made(case, "new", "all new, the old shelter as the rack", case.needed(), like_old=False)
 
 
-def _never_dearer(way: Way, alone: Plans, new: Design) -> Way:
+def _never_dearer(case: Case, way: Way, alone: Plans, new: Design) -> Way:
     """Return the way, or buying all new where the engine found nothing better for it."""
     if not way.possible or way.price_cents <= alone.total_cents:
         return way
     fates = tuple(replace(f, end="spare", new=(), words="spare, to the rack") for f in way.fates)
     labels = tuple((p.mark, f"new {p.mark}") for p in new.parts)
     return replace(
-        way, design=new, plans=alone, price_cents=alone.total_cents, fates=fates, kept=0, recut=0,
-        spare=len(fates), labels=labels, reason="nothing old makes it cheaper",
+        way, unused=tuple(old_pieces(case.old)), design=new, plans=alone, price_cents=alone.total_cents,
+        fates=fates, kept=0, recut=0, spare=len(fates), labels=labels, reason="nothing old makes it cheaper",
     )  # fmt: skip
 
 
@@ -239,11 +277,15 @@ def _made(
     feet: tuple[float, ...] = (),
     shift: int = 0,
     like_old: bool = True,
+    stands: bool = False,
 ) -> Way:
     """Build one way, match the old parts to it, price it."""
     try:
         brief, design = _built(case, box, feet, like_old)
-        matched = match(case.old, design, margin_mm=case.margin_mm, worn=case.worn, shift=shift)
+        twin = _as_drawn(case, brief, design, box, feet)
+        matched = match(
+            case.old, twin, margin_mm=case.margin_mm, worn=case.worn, shift=shift, drawn=case.drawn, stands=stands
+        )
         used = reuse(case.old, design, matched, case.stock, sheet_work=case.sheet_work)
     except DesignError as error:
         return Way(key, title, False, error.message)
@@ -253,6 +295,28 @@ def _made(
     final = replace(final, plant=_plant(case.brief))
     moved = sum(not same_place(case.old.part(k.old), design.part(k.new), shift) for k in matched.keeps)
     return _told(case, key, title, design, final, used, moved)
+
+
+def _as_drawn(case: Case, brief: Brief, design: Design, box: ClearBox, feet: tuple[float, ...]) -> Design:
+    """Return the new shelter as it would be had the old one come out as drawn, part for part the same.
+
+    Parts that nobody measured have their drawn sizes; they are found in this twin where the opening
+    was measured otherwise. What is cut anew is cut to the measured opening, and so not from here.
+    """
+    if case.drawn is None or case.drawn.clear_mm == case.old.clear_mm:
+        return design
+    pairs = zip((box.width, box.depth, box.height), case.old.clear_mm, case.drawn.clear_mm, strict=True)
+    size = tuple(drawn if abs(asked - built) < 1e-6 else asked for asked, built, drawn in pairs)
+    try:
+        twin = build(brief, case.site, case.stock, case.limits, box=_box(case, (size[0], size[1], size[2])), feet=feet)
+    except DesignError:
+        return design
+    same = [_place(p) for p in twin.parts] == [_place(p) for p in design.parts]
+    return twin if same else design
+
+
+def _place(part: Part) -> tuple[object, ...]:
+    return (part.mark, part.kind, part.role, part.face, part.level, part.bay, part.tier, part.material)
 
 
 def _built(case: Case, box: ClearBox, feet: tuple[float, ...], like_old: bool) -> tuple[Brief, Design]:
@@ -296,33 +360,53 @@ def _told(case: Case, key: Key, title: str, first: Design, final: Design, used: 
         key, title, True, "", final, _with_names(used.plans, names), used.price_cents, used.bound_cents, fates,
         ends.count("keep"), ends.count("re-cut"), ends.count("spare"), used.cuts,
         MINUTES_A_CUT * used.cuts + MINUTES_A_NEW_PART * fresh + MINUTES_A_MOVE * moved,
-        used.yield_share, served[0] if served else None, labels_for(final, fates),
+        used.yield_share, served[0] if served else None, labels_for(final, fates, _as_built(case)), _notes(case, final),
+        used.unused,
     )  # fmt: skip
+
+
+def _as_built(case: Case) -> dict[str, str]:
+    return differences(case.drawn, case.old) if case.drawn is not None else {}
+
+
+def _notes(case: Case, final: Design) -> tuple[str, ...]:
+    """Return what was measured at the old shelter and matters for this one."""
+    if case.measured is None:
+        return ()
+    return (*ring_words(final, case.old.base), *post_words(final, case.old, case.measured))
 
 
 def _with_names(plans: Plans, names: dict[str, str]) -> Plans:
     def moved(marks: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
         return {key: tuple(names[m] for m in row) for key, row in marks.items()}
 
+    def olds(found: Mapping[str, OldStock]) -> dict[str, OldStock]:
+        return {names[m]: old for m, old in found.items()}
+
     return replace(
         plans,
-        sheet_jobs=tuple(replace(i, marks=moved(dict(i.marks))) for i in plans.sheet_jobs),
-        stick_jobs=tuple(replace(i, marks=moved(dict(i.marks))) for i in plans.stick_jobs),
+        sheet_jobs=tuple(replace(i, marks=moved(dict(i.marks)), olds=olds(i.olds)) for i in plans.sheet_jobs),
+        stick_jobs=tuple(replace(i, marks=moved(dict(i.marks)), olds=olds(i.olds)) for i in plans.stick_jobs),
     )
 
 
-def labels_for(design: Design, fates: tuple[Fate, ...]) -> tuple[tuple[str, str], ...]:
+def labels_for(
+    design: Design, fates: tuple[Fate, ...], built: Mapping[str, str] | None = None
+) -> tuple[tuple[str, str], ...]:
     """Return what to write on each part: ``was 4, now 7, trim 40 mm off the head``.
 
     Args:
         design: The new shelter.
         fates: What became of the old parts, in the new marks.
+        built: For old parts that came out otherwise than drawn, in which way.
     """
     words: dict[str, str] = {}
     for fate in fates:
         for mark in fate.new:
             if fate.end == "keep":
                 extra = fate.words.removeprefix("stays as it is")
+                if fate.old in (built or {}):
+                    extra += f"; {(built or {})[fate.old]}"
                 words[mark] = f"{mark}, as it is{extra}"
             else:
                 words[mark] = f"was {fate.old}, now {mark}, {fate.words}"

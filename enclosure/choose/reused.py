@@ -13,18 +13,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from enclosure.choose.clear_ends import clear_ends
+from enclosure.choose.fates import Fate, cut_from, fates, sticks_with_olds, with_olds
 from enclosure.choose.price import Pricer
 from enclosure.errors import CuttingError
 from enclosure.nesting.buying import buying_list
-from enclosure.nesting.demand import sheet_demands_of, stick_demands_of
+from enclosure.nesting.demand import StickDemand, sheet_demands_of, stick_demands_of
 from enclosure.nesting.model import UNITS_PER_MM
-from enclosure.nesting.plans import MarkDealer, MaterialSheets, MaterialSticks, Plans
-from enclosure.nesting.replay import cut_sequence, leftovers, placements
-from enclosure.reuse.match import Matched, OldPiece
+from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
+from enclosure.nesting.replay import cut_sequence, leftovers
+from enclosure.nesting.verify import verify_sticks
+from enclosure.reuse.match import HOLE_MARGIN_MM, Matched, OldPiece
 from enclosure.shape.marks import sort_key
-from enclosure.shape.model import Design, Fixing, Part, SheetCut, StickCut
+from enclosure.shape.model import Design, Fixing, Part
 from enclosure.stock.model import RackSheet, RackStick, Stock
-from enclosure.units import UnitSystem, format_length
 
 USED_AGAIN = frozenset(
     {"angle_bracket", "bolt_m8", "button_fixing", "hinge", "post", "setting_block", "sill_bracket",
@@ -32,23 +34,6 @@ USED_AGAIN = frozenset(
 )  # fmt: skip
 """Hardware that comes off whole wherever it was (common practice, no source). Screws, tape, seal, staples and
 wire stay only in what is not taken apart: they count as there in the share of old parts that are kept."""
-
-
-@dataclass(frozen=True, slots=True)
-class Fate:
-    """What becomes of one old part.
-
-    Args:
-        old: Its mark.
-        end: "keep", "re-cut" or "spare".
-        new: Marks of the new parts it becomes; its own when kept.
-        words: What to do with it.
-    """
-
-    old: str
-    end: str
-    new: tuple[str, ...]
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +48,7 @@ class Reused:
         cuts: Cuts with the saw.
         yield_share: Area of sheet parts cut over the area of what they were cut from, 0 to 1.
         came_from: For each new part where it comes from: "old 4" or "new".
+        unused: Sound pieces of old parts that nothing is cut from.
     """
 
     plans: Plans
@@ -72,6 +58,7 @@ class Reused:
     cuts: int
     yield_share: float
     came_from: Mapping[str, str]
+    unused: tuple[OldPiece, ...] = ()
 
     @property
     def proved(self) -> bool:
@@ -95,7 +82,7 @@ def with_old_parts(stock: Stock, pieces: Iterable[OldPiece]) -> tuple[Stock, dic
         size: tuple[object, ...] = (
             (piece.width_mm, piece.height_mm)
             if isinstance(piece, RackSheet)
-            else (piece.length_mm, *((d.start_mm, d.end_mm) for d in piece.defects))
+            else (piece.length_mm, item.holes_mm, *((d.start_mm, d.end_mm) for d in piece.defects))
         )
         lots.setdefault((piece.material, *size), []).append(item)
     rows = [
@@ -128,26 +115,40 @@ def reuse(old: Design, new: Design, matched: Matched, stock: Stock, *, sheet_wor
         sheet_work: Work units for one sheet job.
     """
     extended, behind = with_old_parts(stock, matched.pieces)
+    lots = {material: [lot.olds for lot in rows] for material, rows in behind.items()}
     kept = {k.new for k in matched.keeps}
     rest = [p for p in new.parts if p.mark not in kept]
     pricer = Pricer(extended, sheet_work)
     sheets = tuple(pricer.cut_sheets(d) for d in sheet_demands_of(rest, extended))
-    sticks = tuple(pricer.cut_sticks(d) for d in stick_demands_of(rest, extended))
+    sticks = tuple(_clear_sticks(pricer, d, lots.get(d.material, [])) for d in stick_demands_of(rest, extended))
     sheets = tuple(_no_dearer(item, stock, rest, sheet_work) for item in sheets)
+    sources = cut_from(sheets, sticks, lots)
+    sheets = tuple(with_olds(item, sources) for item in sheets)
+    sticks = tuple(sticks_with_olds(item, sources) for item in sticks)
     needed = hardware_to_buy(old, new, len(matched.keeps) / len(old.parts))
     lines = buying_list(needed, extended, sheets, sticks)
     plans = Plans(sheets, sticks, lines, stock.currency, stock.prices_note)
     price = plans.total_cents
-    gap = gap_of(plans)
+    used = {(source.piece.old, source.piece.left_mm, source.piece.low_mm) for source in sources.values()}
     origin = {k.new: f"old {k.old}" for k in matched.keeps}
-    cut_from = _cut_from(sheets, sticks, behind)
-    for mark, (old_mark, _) in cut_from.items():
-        origin[mark] = f"old {old_mark}"
-    fates = _fates(old, new, matched, cut_from)
+    origin |= {mark: f"old {source.piece.old}" for mark, source in sources.items()}
     return Reused(
-        plans, price, price - gap, fates, _cut_count(sheets, sticks), _yield(sheets),
-        {p.mark: origin.get(p.mark, "new") for p in new.parts},
+        plans, price, price - gap_of(plans), fates(old, new, matched, sources), _cut_count(sheets, sticks),
+        _yield(sheets), {p.mark: origin.get(p.mark, "new") for p in new.parts},
+        tuple(piece for piece in matched.pieces if (piece.old, piece.left_mm, piece.low_mm) not in used),
     )  # fmt: skip
+
+
+def _clear_sticks(pricer: Pricer, demand: StickDemand, lots: list[tuple[OldPiece, ...]]) -> MaterialSticks:
+    """Return the plan of one timber or track, no part ending near an old screw hole."""
+    holes = {
+        f"rack {i}": tuple(round(at * UNITS_PER_MM) for at in olds[0].holes_mm)
+        for i, olds in enumerate(lots, start=1)
+        if olds[0].holes_mm
+    }
+    plan = clear_ends(demand.job, holes, round(HOLE_MARGIN_MM * UNITS_PER_MM), pricer.sticks)
+    verify_sticks(demand.job, plan)
+    return MaterialSticks(demand.material, demand.name, demand.job, plan, demand.marks)
 
 
 def gap_of(plans: Plans) -> int:
@@ -200,94 +201,7 @@ def hardware_to_buy(old: Design, new: Design, kept_share: float) -> Design:
     return replace(new, fixings=tuple(rows), base=base)
 
 
-# --- what was cut from what ---------------------------------------------------------
-
-_Source = tuple[str, int]
-"""Old mark, and how many parts are cut from that piece."""
-
-
-def _cut_from(
-    sheets: tuple[MaterialSheets, ...], sticks: tuple[MaterialSticks, ...], behind: dict[str, list[_Lot]]
-) -> dict[str, _Source]:
-    found: dict[str, _Source] = {}
-    for item in sheets:
-        dealer = MarkDealer(item.marks)
-        hands = _Hands(behind.get(item.material, []))
-        for pattern in item.plan.patterns:
-            names = [placed.key for placed in placements(item.job, pattern)]
-            for _ in range(pattern.copies):
-                hands.deal(pattern.sheet, [dealer.take(name) for name in names], found)
-    for rods in sticks:
-        dealer = MarkDealer(rods.marks)
-        hands = _Hands(behind.get(rods.material, []))
-        for run in rods.plan.patterns:
-            for _ in range(run.copies):
-                hands.deal(run.stick, [dealer.take(piece.key) for piece in run.pieces], found)
-    return found
-
-
-class _Hands:
-    """Hands out the old pieces behind the rows of the rack, one after the other."""
-
-    def __init__(self, lots: list[_Lot]) -> None:
-        self.waiting = {f"rack {i}": list(lot.olds) for i, lot in enumerate(lots, start=1)}
-
-    def deal(self, key: str, marks: list[str], found: dict[str, _Source]) -> None:
-        """Note that parts with these marks are cut from the next piece of a row."""
-        if key in self.waiting:
-            piece = self.waiting[key].pop(0)
-            for mark in marks:
-                found[mark] = (piece.old, len(marks))
-
-
-def _fates(old: Design, new: Design, matched: Matched, cut_from: Mapping[str, _Source]) -> tuple[Fate, ...]:
-    became: dict[str, list[str]] = {}
-    for mark, (source, _) in cut_from.items():
-        became.setdefault(source, []).append(mark)
-    kept = {k.old: k for k in matched.keeps}
-    units: UnitSystem = "inch" if new.units == "inch" else "metric"
-    rows = []
-    for part in sorted(old.parts, key=lambda p: sort_key(p.mark)):
-        if part.mark in kept:
-            keep = kept[part.mark]
-            drill = f", drill {keep.drill} hole{'s' if keep.drill > 1 else ''}" if keep.drill else ""
-            rows.append(Fate(part.mark, "keep", (keep.new,), f"stays as it is{drill}"))
-        elif part.mark in became:
-            marks = tuple(sorted(became[part.mark], key=sort_key))
-            words = cut_words(part, [new.part(m) for m in marks], units)
-            rows.append(Fate(part.mark, "re-cut", marks, words))
-        else:
-            rows.append(Fate(part.mark, "spare", (), "spare, to the rack"))
-    return tuple(rows)
-
-
-def cut_words(old: Part, new: list[Part], units: UnitSystem) -> str:
-    """Return what to cut off an old part to make new ones, without marks: ``trim 40 mm off the head``."""
-    if len(new) != 1:
-        return f"cut into {len(new)} as the plan shows"
-    after = new[0]
-    if isinstance(old.cut, StickCut) and isinstance(after.cut, StickCut):
-        off = old.cut.length_mm - after.cut.length_mm
-        angled = any(abs(a) > 0.01 for a in (after.cut.start_deg, after.cut.end_deg, after.cut.bevel_deg))
-        tail = ", ends at the angles of the cut list" if angled else ""
-        return f"cut {format_length(off, units)} off{tail}"
-    assert isinstance(old.cut, SheetCut)
-    assert isinstance(after.cut, SheetCut)
-    across, along = old.cut.width_mm - after.cut.width_mm, old.cut.height_mm - after.cut.height_mm
-    if across < -0.05 or along < -0.05:
-        return "cut as the plan shows, turned by a quarter"
-    words = []
-    if along > 0.05:
-        words.append(f"trim {format_length(along, units)} off the head")
-    if across > 0.05:
-        words.append(f"trim {format_length(across, units)} off the side")
-    if (after.cut.outline != old.cut.outline and len(after.cut.outline) != 4) or _sloped(after.cut):
-        words.append("cut the slope as the plan shows")
-    return " and ".join(words) or "cut as the plan shows"
-
-
-def _sloped(cut: SheetCut) -> bool:
-    return any(0.02 < y < cut.height_mm - 0.02 for _, y in cut.outline)
+# --- sums -----------------------------------------------------------------------------
 
 
 def _cut_count(sheets: tuple[MaterialSheets, ...], sticks: tuple[MaterialSticks, ...]) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,70 +17,82 @@ if TYPE_CHECKING:
     from enclosure.choose.outgrow import Outgrow, Way
 
 
+MOST_MARGIN_MM = 100.0
+
+
 @click.command(short_help="A bigger shelter from the old one.")
 @click.argument("old", type=click.Path(path_type=Path))
 @click.argument("brief", type=str)
-@click.option("--as-built", type=click.Path(path_type=Path), help="Measured corrections of the old shelter.")
+@click.option("--as-built", type=click.Path(path_type=Path), help="Measured sizes; as-built.toml beside OLD if there.")
 @click.option("--margin", default="0 mm", show_default=True, help="Taken off each edge of a re-cut panel.")
 @click.option("--age", type=click.FloatRange(0, 100), default=0.0, help="Age of the old shelter in years.")
 @click.option("--way", type=click.Choice(["tier", "body", "new"]), help="Tell all of one way, part by part.")
-@click.option("-o", "--out", type=click.Path(path_type=Path), help="Write the new design.json of the way.")
+@click.option("-o", "--out", type=click.Path(path_type=Path), help="Folder to write the papers of the way into.")
+@click.option("-f", "--force", is_flag=True, help="Replace the folder even when it holds other files.")
+@click.option("--rack", type=click.Path(path_type=Path), metavar="FILE", help="Cut from the offcuts in FILE too.")
+@click.option("--keep-rack", is_flag=True, help="Let spare parts and offcuts wait beside the rack (with --out).")
 @click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
 @click.option("--json", "as_json", is_flag=True, help="Print the comparison as JSON.")
 def outgrow(
     old: Path, brief: str, as_built: Path | None, margin: str, age: float, way: str | None, out: Path | None,
-    quiet: bool, as_json: bool,
+    force: bool, rack: Path | None, keep_rack: bool, quiet: bool, as_json: bool,
 ) -> int:  # fmt: skip
-    """Compare the ways to shelter a plant that has outgrown OLD (a design.json), as BRIEF now describes it.
+    """Compare the ways to shelter a plant that has outgrown OLD (its papers), as BRIEF now describes it.
 
     A tier added, a body wider or taller from old parts and new, or all new with the old shelter as the
-    rack: cost, work, what is kept, re-cut and spare.
+    rack: cost, work, what is kept, re-cut and spare. With --out all papers are written, of the cheapest
+    way or the one named: cutting packet with the old parts, labels with the old numbers struck, lists.
 
     \b
     Examples:
-      enclosure outgrow fern-papers/design.json my-fern-now.toml
-      enclosure outgrow fern-papers/design.json my-fern-now.toml --way tier
+      enclosure outgrow fern-papers my-fern-now.toml
+      enclosure outgrow fern-papers my-fern-now.toml --way tier --out taller
     """
     from enclosure.cli.progress import progress_bar
-    from enclosure.pipeline.outgrow import outgrow_files
-    from enclosure.units import parse_length
+    from enclosure.pipeline.outgrow import outgrow_files, write_way
+    from enclosure.pipeline.rack import RackWish
 
+    written: tuple[str, ...] = ()
     with progress_bar(quiet or as_json) as progress:
-        found = outgrow_files(
-            old, brief_path(brief), as_built=as_built, margin_mm=float(parse_length(margin)), age_years=age,
-            progress=progress,
+        done = outgrow_files(
+            old, brief_path(brief), as_built=as_built, margin_mm=_margin(margin), age_years=age,
+            rack=RackWish(rack, keep_rack and out is not None), progress=progress,
         )  # fmt: skip
-    chosen = _chosen(found, way)
-    if out is not None and chosen is not None and chosen.design is not None:
-        from enclosure.reuse.rack import write_in_one_move
-        from enclosure.shape.serial import to_json
-
-        write_in_one_move(out, to_json(chosen.design))
+        chosen = done.way(way) if way is not None or out is not None else None
+        if out is not None and chosen is not None:
+            written = write_way(done, chosen, out, force=force, progress=progress)
     if as_json:
-        click.echo(json.dumps(facts(found), indent=2, ensure_ascii=False))
-    else:
-        click.echo("\n".join(table(found)))
-        if way is not None and chosen is not None:
-            click.echo("\n".join(["", *parts_told(chosen)]))
+        click.echo(json.dumps(facts(done.found, done.over), indent=2, ensure_ascii=False))
+        return 0
+    click.echo("\n".join(table(done.found, done.over)))
+    if way is not None and chosen is not None and out is None:
+        click.echo("\n".join(["", *parts_told(chosen)]))
+    if written:
+        click.echo("\n".join(["", *written]))
     return 0
 
 
-def _chosen(found: Outgrow, way: str | None) -> Way | None:
-    from enclosure.errors import DesignError
+def _margin(said: str) -> float:
+    """Return the margin [mm].
 
-    if way is None:
-        return found.best
-    row = next(w for w in found.ways if w.key == way)
-    if not row.possible:
-        raise DesignError(f"{row.title}: {row.reason}", "choose another way")
-    return row
+    Raises:
+        BriefError: It is no length, is below 0 or more than 100 mm.
+    """
+    from enclosure.errors import BriefError
+    from enclosure.units import in_mm, parse_length
+
+    margin = in_mm(parse_length(said))
+    if not 0 <= margin <= MOST_MARGIN_MM:
+        raise BriefError(f"a margin of {said} lies outside 0 to {MOST_MARGIN_MM:.0f} mm", 'write for instance "10 mm"')
+    return margin
 
 
-def facts(found: Outgrow) -> dict[str, object]:
+def facts(found: Outgrow, over: Mapping[str, int]) -> dict[str, object]:
     """Return the comparison as plain data for JSON, without the designs and plans."""
     ways = []
     for way in found.ways:
         told = {k: getattr(way, k) for k in _TOLD}
+        told["checks_over"] = over.get(way.key)
         ways.append(told | {"fates": [asdict(f) for f in way.fates], "labels": dict(way.labels)})
     return {
         "fits": found.fits,
@@ -91,11 +104,11 @@ def facts(found: Outgrow) -> dict[str, object]:
 
 _TOLD = (
     "key", "title", "possible", "reason", "price_cents", "bound_cents", "proved", "kept", "recut", "spare", "cuts",
-    "minutes", "yield_share", "outgrown",
+    "minutes", "yield_share", "outgrown", "notes",
 )  # fmt: skip
 
 
-def table(found: Outgrow) -> list[str]:
+def table(found: Outgrow, over: Mapping[str, int]) -> list[str]:
     """Return the comparison as lines for a terminal."""
     money = next((w.plans.currency for w in found.ways if w.plans is not None), "")
     lines = []
@@ -103,18 +116,22 @@ def table(found: Outgrow) -> list[str]:
         lines.append("the old shelter still serves all the winters asked for")
     elif found.old_serves_until is not None:
         lines.append(f"the old shelter is outgrown in winter {found.old_serves_until} from now")
-    lines += ["", f"{'to buy':>14}  {'keep':>4} {'cut':>4} {'spare':>5}  {'work':>7}  {'outgrown':>8}  way"]
+    lines += ["", f"{'to buy':>14}  {'keep':>4} {'cut':>4} {'spare':>5}  {'work':>7}  {'outgrown':>9}  way"]
     for way in found.ways:
         if not way.possible:
-            lines.append(f"{'-':>14}  {'':>4} {'':>4} {'':>5}  {'':>7}  {'':>8}  {way.title}: {way.reason}")
+            lines.append(f"{'-':>14}  {'':>4} {'':>4} {'':>5}  {'':>7}  {'':>9}  {way.title}: {way.reason}")
             continue
         gap = "" if way.proved else f" (least {said(way.bound_cents)})"
         until = f"winter {way.outgrown}" if way.outgrown else "never"
         price = f"{said(way.price_cents)} {money}"
         work = f"{way.minutes // 60}:{way.minutes % 60:02d} h"
         lines.append(
-            f"{price:>14}  {way.kept:>4} {way.recut:>4} {way.spare:>5}  {work:>7}  {until:>9} {way.title}{gap}"
+            f"{price:>14}  {way.kept:>4} {way.recut:>4} {way.spare:>5}  {work:>7}  {until:>9}  {way.title}{gap}"
         )
+        count = over.get(way.key, 0)
+        if count:
+            lines.append(f"{'':>51}{count} check{'s' * (count > 1)} over 1.00: see the report of its papers")
+        lines += [f"{'':>51}{note}" for note in way.notes]
     lines.append(f"{said(found.all_new_cents)} {money}".rjust(14) + "  buying everything new, nothing old used")
     return lines
 

@@ -15,9 +15,24 @@ Units: jobs and plans in 1/10 000 mm; money in whole cents.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from enclosure.nesting.model import SheetJob, SheetPlan, StickJob, StickPlan
+
+
+@dataclass(frozen=True, slots=True)
+class OldStock:
+    """An old part that something is cut from: its mark, and where its sound piece begins in it [mm].
+
+    Args:
+        mark: Mark in the old shelter.
+        left_mm: From its left edge, or from its first end.
+        low_mm: From its lower edge; 0 for sticks.
+    """
+
+    mark: str
+    left_mm: float = 0.0
+    low_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +47,7 @@ class MaterialSheets:
         marks: For each kind key of the job its marks, in the order in which they
             are handed out.
         ordered: True when the seller makes each piece to size: priced by the plan, never cut at home.
+        olds: For each mark that is cut from a part of an old shelter, that part.
     """
 
     material: str
@@ -40,6 +56,7 @@ class MaterialSheets:
     plan: SheetPlan
     marks: Mapping[str, tuple[str, ...]]
     ordered: bool = False
+    olds: Mapping[str, OldStock] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +68,7 @@ class MaterialSticks:
     job: StickJob
     plan: StickPlan
     marks: Mapping[str, tuple[str, ...]]
+    olds: Mapping[str, OldStock] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ design_from -> nesting.cut_everything -> checks -> outputs into a scratch folder
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,6 +21,8 @@ from enclosure.pipeline.walk import Shelter, design_from
 from enclosure.shape.model import Design
 
 if TYPE_CHECKING:
+    from enclosure.outputs.old_parts import OldParts
+    from enclosure.outputs.paper.label_notes import LabelNote
     from enclosure.pipeline.labels import LabelWish
     from enclosure.pipeline.rack import OpenRack, RackWish
 
@@ -48,6 +50,19 @@ class MakeResult:
     checks: tuple[Check, ...]
     design: Design
     plans: Plans
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What papers say beside the shelter itself.
+
+    Args:
+        old: The shelter that it grew out of.
+        notes: By mark, what a label says of the old part or of sizes measured after building.
+    """
+
+    old: OldParts | None
+    notes: Mapping[str, LabelNote]
 
 
 def make(
@@ -90,16 +105,16 @@ def make(
     say("checks", 0.35)
     found = inspected(shelter)
     with whole_folder(out_dir, force=force) as scratch:
-        notes = _write_all(found, plans, scratch, say, labels)
+        notes = write_papers(found, plans, scratch, say, labels)
         say("report", 0.8)
-        notes += _write_report(found, scratch, plots, year)
+        notes += write_report(found, scratch, plots, year)
         if solids:
             say("solids", 0.88)
             notes += _write_solids(shelter.design, scratch)
         else:
             notes.append("shelter.step was left out, as asked")
         say("audit", 0.95)
-        _audit(scratch)
+        audit(scratch)
         files = tuple(sorted(p.relative_to(scratch).as_posix() for p in scratch.rglob("*") if p.is_file()))
     summary = (*_summary(shelter, plans, found.checks), *_propose(rack, opened, plans))
     say("done", 1.0)
@@ -131,9 +146,19 @@ def _propose(rack: RackWish | None, opened: OpenRack | None, plans: Plans) -> tu
     return change_words(opened, propose_change(opened, plans))
 
 
-def _write_all(
-    found: CheckResult, plans: Plans, folder: Path, say: Progress, labels: LabelWish | None
+def write_papers(
+    found: CheckResult, plans: Plans, folder: Path, say: Progress, labels: LabelWish | None, told: Told | None = None
 ) -> list[str]:
+    """Write all papers but report and solids into a folder and return the design's warnings.
+
+    Args:
+        found: The shelter and its checks.
+        plans: Cutting plans and buying list.
+        folder: Folder to write into.
+        say: Told what is being done and the share done.
+        labels: Label sheet, first cell and offsets.
+        told: What papers and labels say of old parts and measured sizes.
+    """
     from enclosure.outputs import dxf, glb, tables
     from enclosure.outputs.page import write_page
     from enclosure.outputs.paper.packet import write_packet
@@ -147,9 +172,9 @@ def _write_all(
     (folder / "design.json").write_text(to_json(design), encoding="utf-8", newline="\n")
     tables.write_tables(design, plans, folder, checks)
     say("packet", 0.5)
-    write_packet(design, plans, folder / "packet.pdf")
+    write_packet(design, plans, folder / "packet.pdf", told.old if told else None)
     say("labels", 0.6)
-    _write_labels(shelter, folder / "labels.pdf", labels)
+    _write_labels(shelter, folder / "labels.pdf", labels, told.notes if told else None)
     say("raising", 0.65)
     write_raising(design, folder / "raising.pdf")
     say("drawings", 0.75)
@@ -166,7 +191,7 @@ def _write_all(
     return list(design.warnings)
 
 
-def _audit(folder: Path) -> None:
+def audit(folder: Path) -> None:
     """Have the finished papers re-read by code that shares nothing with their writers."""
     from enclosure.audit.folder import audit_folder
 
@@ -179,7 +204,7 @@ def _audit(folder: Path) -> None:
         )
 
 
-def _write_report(found: CheckResult, folder: Path, plots: bool, year: int | None) -> list[str]:
+def write_report(found: CheckResult, folder: Path, plots: bool, year: int | None) -> list[str]:
     """Write report.pdf and calendar.ics; say what was left out."""
     from enclosure.pipeline.report import calendar_words, events_of, why_no_dates, write_calendar, write_report_of
 
@@ -209,13 +234,15 @@ def _write_solids(design: Design, folder: Path) -> list[str]:
     return []
 
 
-def _write_labels(shelter: Shelter, path: Path, wish: LabelWish | None) -> None:
+def _write_labels(
+    shelter: Shelter, path: Path, wish: LabelWish | None, notes: Mapping[str, LabelNote] | None
+) -> None:
     from enclosure.outputs.paper.labels import write_labels
     from enclosure.pipeline.labels import LabelWish, label_sheet
 
     wish = wish or LabelWish()
     sheet = label_sheet(wish.sheet or shelter.brief.papers.labels or "")
-    write_labels(shelter.design, path, sheet=sheet, start=wish.start, offset_mm=wish.offset_mm)
+    write_labels(shelter.design, path, sheet=sheet, start=wish.start, offset_mm=wish.offset_mm, notes=notes)
 
 
 def _summary(shelter: Shelter, plans: Plans, checks: tuple[Check, ...]) -> tuple[str, ...]:

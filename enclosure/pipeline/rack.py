@@ -16,7 +16,7 @@ from enclosure.errors import BriefError
 from enclosure.nesting.cutting import cut_everything
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
 from enclosure.pipeline.walk import Shelter, rebuild
-from enclosure.reuse.match import bolt_places, old_piece
+from enclosure.reuse.match import old_pieces
 from enclosure.reuse.rack import Change, Take, propose, rack_or_none, state_of, waits_for
 from enclosure.reuse.rack_text import size_text
 from enclosure.shape.model import Design
@@ -145,7 +145,7 @@ def change_of(plans: Plans, rack: Rack, why: str = "") -> Change:
     """Return what some plans take from a rack and the offcuts worth keeping that they leave.
 
     Args:
-        plans: Made from a stock list with this rack.
+        plans: Made from a stock list with this rack; parts of an old shelter may have stood before its rows.
         rack: The rack; its least sizes say which offcuts are worth keeping.
         why: What the change is for.
     """
@@ -153,26 +153,25 @@ def change_of(plans: Plans, rack: Rack, why: str = "") -> Change:
     for item in plans.sheet_jobs:
         rows = [i for i, row in enumerate(rack.sheets) if row.material == item.material]
         used = [(pattern.sheet, pattern.copies) for pattern in item.plan.patterns]
-        takes += _takes("sheets", rows, used)
+        takes += _takes("sheets", rows, used, sum(kind.owned for kind in item.job.sheets))
     for rods in plans.stick_jobs:
         rows = [i for i, row in enumerate(rack.sticks) if row.material == rods.material]
         used = [(run.stick, run.copies) for run in rods.plan.patterns]
-        takes += _takes("sticks", rows, used)
+        takes += _takes("sticks", rows, used, sum(kind.owned for kind in rods.job.sticks))
     adds = offcut_rows(plans, rack.least_sheet_mm, rack.least_stick_mm)
     return Change(tuple(takes), adds, why)
 
 
-def _takes(kind: str, rows: list[int], used: list[tuple[str, int]]) -> list[Take]:
+def _takes(kind: str, rows: list[int], used: list[tuple[str, int]], owned: int) -> list[Take]:
     counts: dict[int, int] = {}
+    before = owned - len(rows)
     for key, copies in used:
-        if key.startswith("rack "):
-            place = rows[int(key.removeprefix("rack ")) - 1]
+        if key.startswith("rack ") and int(key.removeprefix("rack ")) > before:
+            place = rows[int(key.removeprefix("rack ")) - 1 - before]
             counts[place] = counts.get(place, 0) + copies
     return [Take(kind, row, count) for row, count in sorted(counts.items())]
 
 
 def pieces_of(design: Design, margin_mm: float = 0.0) -> tuple[RackSheet | RackStick, ...]:
     """Return every part of an old shelter as a piece for the rack, where enough of it is left."""
-    bolts = bolt_places(design)
-    found = (old_piece(part, bolts, margin_mm) for part in design.parts)
-    return tuple(item.piece for item in found if item is not None)
+    return tuple(item.piece for item in old_pieces(design, margin_mm))

@@ -2,7 +2,8 @@
 
 Corrections entered once the shelter stands: a part that came out longer or
 shorter than drawn, a ring or an opening off its size, a post out of plumb. Later
-designs reckon with the measured sizes, and labels say both.
+designs reckon with the measured sizes, and labels say both. The file is looked
+for beside the old shelter's design.json, under the name as-built.toml.
 
 The file is TOML, every length text with a unit:
 
@@ -12,6 +13,8 @@ The file is TOML, every length text with a unit:
     length = "902 mm"
     [opening]                  # clear size between the frames, where it differs from the drawing
     width = "980 mm"
+    [ring]                     # outer size of the brick ring: length left to right, width front to back
+    length = "1152 mm"
     [posts.P1]
     out_of_plumb = "15 mm"     # at the upper tie
     toward = "left"
@@ -21,6 +24,9 @@ Units: mm.
 
 from __future__ import annotations
 
+import json
+import math
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Literal
@@ -30,7 +36,8 @@ from pydantic import Field
 from enclosure.errors import BriefError
 from enclosure.files.fields import FileModel, length, one_of, some_text
 from enclosure.files.read import raise_if_faulty, read_model
-from enclosure.shape.model import Design, Part, Point, SheetCut, StickCut
+from enclosure.shape.model import WALLS, Anchor, Base, Design, Part, SheetCut, StickCut, Vec
+from enclosure.units import UnitSystem, format_length
 
 MOST_CHANGE = 0.2
 """A measured size this share off the drawn one is taken for a slip of the pen."""
@@ -54,6 +61,13 @@ class Opening(FileModel):
     height_mm: Size = None
 
 
+class Ring(FileModel):
+    """Outer sizes of the base ring as measured."""
+
+    length_mm: Size = None
+    width_mm: Size = None
+
+
 class PostAsBuilt(FileModel):
     """How far a post leans at its upper tie."""
 
@@ -66,6 +80,7 @@ class AsBuilt(FileModel):
 
     parts: dict[str, PartAsBuilt] = Field(default_factory=dict)
     opening: Opening = Opening()
+    ring: Ring = Ring()
     posts: dict[str, PostAsBuilt] = Field(default_factory=dict)
 
 
@@ -105,16 +120,24 @@ def corrected(design: Design, measured: AsBuilt) -> Design:
     parts = tuple(
         _measured(part, measured.parts[part.mark]) if part.mark in measured.parts else part for part in design.parts
     )
-    clear = _opening(design, measured.opening)
-    anchors = tuple(
-        replace(post, x_mm=post.x_mm + lean[0], y_mm=post.y_mm + lean[1])
-        for post in design.anchors
-        for lean in (_lean(measured, post.mark),)
-    )
-    return replace(design, parts=parts, clear_mm=clear, anchors=anchors)
+    clear = opening_of(design, measured.opening)
+    return replace(design, parts=parts, clear_mm=clear, base=_ring(design, measured.ring))
 
 
-def _opening(design: Design, opening: Opening) -> tuple[float, float, float]:
+def _ring(design: Design, ring: Ring) -> Base:
+    base = design.base
+    if ring.length_mm is None and ring.width_mm is None:
+        return base
+    if not base.bricks:
+        raise BriefError("the as-built file measures a base ring; the shelter has none", "leave [ring] out")
+    length = _near("the base ring", "long", base.ring_length_mm, ring.length_mm)
+    width = _near("the base ring", "wide", base.ring_width_mm, ring.width_mm)
+    diagonal = round(math.hypot(length, width), 4)
+    return replace(base, ring_length_mm=length, ring_width_mm=width, diagonal_mm=diagonal)
+
+
+def opening_of(design: Design, opening: Opening) -> Vec:
+    """Return the clear width, depth and height as measured, drawn ones where nothing was measured [mm]."""
     width, depth, height = (
         _near("the opening", axis, drawn, said)
         for axis, drawn, said in (
@@ -124,14 +147,6 @@ def _opening(design: Design, opening: Opening) -> tuple[float, float, float]:
         )
     )
     return width, depth, height
-
-
-def _lean(measured: AsBuilt, mark: str) -> Point:
-    post = measured.posts.get(mark)
-    if post is None:
-        return (0.0, 0.0)
-    way = {"front": (0.0, -1.0), "back": (0.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}[post.toward]
-    return (way[0] * post.out_of_plumb_mm, way[1] * post.out_of_plumb_mm)
 
 
 def _near(name: str, axis: str, drawn: float, said: float | None) -> float:
@@ -168,11 +183,12 @@ def _stretched(cut: SheetCut, width: float, height: float) -> SheetCut:
 
 
 def differences(drawn: Design, built: Design, *, least_mm: float = 0.05) -> dict[str, str]:
-    """Return for each part that differs what its label adds: ``as built 1165 mm high (drawn 1168)``."""
+    """Return for each part that differs what its label adds: ``as built 1165 mm high (drawn 1168 mm)``."""
+    units: UnitSystem = "inch" if drawn.units == "inch" else "metric"
     rows = {}
     for a, b in zip(drawn.parts, built.parts, strict=True):
         words = [
-            f"{after:g} mm {axis} (drawn {before:g})"
+            f"{format_length(after, units)} {axis} (drawn {format_length(before, units)})"
             for axis, before, after in _sizes(a, b)
             if abs(after - before) >= least_mm
         ]
@@ -187,3 +203,135 @@ def _sizes(a: Part, b: Part) -> list[tuple[str, float, float]]:
     assert isinstance(a.cut, SheetCut)
     assert isinstance(b.cut, SheetCut)
     return [("wide", a.cut.width_mm, b.cut.width_mm), ("high", a.cut.height_mm, b.cut.height_mm)]
+
+
+# --- what follows from it -------------------------------------------------------------
+
+PLUMB_SHARE = 0.02
+"""A post that leans more than this share of its height is set again; common practice, no source."""
+
+
+def bearing_mm(sill_depth: float, brick_width: float, off: float) -> float:
+    """Return how much of a sill lies on its bricks when the ring is too long or too short [mm].
+
+    Args:
+        sill_depth: Depth of the sill across the wall [mm].
+        brick_width: Width of the ring [mm].
+        off: How much longer (or shorter, < 0) the ring is than drawn; half of it falls on each end [mm].
+    """
+    aside = off / 2
+    high = min(sill_depth / 2, brick_width / 2 + aside)
+    return max(0.0, high - max(-sill_depth / 2, aside - brick_width / 2))
+
+
+def ring_words(wanted: Design, there: Base) -> tuple[str, ...]:
+    """Return what to do with a base ring that is there when a shelter is to stand on it.
+
+    Args:
+        wanted: The shelter that is to stand on it.
+        there: The ring as measured.
+    """
+    base, units = wanted.base, _units(wanted)
+    if not base.bricks or base.brick_mm != there.brick_mm:
+        return ()
+    sill = next(f.depth_mm for f in wanted.frames if f.face in WALLS)
+    rows = []
+    for word, have, want in (
+        ("long", there.ring_length_mm, base.ring_length_mm), ("wide", there.ring_width_mm, base.ring_width_mm)
+    ):  # fmt: skip
+        off = have - want
+        if abs(off) < 0.05:
+            continue
+        rest = bearing_mm(sill, base.brick_mm[1], off)
+        said = f"the base ring is {format_length(have, units)} {word}, {format_length(abs(off), units)} " + (
+            "more" if off > 0 else "less"
+        )
+        if rest >= sill - 1e-6:
+            rows.append(f"{said} than drawn: let it lie and set the frame in its middle; the sills bear whole")
+        elif rest >= sill * 2 / 3:
+            rows.append(
+                f"{said} than drawn: let it lie and set the frame in its middle; "
+                f"{format_length(rest, units)} of the sill's {format_length(sill, units)} bear on the bricks"
+            )
+        else:
+            rows.append(f"{said} than this shelter needs: lay the ring anew")
+    return tuple(rows)
+
+
+def ring_stays(wanted: Design, there: Base) -> bool:
+    """Return whether a base ring that is there can bear a shelter as it lies."""
+    return wanted.base.brick_mm == there.brick_mm and not any("anew" in words for words in ring_words(wanted, there))
+
+
+def post_words(wanted: Design, old: Design, measured: AsBuilt) -> tuple[str, ...]:
+    """Return what a post out of plumb means for a shelter tied to it, at the height of its upper tie there.
+
+    Args:
+        wanted: The shelter that is to be tied to the posts.
+        old: The shelter at which they were measured.
+        measured: The corrections.
+    """
+    rows = []
+    units = _units(wanted)
+    before = {post.mark: post for post in old.anchors}
+    for post in wanted.anchors:
+        said, was = measured.posts.get(post.mark), before.get(post.mark)
+        if said is None or was is None or not said.out_of_plumb_mm:
+            continue
+        if math.hypot(post.x_mm - was.x_mm, post.y_mm - was.y_mm) > 1.0:
+            rows.append(f"post {post.mark} moves: drive it plumb at its new place")
+            continue
+        share = said.out_of_plumb_mm / max(was.tie_heights_mm)
+        lean = share * max(post.tie_heights_mm)
+        words = f"post {post.mark} leans {format_length(lean, units)} to the {said.toward} at its upper tie"
+        gap = _gap(post, said.toward)
+        if gap is not None and lean > gap - 1e-6:
+            rows.append(f"{words}, where only {format_length(gap, units)} lie between it and the frame: set it plumb")
+        elif share > PLUMB_SHARE:
+            rows.append(f"{words}, more than 1 in {1 / PLUMB_SHARE:.0f}: set it plumb before the wire is tied")
+        else:
+            rows.append(f"{words}: let it stand, and tie the wire to where it is")
+    return tuple(rows)
+
+
+def _gap(post: Anchor, toward: str) -> float | None:
+    """Return the room between a post and the frame it leans toward; None when it leans away or along."""
+    way = {"front": (0.0, -1.0), "back": (0.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}[toward]
+    gap = (post.frame_mm[0] - post.x_mm) * way[0] + (post.frame_mm[1] - post.y_mm) * way[1]
+    return gap if gap > 0 else None
+
+
+def _units(design: Design) -> UnitSystem:
+    return "inch" if design.units == "inch" else "metric"
+
+
+def carried_text(measured: AsBuilt, marks: Iterable[str], posts: Iterable[str], *, ring: bool) -> str:
+    """Return the as-built file of a later shelter: what is still true of what it keeps.
+
+    Args:
+        measured: Corrections of the old shelter.
+        marks: Marks of the parts that are kept.
+        posts: Marks of the posts that stay where they are.
+        ring: Whether the base ring stays.
+    """
+    lines = ["# Measured after building, carried over from the old shelter. Add what the tape says from now on."]
+    kept, standing = set(marks), set(posts)
+    for mark, part in measured.parts.items():
+        if mark in kept:
+            lines += ["", f"[parts.{mark}]", *_rows(part)]
+    if ring and _rows(measured.ring):
+        lines += ["", "[ring]", *_rows(measured.ring)]
+    for mark, post in measured.posts.items():
+        if mark in standing:
+            lines += ["", f"[posts.{mark}]", *_rows(post)]
+    return "\n".join(lines) + "\n"
+
+
+def _rows(model: FileModel) -> list[str]:
+    rows = []
+    for name, value in model:
+        if isinstance(value, float):
+            rows.append(f'{name.removesuffix("_mm")} = "{value:.10g} mm"')
+        elif value is not None:
+            rows.append(f"{name} = {json.dumps(str(value), ensure_ascii=False)}")
+    return rows

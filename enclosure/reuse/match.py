@@ -5,12 +5,17 @@ loses nothing: if a cheapest plan cut the old part up and the new part from
 elsewhere, exchanging the two pieces gives a plan of the same price. So keeping
 is settled first, and everything else of the old shelter goes on the rack: each
 old part once, the flutes as they ran, the weather face out (a plan never turns
-a sheet over), what is used of it free of old holes.
+a sheet over), what is used of a sheet free of old holes, and no end of a stick
+near an old hole (`OldPiece.holes_mm`).
+
+A part that was measured after building is kept where it stands, or elsewhere
+when it still fits its track or misses its length by no more than a saw does.
 
 Old track marks need no margin where the new slot is as deep as the old one: a
 part cut from an old panel is either flush with an old edge, whose marks its own
-track hides again, or starts beyond another part. `margin_mm` is taken off every
-edge of a re-cut panel beside that, and kept round every old hole.
+track hides again, or starts beyond another part. Where the new slot is less
+deep, the difference is taken off every edge, and `margin_mm` where that is more.
+Gussets are kept or spare, never cut again: where their screws went is not drawn.
 
 Left out: which rack piece is used for what (one cutting problem, see `choose`).
 
@@ -37,8 +42,15 @@ BOLT_MARGIN_MM = 20.0
 END_MARGIN_MM = 20.0
 """Taken off each old end of a timber cut again, where old screws split it; common practice, no source."""
 BOLT_MM = 9.0
+WASHER_SCREW_MM = 6.0
+SAW_MM = 1.5
+"""A member that misses its length by no more still goes in; common practice, no source."""
 LEAST_SHEET_MM = 100.0
 LEAST_STICK_MM = 150.0
+SAW_GAP_MM = 4.0
+"""Least room for the saw between two sound pieces of one old sheet."""
+Rectangle = tuple[float, float, float, float]
+"""Left, low, width, height [mm]."""
 TRACK_KINDS = ("track",)
 
 
@@ -66,12 +78,14 @@ class OldPiece:
         piece: The usable piece as a row of the rack.
         left_mm: For a sheet, where the usable piece starts across the old part; for a stick, along it.
         low_mm: For a sheet, where it starts along the flutes.
+        holes_mm: For a stick, old screw holes from the first end of the usable piece; no new end comes near one.
     """
 
     old: str
     piece: RackSheet | RackStick
     left_mm: float = 0.0
     low_mm: float = 0.0
+    holes_mm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +111,8 @@ def match(
     worn: frozenset[str] = frozenset(),
     keep: bool = True,
     shift: int = 0,
+    drawn: Design | None = None,
+    stands: bool = False,
 ) -> Matched:
     """Return which old parts are kept and what the others are still good for.
 
@@ -107,21 +123,24 @@ def match(
         worn: Materials too old to be used again.
         keep: Whether parts may be kept as they are; False treats every old part as a piece to cut.
         shift: Frame tiers that were put under the old shelter; its parts are looked for that much higher.
+        drawn: The old shelter as it was drawn, where `old` holds measured sizes.
+        stands: True when the old shelter is not taken apart, so that a part stays in its place whatever it measures.
     """
     alike = _same_materials(old, new)
     usable = [p for p in old.parts if p.material in alike and p.material not in worn]
     keeps = _keeps(usable, new.parts, shift) if keep else []
+    if keep and drawn is not None:
+        keeps += _measured_keeps(usable, new.parts, keeps, {p.mark: p for p in drawn.parts}, shift, stands=stands)
     taken = {k.old for k in keeps}
     pieces, spares = [], [p.mark for p in old.parts if p not in usable]
-    bolts = bolt_places(old)
+    places = old_holes(old)
     for part in usable:
         if part.mark in taken:
             continue
-        piece = old_piece(part, bolts, margin_mm)
-        if piece is None:
+        found = sound_pieces(part, places, max(margin_mm, track_mark_margin(old, new, part.material)))
+        pieces += found
+        if not found:
             spares.append(part.mark)
-        else:
-            pieces.append(piece)
     order = {p.mark: i for i, p in enumerate(new.parts)}
     return Matched(tuple(sorted(keeps, key=lambda k: order[k.new])), tuple(pieces), tuple(sorted(spares, key=sort_key)))
 
@@ -158,6 +177,58 @@ def _keeps(old: list[Part], new: Iterable[Part], shift: int) -> list[Keep]:
                     row.remove(candidate)
                     break
     return list(found.values())
+
+
+def _measured_keeps(
+    old: list[Part], new: Iterable[Part], found: list[Keep], drawn: dict[str, Part], shift: int, *, stands: bool
+) -> list[Keep]:
+    """Return what is kept besides: parts drawn as the new ones are, whose measured sizes still serve."""
+    gone, made = {k.old for k in found}, {k.new for k in found}
+    more = []
+    for part in new:
+        if part.mark in made:
+            continue
+        for candidate in old:
+            as_drawn = drawn.get(candidate.mark)
+            if candidate.mark in gone or as_drawn is None or cut_key(as_drawn) != cut_key(part):
+                continue
+            here = stands and same_place(candidate, part, shift)
+            if (here or still_fits(candidate, part)) and holes_agree(candidate, part):
+                more.append(Keep(candidate.mark, part.mark, _to_drill(candidate, part)))
+                gone.add(candidate.mark)
+                break
+    return more
+
+
+def still_fits(old: Part, new: Part) -> bool:
+    """Return whether an old part, as measured, does what the new one is drawn for.
+
+    A panel in track may be smaller as long as it is covered at the coldest when it sits hard to one
+    side, and larger as long as half of that leaves the gap that it needs in the heat.
+    """
+    if isinstance(old.cut, StickCut) and isinstance(new.cut, StickCut):
+        return abs(old.cut.length_mm - new.cut.length_mm) <= SAW_MM
+    assert isinstance(old.cut, SheetCut)
+    assert isinstance(new.cut, SheetCut)
+    grown = (old.cut.width_mm - new.cut.width_mm, old.cut.height_mm - new.cut.height_mm)
+    if new.fit is None:
+        return all(abs(more) <= SAW_MM for more in grown)
+    fit = new.fit
+    return all(
+        fit.cover_cold_mm[i] + more >= fit.least_cover_mm - 1e-6
+        if more < 0
+        else fit.clearance_mm[i] - more / 2 >= fit.needed_clearance_mm[i] - 1e-6
+        for i, more in enumerate(grown)
+    )
+
+
+def track_mark_margin(old: Design, new: Design, material: str) -> float:
+    """Return by how much the old slots of a material reach further in than the new ones do [mm]."""
+
+    def slots(design: Design) -> list[float]:
+        return [p.fit.slot_depth_mm for p in design.parts if p.fit is not None and p.material == material]
+
+    return max(0.0, max(slots(old), default=0.0) - min(slots(new), default=math.inf))
 
 
 def cut_key(part: Part) -> tuple[object, ...]:
@@ -215,34 +286,78 @@ def _same_hole(a: Hole, b: Hole) -> bool:
 # --- cut again ----------------------------------------------------------------------
 
 
-def old_piece(part: Part, bolts: tuple[Vec, ...] = (), margin_mm: float = 0.0) -> OldPiece | None:
-    """Return what can be cut from an old part; None when too little is left.
+@dataclass(frozen=True, slots=True)
+class OldHoles:
+    """Where bolts, screws and the screws with washers went through an old shelter."""
+
+    bolts: tuple[Vec, ...] = ()
+    screws: tuple[Vec, ...] = ()
+    washers: tuple[Vec, ...] = ()
+
+
+def old_holes(design: Design) -> OldHoles:
+    """Return the holes of an old shelter."""
+
+    def places(*starts: str) -> tuple[Vec, ...]:
+        rows = (row for row in design.fixings if row.key.startswith(starts))
+        return tuple(dict.fromkeys(place for row in rows for place in row.positions))
+
+    return OldHoles(places("bolt"), places("track_screw", "frame_screw", "sill_bracket"), places("washer_screw"))
+
+
+def old_pieces(design: Design, margin_mm: float = 0.0) -> list[OldPiece]:
+    """Return every part of an old shelter as a piece for cutting, where enough of it is left."""
+    places = old_holes(design)
+    return [item for part in design.parts for item in sound_pieces(part, places, margin_mm)]
+
+
+def sound_pieces(part: Part, places: OldHoles | None = None, margin_mm: float = 0.0) -> list[OldPiece]:
+    """Return what can be cut from an old part: of a stick one piece, of a sheet one or two (both sides of old holes).
+
 
     Args:
         part: The old part.
-        bolts: Where bolts went through the old shelter.
+        places: Holes of the old shelter.
         margin_mm: Taken off each edge of a sheet.
     """
-    note = f"old {part.mark}"
+    note, places = f"old {part.mark}", places or OldHoles()
     if isinstance(part.cut, SheetCut):
-        found = usable_rectangle(part.cut, margin_mm)
-        if found is None or part.kind == "film":
-            return None
-        left, low, width, height = found
-        row = RackSheet(material=part.material, width_mm=width, height_mm=height, copies=1, note=note)
-        return OldPiece(part.mark, row, left, low)
+        if part.kind in ("film", "gusset"):
+            return []
+        rim = WASHER_SCREW_MM / 2 + HOLE_MARGIN_MM if _on_part(part, places.washers) else 0.0
+        pieces = []
+        for left, low, width, height in usable_rectangles(part.cut, max(margin_mm, rim)):
+            row = RackSheet(material=part.material, width_mm=width, height_mm=height, copies=1, note=note)
+            pieces.append(OldPiece(part.mark, row, left, low))
+        return pieces
     if part.cut.bevel_deg:
-        return None
+        return []
     start, end = usable_length(part)
     if end - start < LEAST_STICK_MM:
-        return None
-    defects = bolt_stretches(part, bolts, start, end)
+        return []
+    defects = bolt_stretches(part, places.bolts, start, end)
     stick = RackStick(material=part.material, length_mm=end - start, copies=1, defects=defects, note=note)
-    return OldPiece(part.mark, stick, start)
+    holes = sorted({round(at - start, 1) for at in _along(part, places.screws) if start <= at <= end})
+    return [OldPiece(part.mark, stick, start, holes_mm=tuple(holes))]
 
 
-def usable_rectangle(cut: SheetCut, margin_mm: float = 0.0) -> tuple[float, float, float, float] | None:
-    """Return the largest upright rectangle in an old part free of holes: left, low, width, height [mm]."""
+def usable_rectangles(cut: SheetCut, margin_mm: float = 0.0) -> list[Rectangle]:
+    """Return the largest sound rectangle of an old part and, where holes part it, the largest beside that."""
+    first = usable_rectangle(cut, margin_mm)
+    if first is None or not cut.holes:
+        return [] if first is None else [first]
+    second = usable_rectangle(cut, margin_mm, first)
+    return [first] if second is None else [first, second]
+
+
+def usable_rectangle(cut: SheetCut, margin_mm: float = 0.0, beside: Rectangle | None = None) -> Rectangle | None:
+    """Return the largest upright rectangle in an old part free of holes: left, low, width, height [mm].
+
+    Args:
+        cut: The old part.
+        margin_mm: Taken off each of its edges.
+        beside: A rectangle taken already, from which it must stay a saw cut away.
+    """
     xs = {x for x, _ in cut.outline} | {0.0, cut.width_mm}
     ys = {y for _, y in cut.outline} | {0.0, cut.height_mm}
     if len(cut.outline) == 3:
@@ -258,7 +373,7 @@ def usable_rectangle(cut: SheetCut, margin_mm: float = 0.0) -> tuple[float, floa
             for low in sorted(ys):
                 for high in sorted(y for y in ys if y > low):
                     size = (right - left) * (high - low)
-                    if (best is None or size > best[0] + 1e-6) and _free(cut, left, low, right, high):
+                    if (best is None or size > best[0] + 1e-6) and _free(cut, left, low, right, high, beside):
                         best = (size, left, low, right, high)
     if best is None:
         return None
@@ -269,7 +384,14 @@ def usable_rectangle(cut: SheetCut, margin_mm: float = 0.0) -> tuple[float, floa
     return left + margin_mm, low + margin_mm, width, height
 
 
-def _free(cut: SheetCut, left: float, low: float, right: float, high: float) -> bool:
+def _free(
+    cut: SheetCut, left: float, low: float, right: float, high: float, beside: Rectangle | None = None
+) -> bool:
+    if beside is not None:
+        x, y, wide, tall = beside
+        away = max(x - right, left - x - wide, y - high, low - y - tall)
+        if away < SAW_GAP_MM - 1e-6:
+            return False
     corners = ((left, low), (right, low), (right, high), (left, high))
     if not all(inside(cut.outline, corner) for corner in corners):
         return False
@@ -306,30 +428,45 @@ def _across(part: Part) -> float:
     return min(max(xs) - min(xs), max(ys) - min(ys)) if xs else 0.0
 
 
-def bolt_places(design: Design) -> tuple[Vec, ...]:
-    """Return where bolts went through the timbers of a shelter."""
-    return tuple(place for row in design.fixings if row.key.startswith("bolt") for place in row.positions)
-
-
 def bolt_stretches(part: Part, bolts: tuple[Vec, ...], start: float, end: float) -> tuple[Defect, ...]:
     """Return the stretches of the usable length that old bolts went through, measured from its first end."""
-    if part.kind != "member" or not part.solids:
+    if part.kind != "member":
         return ()
-    solid = max(part.solids, key=lambda s: _axes(s)[0][2] - _axes(s)[0][1])
-    axes = _axes(solid)
     reach = BOLT_MM / 2 + BOLT_MARGIN_MM
     spans = []
-    for bolt in bolts:
-        place = [sum((bolt[i] - solid.origin[i]) * axis[0][i] for i in range(3)) for axis in axes]
-        near = max(high - low for _, low, high in axes[1:])
+    for along in _along(part, bolts):
+        low, high = max(start, along - reach) - start, min(end, along + reach) - start
+        if high > low:
+            spans.append((low, high))
+    return tuple(Defect(start_mm=a, end_mm=b) for a, b in merged(spans))
+
+
+def _along(part: Part, places: tuple[Vec, ...]) -> list[float]:
+    """Return how far from the first end of a stick some places lie that are on it or beside it [mm]."""
+    if not part.solids:
+        return []
+    solid = max(part.solids, key=lambda s: _axes(s)[0][2] - _axes(s)[0][1])
+    axes = _axes(solid)
+    near = max(high - low for _, low, high in axes[1:])
+    found = []
+    for there in places:
+        place = [sum((there[i] - solid.origin[i]) * axis[0][i] for i in range(3)) for axis in axes]
         if all(low - near <= at <= high + near for at, (_, low, high) in zip(place[1:], axes[1:], strict=True)) and (
             axes[0][1] <= place[0] <= axes[0][2]
         ):
-            along = place[0] - axes[0][1]
-            low, high = max(start, along - reach) - start, min(end, along + reach) - start
-            if high > low:
-                spans.append((low, high))
-    return tuple(Defect(start_mm=a, end_mm=b) for a, b in merged(spans))
+            found.append(place[0] - axes[0][1])
+    return found
+
+
+def _on_part(part: Part, places: tuple[Vec, ...]) -> bool:
+    """Return whether one of some places lies on a sheet part, its edge included."""
+    for solid in part.solids:
+        axes = _axes(solid)
+        for there in places:
+            place = [sum((there[i] - solid.origin[i]) * axis[0][i] for i in range(3)) for axis in axes]
+            if all(low - 1.0 <= at <= high + 1.0 for at, (_, low, high) in zip(place, axes, strict=True)):
+                return True
+    return False
 
 
 def _axes(solid: Prism) -> list[tuple[Vec, float, float]]:

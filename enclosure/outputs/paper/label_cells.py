@@ -8,6 +8,7 @@ Units: mm on paper.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import segno
@@ -15,6 +16,7 @@ import segno
 from enclosure.errors import OutputError
 from enclosure.outputs.drawing.neighbours import Patch, face_plane, neighbours, panels_of, patch
 from enclosure.outputs.paper.frame import design_version
+from enclosure.outputs.paper.label_notes import LabelNote, note_line
 from enclosure.outputs.paper.layer import (
     BLACK,
     BOLD,
@@ -47,6 +49,7 @@ class LabelFacts:
     design: Design
     version: str = ""
     patches: dict[str, list[Patch]] = field(default_factory=dict)
+    notes: Mapping[str, LabelNote] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.version = design_version(self.design)
@@ -88,9 +91,16 @@ def qr_text(facts: LabelFacts, part: Part) -> str:
         facts.words.size(part).replace("×", "x"),
         "arrow up, OUTSIDE FACE out" + (f", {facts.flutes(part)}" if facts.flutes(part) else ""),
         f"beside it: {beside}" if beside else "",
+        _note_words(facts.notes.get(part.mark)),
         f"{facts.design.name}, design {facts.version}",
     ]
     return "\n".join(line for line in lines if line)
+
+
+def _note_words(note: LabelNote | None) -> str:
+    if note is None:
+        return ""
+    return ", ".join(words for words in (f"was {note.was}" if note.was else "", note.words) if words)
 
 
 def panel_label(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
@@ -132,6 +142,10 @@ def _tall(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
         line += f", {facts.flutes(part)}"
     small = 3.5 if high > 70 else 2.6
     sheet.text(line, left, y - small, wide, small, least=2.0)
+    note = facts.notes.get(part.mark)
+    if note is not None:
+        y -= small + 1.4
+        note_line(sheet, note, left, y - small, wide, small)
     y -= small + 2.2
     low = y - bottom
     code = min(low, 28.0)
@@ -157,6 +171,11 @@ def _flat(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     foot = y - (3.2 if reversible(part.mark) else 2.6)
     flutes = f", {facts.flutes(part)}" if facts.flutes(part) else ""
     lines = [(part.address, True), (facts.words.size(part) + flutes, False)]
+    note = facts.notes.get(part.mark)
+    if note is not None:
+        line_mm = max(1.6, min(2.6, (foot - bottom) / 5.0))
+        note_line(sheet, note, left, bottom + 0.4, wide, line_mm)
+        bottom += 1.9 * line_mm
     height = max(1.8, min(3.5, (foot - bottom) / 3.2))
     if foot - bottom >= 2 * height * 1.5:
         for line, bold in lines:
@@ -328,13 +347,19 @@ def small_label(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
         (f"{facts.words.size(part)}{_end_words(part)}", False),
         (f"{_KIND_WORDS[part.kind]}{_where(part)}, {facts.design.name}, {facts.version}", False),
     ]
+    note = facts.notes.get(part.mark)
+    if note is not None:
+        rows.insert(2, ("", False))
     room = high - mark - 2.0
-    height = max(1.8, min(2.6, room / (len(rows) * 1.55)))
+    height = max(1.8 if note is None else 1.5, min(2.6, room / (len(rows) * 1.55)))
     y = top - mark - 1.6
     for line, bold in rows:
         if y - height < bottom - 0.3:
             break
-        sheet.text(line, left, y - height, wide, height, bold=bold, least=1.4)
+        if line:
+            sheet.text(line, left, y - height, wide, height, bold=bold, least=1.4)
+        elif note is not None:
+            note_line(sheet, note, left, y - height, wide, height)
         y -= height * 1.6
 
 

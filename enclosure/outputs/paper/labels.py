@@ -14,7 +14,7 @@ Units: mm on paper.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,6 +22,7 @@ from enclosure import __version__
 from enclosure.errors import OutputError
 from enclosure.outputs.paper.frame import design_version, paper_size
 from enclosure.outputs.paper.label_cells import SMALL_LEAST_MM, LabelFacts, panel_label, small_label
+from enclosure.outputs.paper.label_notes import LabelNote
 from enclosure.outputs.paper.label_sheet import LabelSheet, plain_sheet
 from enclosure.outputs.paper.layer import (
     BODY,
@@ -62,6 +63,7 @@ def write_labels(
     start: int = 1,
     offset_mm: tuple[float, float] = (0.0, 0.0),
     helps: bool = True,
+    notes: Mapping[str, LabelNote] | None = None,
 ) -> None:
     """Write labels.pdf.
 
@@ -73,6 +75,7 @@ def write_labels(
         start: First cell to use, 1 = top left, for a sheet that is partly used.
         offset_mm: Shift of everything to the right and up, for a printer that is off.
         helps: Print the page that calibrates the printer and the page of outline figures too.
+        notes: By mark, what a label says of the old part, or of sizes measured after building.
 
     Raises:
         OutputError: No part has one of the marks, the sheet has no cell `start`, or
@@ -81,7 +84,7 @@ def write_labels(
     parts = _chosen(design, only)
     panels = [part for part in parts if part.kind in _PANEL_KINDS]
     others = [part for part in parts if part.kind not in _PANEL_KINDS]
-    facts = LabelFacts(design)
+    facts = LabelFacts(design, notes=notes or {})
     jobs: list[_Job] = []
     if sheet is not None:
         if not 1 <= start <= sheet.cells:

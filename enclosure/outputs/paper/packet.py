@@ -17,8 +17,10 @@ from enclosure.nesting.plans import Plans
 from enclosure.outputs.drawing.axonometric import FRONT_RIGHT
 from enclosure.outputs.drawing.neighbours import panels_of
 from enclosure.outputs.drawing.sheet_pages import mm, sheet_pages
+from enclosure.outputs.old_parts import OldParts
 from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import BODY, DRAWN, WHITE, Sheet
+from enclosure.outputs.paper.old_pages import add_old_pages
 from enclosure.outputs.paper.packet_details import detail_draw
 from enclosure.outputs.paper.packet_frames import base_draw, frame_draws, stakes_draw
 from enclosure.outputs.paper.packet_sections import sections_draw
@@ -31,12 +33,21 @@ from enclosure.outputs.paper.words import FACE_WORDS, Words, natural, words_of
 from enclosure.shape.model import Design, Part, SheetCut
 
 
-def write_packet(design: Design, plans: Plans, path: Path) -> None:
-    """Write packet.pdf."""
+def write_packet(design: Design, plans: Plans, path: Path, old: OldParts | None = None) -> None:
+    """Write packet.pdf.
+
+    Args:
+        design: The shelter.
+        plans: Its cutting plans and buying list.
+        path: File to write.
+        old: The shelter that it grew out of; None for a new one.
+    """
     book = Book(design, "Cutting packet", design.paper)
     words = words_of(design)
     room, high = book.area()
     book.add("Cover", _cover(book, design, plans, words), chapter="Cover")
+    if old is not None:
+        add_old_pages(book, old)
     _add_buying(book, plans, words, room, high)
     for title, draw in stick_draws(design, plans.stick_jobs, words, high):
         book.add(title, draw, chapter="At the saw: sticks")

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from enclosure.nesting.plans import OldStock
 from enclosure.nesting.replay import CutStep, Left, Placed
 from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, mm, own_outline
 from enclosure.outputs.paper.dimension import chain_across, chain_up
@@ -37,7 +38,7 @@ def sheet_draws(
     number = 1
     for page in listed:
         span = f"{number}" if page.copies == 1 else f"{number}–{number + page.copies - 1}"
-        title = f"Sheet{'s' if page.copies > 1 else ''} {span}: {page.sheets.name}"
+        title = f"Sheet{'s' if page.copies > 1 else ''} {span}: {page.sheets.name}{_old_title(page)}"
         rows = tuple(_row(page, step, words) for step in page.cuts)
         columns = (
             Column("Cut", 8, "right", True),
@@ -76,7 +77,7 @@ def _draw(design: Design, page: SheetPage, words: Words, title: str, table: Tabl
         note = "Weather face up; never turn the sheet over. " if _flutes(design, page) else ""
         note += (
             f"Stock {words.pair(mm(page.kind.width), mm(page.kind.height))}"
-            f"{', from the rack' if page.kind.owned else ''}"
+            f"{_from_where(page, words)}"
             f"{f', {page.copies} sheets cut alike' if page.copies > 1 else ''}. "
             f"Kerf {words.fine(mm(page.sheets.job.kerf))}."
         )
@@ -93,6 +94,33 @@ def _draw(design: Design, page: SheetPage, words: Words, title: str, table: Tabl
         _legend(sheet, design, page, words, (x, bottom, right, end - 3), more)
 
     return draw
+
+
+def _olds(page: SheetPage) -> list[OldStock]:
+    """Return the old parts that the copies of a page are cut from; empty for stock and rack."""
+    found = page.sheets.olds
+    return [found[mark] for mark in (page.marks[0] if page.marks else ()) if mark in found]
+
+
+def _old_title(page: SheetPage) -> str:
+    olds = _olds(page)
+    return f" (old {', '.join(old.mark for old in olds)})" if olds else ""
+
+
+def _from_where(page: SheetPage, words: Words) -> str:
+    """Return where an owned sheet comes from, and what is taken off an old part before it is this sheet."""
+    olds = _olds(page)
+    if not olds:
+        return ", from the rack" if page.kind.owned else ""
+    said = []
+    for old in olds:
+        off = [
+            f"{words.length(size)} off its {side}"
+            for size, side in ((old.left_mm, "left edge"), (old.low_mm, "foot"))
+            if size > 0.05
+        ]
+        said.append(f"old {old.mark}" + (f", first {' and '.join(off)}" if off else ""))
+    return f", the sound piece of {'; '.join(said)}; the rest beyond it comes away too"
 
 
 def _flutes(design: Design, page: SheetPage) -> bool:
@@ -188,7 +216,7 @@ def _words_inside(sheet: Sheet, lines: list[str], box: Box) -> None:
         at -= height * 1.25
         room = high if turned else wide
         anchor = (middle[0] - at, middle[1]) if turned else (middle[0], middle[1] + at)
-        if height >= 0.9:
+        if height >= 0.7:
             sheet.text(
                 line,
                 anchor[0],

@@ -98,7 +98,7 @@ def _stick(
     rest = row.rest - sticks.job.kerf
     tail = f", offcut {words.length(mm(rest))}" if mm(rest) > 5 else ""
     squared = f", square off {words.fine(mm(row.kind.squaring))}" if row.kind.squaring else ""
-    owned = ", from the rack" if row.kind.owned else ""
+    owned = _from_where(sticks, row, words) if row.kind.owned else ""
     line = f"Stick {number}: {words.length(mm(row.kind.length), feet=False)}{owned}{squared}{tail}"
     sheet.text(line, left, top - 3.6, right - left, 2.5, bold=True)
     low = top - 5.6 - _BAR_MM
@@ -119,6 +119,15 @@ def _stick(
             right,
             levels,
         )
+
+
+def _from_where(sticks: MaterialSticks, row: StickRow, words: Words) -> str:
+    """Return where an owned stick comes from, and what is sawn off an old part first."""
+    old = next((sticks.olds[mark] for mark, _, _ in row.pieces if mark in sticks.olds), None)
+    if old is None:
+        return ", from the rack"
+    first = f", first {words.length(old.left_mm)} off its foot or left end" if old.left_mm > 0.05 else ""
+    return f", old {old.mark}{first}"
 
 
 def _piece(
