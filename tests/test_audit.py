@@ -565,6 +565,33 @@ FAULTS: dict[str, tuple[str, str, Spoil]] = {
         in_json(D, lambda d: [p["fit"].update(slot_depth_mm=33.0) for p in d["parts"] if p["fit"]]),
     ),
     "detail missing": ("dxf/detail-track.dxf", "missing", lambda f: (f / "dxf/detail-track.dxf").unlink()),
+    "part moved on a sheet picture": (
+        "svg/sheet-03.svg",
+        "not drawn in its place|mm² large",
+        in_text("svg/sheet-03.svg", r'(class="part"[^>]*points=")(\d)', r"\g<1>1\2"),
+    ),
+    "part of a sheet picture with another mark": (
+        "svg/sheet-03.svg",
+        "not drawn|too many",
+        in_text("svg/sheet-03.svg", r'data-mark="\d+', 'data-mark="77'),
+    ),
+    "cut without its number": ("svg/sheet-03.svg", "numbered cuts", in_text("svg/sheet-03.svg", r"<circle [^>]*>", "")),
+    "sheet picture missing": ("svg/sheet-01.svg", "missing", lambda f: (f / "svg/sheet-01.svg").unlink()),
+    "piece missing on a stick picture": (
+        "svg/sticks-02.svg",
+        "pieces",
+        in_text("svg/sticks-02.svg", r'<rect class="piece"[^>]*>', ""),
+    ),
+    "piece moved on a stick picture": (
+        "svg/sticks-02.svg",
+        "from ",
+        in_text("svg/sticks-02.svg", r'(class="piece"[^>]* width=")\d', r"\g<1>9"),
+    ),
+    "stick picture is no picture": (
+        "svg/sticks-01.svg",
+        "understood",
+        lambda f: (f / "svg/sticks-01.svg").write_text("<svg"),
+    ),
     "part moved in the 3-D model": ("shelter.glb", "off its place", glb_moved),
     "part missing in the STEP file": ("shelter.step", "BM1: is not", step_without("BM1")),
     # books

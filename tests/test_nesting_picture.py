@@ -10,6 +10,7 @@ import pytest
 from enclosure.nesting.model import Cut, Pair, Part, PartKind, Pattern, Rest, SheetJob, SheetKind
 from enclosure.nesting.picture import length_in_mm, plan_svg
 from enclosure.nesting.replay import cut_sequence, placements
+from enclosure.nesting.stick_picture import DrawnStick, sticks_svg
 
 pytestmark = pytest.mark.regression
 
@@ -121,3 +122,48 @@ def test_picture_does_not_change_from_run_to_run() -> None:
 
 def test_lengths_are_written_without_needless_zeros() -> None:
     assert [length_in_mm(_mm(value)) for value in (600, 600.25, 1000, 0.04)] == ["600", "600.2", "1000", "0"]
+
+
+def test_each_part_can_bear_its_own_marks_and_the_flutes_be_left_out() -> None:
+    marks = [f"M{place}" for place in range(len(placements(JOB, PATTERN)))]
+    svg = plan_svg(JOB, PATTERN, marks=marks, flutes=False)
+    polygons = [one for one in _drawn(svg).iter(f"{SVG}polygon") if one.get("class") == "part"]
+    assert [one.get("data-mark") for one in polygons] == marks
+    assert "flutes" not in svg
+    assert "flutes" in plan_svg(JOB, PATTERN)
+
+
+STICKS = (
+    DrawnStick(
+        "stick 1", _mm(2400), (("A1", 0, _mm(1205)), ("B<2>", _mm(1208), _mm(700)), ("C3", _mm(1911), _mm(20)))
+    ),
+    DrawnStick("stick 2", _mm(1800), (("D4", _mm(0), _mm(1750)),), _mm(5)),
+)
+
+
+def test_sticks_are_true_to_scale_and_their_positions_count_from_the_squared_end() -> None:
+    svg = sticks_svg("Laths", STICKS)
+    root = _drawn(svg)
+    bars = [one for one in root.iter(f"{SVG}rect") if one.get("class") == "left"]
+    pieces = {one.get("data-mark"): one for one in root.iter(f"{SVG}rect") if one.get("class") == "piece"}
+    scale = float(bars[0].get("width", "0")) / 2400
+    assert float(bars[1].get("width", "0")) == pytest.approx(1800 * scale, abs=0.01)
+    for mark, start, length in (piece for stick in STICKS for piece in stick.pieces):
+        shape = pieces[mark]
+        assert float(shape.get("width", "0")) == pytest.approx(length / 10_000 * scale, abs=0.01)
+        assert float(shape.get("x", "0")) == pytest.approx(26 + start / 10_000 * scale, abs=0.01)
+    words = ["".join(text.itertext()) for text in root.iter(f"{SVG}text")]
+    assert {"1205", "1908", "1931", "1745"} <= set(words)
+    assert any(line.startswith("C3  20") for line in words), "a piece too short for its words is listed below"
+    assert sticks_svg("Laths", STICKS) == svg
+
+
+def test_no_words_of_a_stick_run_off_the_picture() -> None:
+    root = _drawn(sticks_svg("A long name " * 12, STICKS))
+    wide = float(root.get("width", "0"))
+    for text in root.iter(f"{SVG}text"):
+        x, size, words = float(text.get("x", "0")), float(text.get("font-size", "0")), "".join(text.itertext())
+        half = len(words) * size * 0.64 / 2
+        left = x if text.get("text-anchor") == "start" else x - half
+        assert left >= 0
+        assert left + 2 * half <= wide + 0.5, words

@@ -4,8 +4,8 @@ One call reads everything that ``enclosure make`` wrote and returns what does no
 agree. Nothing is imported from the packages that design, nest or write: what is
 shared with them is this folder and the formats of its files.
 
-Left out: pictures (SVG, drawn pages), whether the design stands or keeps warm, whether
-a bound in a cutting plan is true, the shapes inside STEP (its part names are checked).
+Left out: the pictures of the shelter (shelter.svg, shelter.html, drawn pages), whether the
+design stands or keeps warm, whether a bound in a cutting plan is true.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from enclosure.audit import drawings, old_parts, packet, papers, tables
+from enclosure.audit import drawings, old_parts, packet, papers, pictures, tables
 from enclosure.audit.design_own import check_design, check_order
 from enclosure.audit.findings import Finding, Findings
 from enclosure.audit.readers import Papers, read_papers
@@ -80,6 +80,7 @@ def _run(read: Papers, saw: Saw, findings: Findings) -> None:
         ("buying-list.csv", lambda: tables.check_buying(read, saw, findings)),
         ("lists.xlsx", lambda: tables.check_workbook(read, saw, findings)),
         ("dxf", lambda: drawings.check_drawings(read, saw, findings)),
+        ("svg", lambda: pictures.check_pictures(read, saw, findings)),
         ("shelter.glb", lambda: drawings.check_glb(read, findings)),
         ("shelter.step", lambda: drawings.check_step(read, findings)),
         ("packet.pdf", lambda: papers.check_pdfs(read, findings)),

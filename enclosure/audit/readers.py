@@ -69,6 +69,7 @@ class Papers:
     workbook: dict[str, list[list[str]]] = field(default_factory=dict)
     drawings: dict[str, Drawing] = field(default_factory=dict)
     pdfs: dict[str, list[list[str]]] = field(default_factory=dict)
+    pictures: dict[str, ElementTree.Element] = field(default_factory=dict)
     solids: Record = field(default_factory=dict)
     summary: str = ""
     old_parts: list[list[str]] = field(default_factory=list)
@@ -97,6 +98,9 @@ def read_papers(folder: Path, findings: Findings) -> Papers:
         name = f"dxf/{path.name}"
         with findings.reading(name):
             papers.drawings[path.stem] = _drawing(_bytes(path, findings).decode("utf-8"))
+    for path in sorted((folder / "svg").glob("*.svg")):
+        with findings.reading(f"svg/{path.name}"):
+            papers.pictures[path.stem] = _picture(_bytes(path, findings))
     with findings.reading("shelter.glb"):
         papers.solids = _glb(_bytes(folder / "shelter.glb", findings))
     with findings.reading("summary.txt"):
@@ -155,6 +159,13 @@ def _rows(xml: bytes, shared: list[str]) -> list[list[str]]:
                 cells[column - 1] = shared[int(value.text)] if cell.attrib.get("t") == "s" else value.text
         rows.append(cells)
     return rows
+
+
+def _picture(data: bytes) -> ElementTree.Element:
+    try:
+        return ElementTree.fromstring(data)
+    except ElementTree.ParseError as error:
+        raise ValueError(str(error)) from error
 
 
 # --- DXF --------------------------------------------------------------------------

@@ -11,7 +11,7 @@ Units: sheets in 1/10 000 mm, drawing in px (1 px = 1/96 in).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Decimal
 from html import escape
@@ -70,10 +70,12 @@ def plan_svg(
     *,
     title: str = "",
     names: Mapping[str, str] | None = None,
+    marks: Sequence[str] | None = None,
     length_text: Callable[[int], str] = length_in_mm,
     width_px: float = 620.0,
     height_px: float = 860.0,
     number_cuts: bool = True,
+    flutes: bool = True,
 ) -> str:
     """Return an SVG of one sheet cut after `pattern`.
 
@@ -82,10 +84,12 @@ def plan_svg(
         pattern: What to draw.
         title: Line over the drawing; the sheet's key and copies when empty.
         names: Text to print for a part's key; the key itself when missing.
+        marks: Text for each part by itself, in the order of `replay.placements`, instead of `names`.
         length_text: How to write a length [units]; mm to a tenth unless told.
         width_px: Room for the drawing across [px].
         height_px: Room for the drawing down [px].
         number_cuts: Draw the numbers of the cuts.
+        flutes: Draw the arrow of the flute direction.
     """
     sheet = next(sheet for sheet in job.sheets if sheet.key == pattern.sheet)
     scale = min((width_px - 2 * MARGIN_PX) / sheet.width, (height_px - 2 * MARGIN_PX - 60) / sheet.height)
@@ -94,12 +98,15 @@ def plan_svg(
     listed: list[str] = []
     for left in leftovers(job, pattern):
         _draw_left(canvas, left, length_text)
-    for part in placements(job, pattern):
-        _draw_part(canvas, part, shown.get(part.key, part.key), length_text, listed)
+    for place, part in enumerate(placements(job, pattern)):
+        name = shown.get(part.key, part.key) if marks is None else marks[place]
+        _draw_part(canvas, part, name, length_text, listed)
     steps = cut_sequence(job, pattern)
     for step in steps:
         _draw_cut(canvas, step, job.kerf)
     _draw_sheet(canvas, sheet.width, sheet.trim, length_text)
+    if flutes:
+        _draw_flutes(canvas, sheet.width)
     if number_cuts:
         for step in steps:
             _draw_number(canvas, step)
@@ -121,8 +128,11 @@ def _draw_sheet(canvas: _Canvas, width: int, trim: int, length_text: Callable[[i
         text = text.removesuffix(" mm")
     text += f", trimmed {length_text(trim)} all round" if trim else ""
     canvas.lines.append(_text(middle, bottom + 24, 10, text))
-    # An arrow beside the sheet: the flutes run along y.
-    along = right + 16
+
+
+def _draw_flutes(canvas: _Canvas, width: int) -> None:
+    """Draw an arrow beside the sheet: the flutes run along y."""
+    along, bottom = canvas.x(width) + 16, canvas.y(0)
     canvas.lines.append(
         f'<path class="thin" d="M{along:.1f} {bottom - 8:.1f} V{bottom - 58:.1f} m-3 7 l3 -7 l3 7"/>'
     )
@@ -142,7 +152,7 @@ def _draw_part(
     canvas: _Canvas, part: Placed, name: str, length_text: Callable[[int], str], listed: list[str]
 ) -> None:
     points = " ".join(f"{canvas.x(x):.2f},{canvas.y(y):.2f}" for x, y in part.outline)
-    canvas.lines.append(f'<polygon class="part" points="{points}"/>')
+    canvas.lines.append(f'<polygon class="part" data-mark="{escape(name)}" points="{points}"/>')
     box = _Box(
         canvas.x(part.x), canvas.y(part.y + part.height), canvas.x(part.x + part.width), canvas.y(part.y)
     )

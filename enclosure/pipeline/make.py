@@ -160,6 +160,7 @@ def write_papers(
         told: What papers and labels say of old parts and measured sizes.
     """
     from enclosure.outputs import dxf, glb, tables
+    from enclosure.outputs.cut_svg import write_cut_pictures
     from enclosure.outputs.page import write_page
     from enclosure.outputs.paper.packet import write_packet
     from enclosure.outputs.paper.raising import write_raising
@@ -185,6 +186,9 @@ def write_papers(
     dxf.write_elevations(design, drawings)
     dxf.write_frame_parts(design, drawings)
     dxf.write_details(design, drawings)
+    pictures = folder / "svg"
+    pictures.mkdir()
+    write_cut_pictures(design, plans, pictures)
     glb.write_glb(design, folder / "shelter.glb")
     (folder / "shelter.svg").write_text(view_svg(design), encoding="utf-8", newline="\n")
     write_page(design, plans, folder / "shelter.html", checks)
