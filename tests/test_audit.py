@@ -613,7 +613,11 @@ FAULTS: dict[str, tuple[str, str, Spoil]] = {
     ),
     "frame row wrong in the packet": (PACKET, "printed as", in_pdf(PACKET, rb"\(90 3/8 in\)", b"(90 in)")),
     "fence setting wrong in the packet": (PACKET, "rip|crosscut", in_pdf(PACKET, rb"\(91 1/16\)", b"(91 1/8)")),
-    "sheet kerf wrong in the packet": (PACKET, "Kerf", in_pdf(PACKET, rb"Kerf 2\.4 mm", b"Kerf 4.2 mm")),
+    "sheet kerf wrong in the packet": (
+        PACKET,
+        "Kerf",
+        in_pdf(PACKET, rb"Kerf 3/32 in \\\(2\.4 mm", rb"Kerf 3/32 in \(4.2 mm"),
+    ),
     "stick position wrong in the packet": (PACKET, "position|length", in_pdf(PACKET, rb"\(87 1/2\)", b"(88 1/2)")),
     "sum wrong in the packet": (PACKET, "All together", in_pdf(PACKET, rb"All together: \d+", b"All together: 1")),
     "diagonal wrong in the packet": (

@@ -12,7 +12,7 @@ import pytest
 HOME = Path(__file__).parent.parent / "enclosure"
 
 FLOORS = {
-    "errors": 0, "units": 0, "money": 0, "sources": 0, "templates_home": 0, "files": 0,
+    "errors": 0, "units": 0, "money": 0, "language": 0, "sources": 0, "templates_home": 0, "files": 0,
     "tables": 1,
     "audit": 1,
     "brief": 2, "site": 2, "stock": 2,

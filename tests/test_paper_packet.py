@@ -178,7 +178,7 @@ def test_words() -> None:
     assert sorted(["FM10", "FM2", "10", "9"], key=natural) == ["9", "10", "FM2", "FM10"]
     inch = words_of(sample_design("inch", "Letter"))
     assert inch.length(1500) == "59 1/16 in"
-    assert inch.fine(1.6) == "1.6 mm (1/16 in)"
+    assert inch.fine(1.6) == "1/16 in (1.6 mm)"
 
 
 def test_neighbours_by_hand() -> None:

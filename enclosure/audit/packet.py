@@ -108,7 +108,7 @@ def _check_sheet(pages: list[list[str]], sheet: SheetCut, unit: str, findings: F
         abs(a - b) <= SIXTEENTH // 2 for a, b in zip(read_size(stock[1]), size, strict=True)
     )
     findings.unless(near, PACKET, who, stock[0] if stock else "no stock size", " × ".join(map(shown, size)))
-    kerf = re.search(r"Kerf ([\d.]+) mm", text)
+    kerf = re.search(r"Kerf (?:[\d /]+ in \()?([\d.]+) mm", text)
     good = kerf is not None and abs(float(kerf[1]) - sheet.kerf / UNITS_PER_MM) < 0.051
     findings.unless(good, PACKET, who, kerf[0] if kerf else "no kerf", shown(sheet.kerf))
     grain = (SIXTEENTH if unit == "in" else UNITS_PER_MM) // 2 + 1

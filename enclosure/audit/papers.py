@@ -139,6 +139,8 @@ def check_raising(papers: Papers, findings: Findings) -> None:
 
 
 def _check_lift(text: str, number: int, step: Record, findings: Findings) -> None:
+    if text == "–" and step["mass_kg"] == 0:
+        return
     match = re.fullmatch(r"([\d.]+) (kg|lb)", text)
     if match is None:
         findings.add(RAISING, f"step {number}", f"lift {text}", f"{step['mass_kg']} kg")

@@ -165,6 +165,7 @@ def write_papers(
     from enclosure.outputs.paper.packet import write_packet
     from enclosure.outputs.paper.raising import write_raising
     from enclosure.outputs.view_svg import view_svg
+    from enclosure.pipeline.report import events_of
     from enclosure.shape.serial import to_json
 
     shelter, checks = found.shelter, found.checks
@@ -177,7 +178,7 @@ def write_papers(
     say("labels", 0.6)
     _write_labels(shelter, folder / "labels.pdf", labels, told.notes if told else None)
     say("raising", 0.65)
-    write_raising(design, folder / "raising.pdf")
+    write_raising(design, folder / "raising.pdf", events_of(shelter))
     say("drawings", 0.75)
     drawings = folder / "dxf"
     drawings.mkdir()

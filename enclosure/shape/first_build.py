@@ -6,8 +6,11 @@ numbers, and the front off again for the plant.
 
 from __future__ import annotations
 
+from enclosure.language import tr, tr_n
+from enclosure.shape.hardware import STAPLE_STEP_MM, TRACK_SCREW_END_MM, TRACK_SCREW_STEP_MM
 from enclosure.shape.lifting import WALL_ORDER
-from enclosure.shape.model import Phase, Step
+from enclosure.shape.marks import sort_key
+from enclosure.shape.model import Anchor, Part, Phase, Step
 from enclosure.shape.step_writer import StepWriter
 
 
@@ -15,6 +18,8 @@ class FirstBuild(StepWriter):
     """Writes the first build."""
 
     phase: Phase = "first build"
+    slides: bool = True
+    """Whether the body will be slid round the plant and so stays together when the front is off."""
 
     def steps(self) -> list[Step]:
         """Return the steps in the order of writing."""
@@ -31,23 +36,38 @@ class FirstBuild(StepWriter):
 
     def _driving(self) -> tuple[str, str]:
         """Return title and text of driving posts and stakes."""
-        if not self.stakes:
-            return "Drive the anchor posts", f"Drive {len(self.posts)} posts where the base plan shows them."
-        lean = f"{len(self.stakes)} stakes where the base plan shows them, leaning away from the shelter"
-        if not self.posts:
-            return "Drive the stakes", f"Drive {lean}."
-        return "Drive posts and stakes", f"Drive {len(self.posts)} posts and {lean}."
+        posts, stakes = len(self.posts), len(self.stakes)
+        said = []
+        if posts:
+            words = tr_n("Drive {count} post where the base plan shows it.", "Drive {count} posts where the base plan "
+                         "shows them.", posts)  # fmt: skip
+            said.append(words.format(count=posts))
+            said += self._depth(self.posts)
+        if stakes:
+            words = tr_n("Drive {count} stake where the plan of the stakes shows it, leaning away from the shelter.",
+                         "Drive {count} stakes where the plan of the stakes shows them, leaning away from the shelter.",
+                         stakes)  # fmt: skip
+            said.append(words.format(count=stakes))
+            said += self._depth(self.stakes)
+        title = tr("Drive the stakes") if not posts else tr("Drive the anchor posts")
+        return (tr("Drive posts and stakes") if posts and stakes else title), " ".join(said)
+
+    def _depth(self, anchors: tuple[Anchor, ...]) -> list[str]:
+        deepest = max(anchor.depth_mm for anchor in anchors)
+        if not deepest:
+            return [tr("How deep, the report says.")]
+        return [tr("They go {depth} into the ground.").format(depth=self.long(deepest))]
 
     def _preparing(self) -> list[Step]:
         return [
             self.step(
                 "ring",
-                "Level the base ring",
-                "Compact the soil, lay the bricks level and square: both "
-                "diagonals of the ring alike. Line the bed and crown the soil toward the trunk.",
+                tr("Level the base ring"),
+                tr("Compact the soil, lay the bricks level and square: both diagonals of the ring alike. Line the bed "
+                   "and crown the soil toward the trunk."),
                 self.pick(face="BASE"),
                 (),
-                ("spirit level", "string line", "rubber mallet"),
+                (tr("spirit level"), tr("string line"), tr("rubber mallet")),
                 90,
             ),
             self.step(
@@ -55,99 +75,182 @@ class FirstBuild(StepWriter):
                 *self._driving(),
                 (),
                 ("ring",),
-                ("post driver", "spirit level", "sledgehammer") if self.stakes else ("post driver", "spirit level"),
+                (tr("post driver"), tr("spirit level"), *((tr("sledgehammer"),) if self.stakes else ())),
                 10 * len(self.anchors),
                 8.0,
-                ("ask where cables and pipes lie before driving anything into the ground",),
+                (tr("ask where cables and pipes lie before driving anything into the ground"),),
             ),
             self.step(
                 "cut",
-                "Cut timber and track",
-                "Cut every stick in the order of the cut list and write its mark on it at once.",
+                tr("Cut timber and track"),
+                tr("Cut every stick in the order of the packet (At the saw: sticks) and write its mark on it at once, "
+                   "on the face that will lie outside."),
                 (),
                 (),
-                ("saw", "square", "tape measure", "pencil"),
+                (tr("saw"), tr("square"), tr("tape measure"), tr("pencil")),
                 120,
                 0.0,
-                ("eye and ear protection; unplug the saw before touching the blade",),
+                (tr("eye and ear protection; unplug the saw before touching the blade"),),
             ),
             self.step(
                 "cut-panels",
-                "Cut the panels",
-                "Cut the sheets by their numbered cuts, weather face up; mark "
-                "number, up arrow and OUTSIDE FACE before the film comes off; tape the flute ends.",
+                tr("Cut the panels"),
+                self._cutting(),
                 [p for p in self.parts if p.kind in ("panel", "film")],
                 (),
-                ("fine-toothed saw or knife", "straight-edge", "tapes"),
+                (tr("fine-toothed saw or knife"), tr("straight-edge"), *((tr("tapes"),) if self._fluted() else ())),
                 90,
                 None,
-                ("support the sheet on both sides of the cut; gloves for glass and metal edges",),
+                (tr("support the sheet on both sides of the cut; gloves for glass and metal edges"),),
             ),
         ]
+
+    def _fluted(self) -> bool:
+        return any(p.tape_mm[0] or p.tape_mm[1] for p in self.parts)
+
+    def _cutting(self) -> str:
+        """Return how the skins at hand are cut and marked."""
+        keys = dict.fromkeys(p.material for p in self.parts if p.kind == "panel")
+        skins = [self.ctx.stock.skins[key] for key in keys]
+        said = []
+        if any(not skin.ordered for skin in skins):
+            said.append(tr("Cut the sheets by their numbered cuts, weather face up; mark number, up arrow and OUTSIDE "
+                           "FACE on each before its protective film comes off."))  # fmt: skip
+        if self._fluted():
+            said.append(tr("Blow the flutes clean; solid tape on the top edge, breather tape on the foot."))
+        if any(skin.ordered for skin in skins):
+            said.append(tr("Panes made to size only get number, up arrow and OUTSIDE FACE."))
+        if any(p.kind == "film" for p in self.parts):
+            said.append(tr("Cut film on a clean floor with a knife along the straight-edge."))
+        return " ".join(said)
 
     def _frame(self, face: str, level: int) -> list[Step]:
         parts = self.frame_parts(face, level)
         if not parts:
             return []
-        alone = self.levels == 1 or face.startswith("ROOF")
-        name = f"{face} frame" if alone else f"{face} frame of tier {level}"
+        name = self.frame_name(face, level)
         key = f"frame-{face}-{level}".lower().replace(" ", "-")
-        assemble = self.step(
-            key,
-            f"Assemble the {name}",
-            "Lay the members flat, make both diagonals alike, then drill, screw on angles and gussets, "
-            "last the diagonal.",
-            parts,
-            ("cut",),
-            ("drill", "driver", "square", "tape measure"),
-            25,
-            sum(p.mass_kg for p in parts),
-        )
+        steps = [
+            self.step(
+                key,
+                tr("Assemble the {frame}").format(frame=name),
+                self._joining(parts),
+                parts,
+                ("cut",),
+                (tr("drill"), tr("driver"), tr("square"), tr("tape measure")),
+                25,
+                sum(p.mass_kg for p in parts),
+            )
+        ]
         tracks = [p for p in self.parts if p.face == face and p.level == level and p.kind == "track"]
-        if not tracks:
-            return [assemble]
-        fit = self.step(
-            f"track-{key}",
-            f"Fit the track of the {name}",
-            "Screw the uprights and the foot channels to the outside face; keep the level top pieces by, "
-            "they close each panel.",
+        films = [p for p in self.parts if p.face == face and p.level == level and p.kind in ("film", "batten")]
+        if tracks:
+            steps.append(self._track(f"track-{key}", name, key, tracks))
+        if films:
+            steps.append(self._film(f"film-{key}", name, key, films))
+        return steps
+
+    def _joining(self, parts: list[Part]) -> str:
+        """Return how the members of a frame are put together."""
+        said = [
+            tr("Lay the members flat, outside face down, as the frame's drawing in the packet shows; make both "
+               "diagonals alike. Drill every hole first."),
+            tr("Two long screws into each end of an upright and of a cross bar."),
+        ]  # fmt: skip
+        if any(p.lift_out for p in parts):
+            said.append(tr("The lift-out sill is not screwed: a bracket and two bolts hold each of its ends."))
+        if any(p.kind == "gusset" for p in parts):
+            said.append(tr("Gussets over the corners, three screws in each leg; steel angles at the other ends of "
+                           "the uprights."))  # fmt: skip
+        else:
+            said.append(tr("A steel angle at each end of an upright."))
+        if any(p.kind == "diagonal" for p in parts):
+            count = self.ctx.brief.frame.brace_screws
+            said.append(tr("Last the diagonal, {count} screws at each end.").format(count=count))
+        return " ".join(said)
+
+    def _track(self, key: str, name: str, after: str, tracks: list[Part]) -> Step:
+        said = [
+            tr("Screw the uprights and the foot channels to the outside face, a screw every {step}, the first {end} "
+               "from the end; keep the level top pieces by, they close each panel.").format(
+                step=self.long(TRACK_SCREW_STEP_MM), end=self.long(TRACK_SCREW_END_MM)
+            )
+        ]  # fmt: skip
+        face = tracks[0].face
+        for vent in (p for p in self.parts if p.face == face and p.vent and p.kind == "panel"):
+            sash = tr("Panel {mark} is the vent: its four channels make a sash; hang it by its hinges from the member "
+                      "above it, turn buttons at its foot hold it shut.")  # fmt: skip
+            said.append(sash.format(mark=vent.mark))
+        return self.step(
+            key,
+            tr("Fit the track of the {frame}").format(frame=name),
+            " ".join(said),
             tracks,
-            (key,),
-            ("drill", "driver"),
+            (after,),
+            (tr("drill"), tr("driver")),
             20,
+        )  # fmt: skip
+
+    def _film(self, key: str, name: str, after: str, films: list[Part]) -> Step:
+        two = max(p.layer for p in films) > 1
+        said = [
+            tr("Turn the frame over. Lay the film on its outside face, turn its edges round the frame and staple it "
+               "every {step}; screw a batten over each upright and along foot and top, a screw every {screw}.").format(
+                step=self.long(STAPLE_STEP_MM), screw=self.long(TRACK_SCREW_STEP_MM)
+            )
+        ]  # fmt: skip
+        if two:
+            inner = [p for p in films if p.layer == 1 and p.kind == "film"]
+            first = ", ".join(sorted((p.mark for p in inner), key=sort_key))
+            said.append(tr("Film {marks} with its battens first, then the outer film with the other battens on top; "
+                           "the gap between them keeps the warmth.").format(marks=first))  # fmt: skip
+        return self.step(
+            key,
+            tr("Fix the film of the {frame}").format(frame=name),
+            " ".join(said),
+            films,
+            (after, "cut-panels"),
+            (tr("stapler"), tr("driver"), tr("knife")),
+            25,
+            0.0,
         )
-        return [assemble, fit]
 
     def _dry_fit(self, frames: list[str], tracks: list[str]) -> list[Step]:
         fitted = (*frames, *tracks, "ring", "posts", "cut-panels")
         return [
             self.step(
                 "dry-fit",
-                "Put it all together once",
-                "Stand the frames on the ring, bolt them, and try every panel in its place.",
+                tr("Put it all together once"),
+                tr("Stand the frames on the ring, front and back outside the sides; clamp the corners, drill at the "
+                   "heights that the drawings of the side frames give, bolt them with a washer under head and nut. "
+                   "Lay the roof on, screw a steel angle where each rafter meets a wall and bolt it. Foam seal under "
+                   "the sills and in the corners. Then try every panel in its place."),
                 (),
                 fitted,
-                ("spanner", "steps"),
+                (tr("spanner"), tr("drill"), tr("clamps"), tr("steps")),
                 90,
                 0.0,
-                ("do not stand frames or panels in wind",),
+                (tr("do not stand frames or panels in wind"),),
             ),
             self.step(
                 "numbers",
-                "Write the numbers",
-                "Stick on or write each number and address; match marks across every joint.",
+                tr("Write the numbers"),
+                tr("Stick on or write each number and address, arrow up; draw one pencil line with a number across "
+                   "each joint of two frames, so that both halves find each other."),
                 (),
                 ("dry-fit",),
-                ("labels", "paint pen"),
+                (tr("labels"), tr("paint pen")),
                 30,
             ),
             self.step(
                 "apart",
-                "Take the front off",
-                "Undo roof and panels in reverse, lift out the front sill; the shelter is ready for the plant.",
+                tr("Take the front off"),
+                tr("Undo roof and panels in reverse, lift out the front sill; the shelter is ready for the plant.")
+                if self.slides
+                else tr("Undo roof, panels and frames in reverse; the shelter is ready for the plant."),
                 (),
                 ("numbers",),
-                ("spanner",),
+                (tr("spanner"),),
                 30,
             ),
         ]

@@ -9,11 +9,13 @@ import math
 from dataclasses import dataclass
 
 from enclosure.brief.model import People
+from enclosure.language import tr, tr_n
 from enclosure.shape.context import Context
-from enclosure.shape.model import Part
+from enclosure.shape.model import Part, Units
 
 THREE_LIFT_KG = 20.0
 """What each of three or more people carries; common practice, no source."""
+POUND_KG = 0.45359237
 WALL_ORDER = ("BACK", "LEFT", "RIGHT", "FRONT")
 
 
@@ -46,18 +48,23 @@ def choose_method(ctx: Context, parts: tuple[Part, ...]) -> Method:
     body = sum(p.mass_kg for p in parts if in_body(p))
     most = most_lifted(ctx.brief.people)
     levels = max(p.level for p in parts)
-    people = "one person" if ctx.brief.people.count == 1 else f"{ctx.brief.people.count} people"
+    count = ctx.brief.people.count
+    people = tr_n("one person", "{count} people", count).format(count=count)
+    units = ctx.brief.papers.units
+    masses = {"mass": whole_mass(body, units), "most": whole_mass(most, units), "people": people}
     if levels > 1:
-        return Method("frame by frame", f"the shelter has {levels} frame tiers, so it goes up one frame at a time")
+        said = tr("the shelter has {count} frame tiers, so it goes up one frame at a time")
+        return Method("frame by frame", said.format(count=levels))
     if body > most:
-        return Method(
-            "frame by frame",
-            f"the three-sided body weighs {body:.0f} kg; {people} should lift no more than {most:.0f} kg",
-        )
-    return Method(
-        "slide",
-        f"the three-sided body weighs {body:.0f} kg, within the {most:.0f} kg that {people} should lift",
-    )
+        said = tr("the three-sided body weighs {mass}; {people} should lift no more than {most}")
+        return Method("frame by frame", said.format(**masses))
+    said = tr("the three-sided body weighs {mass}, within the {most} that {people} should lift")
+    return Method("slide", said.format(**masses))
+
+
+def whole_mass(kg: float, units: Units) -> str:
+    """Return a mass to the whole kg or lb."""
+    return f"{kg / POUND_KG:.0f} lb" if units == "inch" else f"{kg:.0f} kg"
 
 
 def in_body(part: Part) -> bool:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from graphlib import CycleError, TopologicalSorter
 
 from enclosure.errors import DesignError
+from enclosure.language import tr
 from enclosure.shape.context import Context
 from enclosure.shape.first_build import FirstBuild
 from enclosure.shape.lifting import Method
@@ -21,10 +22,12 @@ from enclosure.shape.raising import Raising
 
 def order_of_work(ctx: Context, parts: tuple[Part, ...], posts: tuple[Anchor, ...], method: Method) -> tuple[Step, ...]:
     """Return every step: first build, raising, take-down, each sorted."""
-    build = FirstBuild(ctx, parts, posts).steps()
-    raising = Raising(ctx, parts, posts).steps(method)
-    down = _take_down(raising)
-    return (*in_order(build), *in_order(raising), *in_order(down))
+    build = FirstBuild(ctx, parts, posts)
+    build.slides = method.name == "slide"
+    raising = Raising(ctx, parts, posts)
+    up = raising.steps(method)
+    down = _take_down(up, raising.down)
+    return (*in_order(build.steps()), *in_order(up), *in_order(down))
 
 
 def in_order(steps: list[Step]) -> tuple[Step, ...]:
@@ -52,7 +55,7 @@ def in_order(steps: list[Step]) -> tuple[Step, ...]:
     return tuple(result)
 
 
-def _take_down(raising: list[Step]) -> list[Step]:
+def _take_down(raising: list[Step], words: dict[str, tuple[str, str]]) -> list[Step]:
     """Reverse the raising: what stood before now waits for what stood on it."""
     waits: dict[str, list[str]] = {step.key: [] for step in raising}
     for step in raising:
@@ -61,7 +64,7 @@ def _take_down(raising: list[Step]) -> list[Step]:
                 waits[key].append(f"down-{step.key}")
     steps = []
     for step in reversed(raising):
-        title, text = _down_words(step)
+        title, text = words[step.key]
         steps.append(
             replace(
                 step,
@@ -78,12 +81,12 @@ def _take_down(raising: list[Step]) -> list[Step]:
         Step(
             "clean",
             "take-down",
-            "Clean and check",
-            "Wash panels with lukewarm water and a drop of neutral soap, "
-            "let the flutes dry, replace damaged tape, retighten or replace worn hardware.",
+            tr("Clean and check"),
+            tr("Wash panels with lukewarm water and a drop of neutral soap, let the flutes dry, replace damaged tape, "
+               "retighten or replace worn hardware."),
             (),
             last,
-            ("sponge", "bucket", "tape"),
+            (tr("sponge"), tr("bucket"), tr("tape")),
             1,
             0.0,
             40,
@@ -93,39 +96,15 @@ def _take_down(raising: list[Step]) -> list[Step]:
         Step(
             "stow",
             "take-down",
-            "Stow by number",
-            "Stack panels flat, dry and shaded, last off on top, the heaviest "
-            "at the bottom, battens between, nothing resting on the flutes; bundle frames and track by wall, "
-            "labels outward.",
+            tr("Stow by number"),
+            tr("Stack panels flat, dry and shaded, the heaviest at the bottom, battens under them, paper between, "
+               "nothing resting on an edge of the flutes; bundle frames and track by wall, labels outward."),
             (),
             ("clean",),
-            ("straps", "battens"),
+            (tr("straps"), tr("battens")),
             1,
             0.0,
             20,
         )
     )
     return steps
-
-
-def _down_words(step: Step) -> tuple[str, str]:
-    words = {
-        "wrap": ("Unwrap the plant", "Take off the cloth on an overcast day and untie the leaves little by little."),
-        "heat": (
-            "Take out the heat",
-            "Switch off, unplug, then take out lights, thermostat and cord; dry and coil them.",
-        ),
-        "test": ("Switch off the power", "Unplug the supply before anything is touched."),
-        "anchor": (
-            "Undo ties and wires",
-            "Hold the frame while the last tie or wire is undone; leave posts and stakes or pull them.",
-        ),
-        "body": (
-            "Slide the body away",
-            "With the front open, slide the three-sided body off the plant and lay the frames apart.",
-        ),
-        "front-sill": ("Open the front", "Undo the bolts and lift out the front sill and what stands on it."),
-    }
-    if step.key in words:
-        return words[step.key]
-    return (f"Undo: {step.title[0].lower()}{step.title[1:]}", f"In reverse: {step.text[0].lower()}{step.text[1:]}")

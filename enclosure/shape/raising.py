@@ -7,47 +7,24 @@ by frame.
 
 from __future__ import annotations
 
+from enclosure.language import tr, tr_n
+from enclosure.shape.hardware import WASHER_STEP_MM
 from enclosure.shape.lifting import WALL_ORDER, Method, closes, in_body, most_lifted
 from enclosure.shape.marks import sort_key
-from enclosure.shape.model import Phase, Step
+from enclosure.shape.model import Part, Phase, Step
+from enclosure.shape.names import all_of, face_code
 from enclosure.shape.step_writer import StepWriter
-
-TWO_TIES = "Two wire ties on each post, low and high"
+from enclosure.units import format_temperature
 
 
 class Raising(StepWriter):
-    """Writes the raising."""
+    """Writes the raising, and with each step the words of its take-down."""
 
     phase: Phase = "raising"
 
     def steps(self, method: Method) -> list[Step]:
         """Return the steps in the order of writing."""
-        steps = [
-            self.step(
-                "wrap",
-                "Tie and wrap the plant",
-                "Tie the leaves up loosely and wrap them in breathable cloth, dry and on a mild day.",
-                (),
-                (),
-                ("soft ties", "frost cloth"),
-                20,
-            ),
-            self.step(
-                "heat",
-                "Set lights, heat and thermostat",
-                "Heat source clear of leaves and cloth, lights facing out; thermostat on "
-                "the coldest side, on a brick 50 to 75 mm off the ground.",
-                (),
-                ("wrap",),
-                ("brick", "outdoor-rated cord"),
-                15,
-                2.0,
-                (
-                    "outdoor-rated cord on a circuit with residual-current protection; nothing hot touches leaf or "
-                    "cloth; no flame in a closed shelter",
-                ),
-            ),
-        ]
+        steps = [self._wrap(), self._heat()]
         steps += self._slide() if method.name == "slide" else self._frame_by_frame()
         steps += self._upper_tiers()
         steps += self._panels()
@@ -56,16 +33,63 @@ class Raising(StepWriter):
         steps.append(
             self.step(
                 "test",
-                "Power on, test, look at every seal",
-                "Turn the thermostat up until the heat comes on, set it back, close gaps "
-                "with tape or foam, and check the plug against rain.",
+                tr("Power on, test, look at every seal"),
+                tr("Turn the thermostat up until the heat comes on, set it back, close gaps with tape or foam, and "
+                   "check the plug against rain."),
                 (),
                 covered,
-                ("thermometer",),
+                (tr("thermometer"),),
                 15,
+                down=(tr("Switch off the power"), tr("Unplug the supply before anything is touched.")),
             )
-        )
+        )  # fmt: skip
         return steps
+
+    def _wrap(self) -> Step:
+        return self.step(
+            "wrap",
+            tr("Tie and wrap the plant"),
+            tr("Tie the leaves up loosely and wrap them in breathable cloth, dry and on a mild day."),
+            (),
+            (),
+            (tr("soft ties"), tr("frost cloth")),
+            20,
+            down=(
+                tr("Unwrap the plant"),
+                tr("Take off the cloth on an overcast day and untie the leaves little by little."),
+            ),
+        )
+
+    def _heat(self) -> Step:
+        heat = self.ctx.brief.heat
+        said = []
+        if heat is not None and heat.source != "none" and heat.watts:
+            at = format_temperature(heat.setpoint_degc, self.ctx.brief.papers.units).replace("deg", "\u00b0")
+            words = tr("{source}, {watts} W, the thermostat set to {at}.")
+            source = tr(heat.source)
+            said.append(words.format(source=source[:1].upper() + source[1:], watts=f"{heat.watts:.0f}", at=at))
+        said.append(
+            tr("Heat source clear of leaves and cloth, lights facing out; thermostat on the coldest side, on a brick "
+               "{low} to {high} off the ground.").format(low=self.long(50.0), high=self.long(75.0))
+        )  # fmt: skip
+        return self.step(
+            "heat",
+            tr("Set lights, heat and thermostat"),
+            " ".join(said),
+            (),
+            ("wrap",),
+            (tr("brick"), tr("outdoor-rated cord")),
+            15,
+            2.0,
+            (
+                tr("outdoor-rated cord on a circuit with residual-current protection; nothing hot touches leaf or "
+                   "cloth; no flame in a closed shelter"),
+            ),
+            down=(
+                tr("Take out the heat"),
+                tr("Switch off, unplug, then take out lights, thermostat and cord; dry and coil them."),
+            ),
+        )  # fmt: skip
 
     def _slide(self) -> list[Step]:
         body = [p for p in self.parts if in_body(p)]
@@ -74,57 +98,74 @@ class Raising(StepWriter):
         return [
             self.step(
                 "body",
-                "Slide the three-sided body round the plant",
-                "Bolt the frames together on open ground with the front sill out, "
-                f"then slide the body over the ring from behind, open side first.{self._behind()}",
+                tr("Slide the three-sided body round the plant"),
+                tr("Bolt the frames together on open ground with the front sill out, then slide the body over the ring "
+                   "from behind, open side first.") + self._behind(),
                 body,
                 ("heat",),
-                ("spanner",),
+                (tr("spanner"),),
                 20,
                 mass,
-                ("not in wind",),
+                (tr("not in wind"),),
+                down=(
+                    tr("Slide the body away"),
+                    tr("With the front open, slide the three-sided body off the plant and lay the frames apart."),
+                ),
             ),
             self.step(
                 "front-sill",
-                "Bolt the front sill back",
-                "Two bolts each end, then what stands on the sill.",
+                tr("Bolt the front sill back"),
+                tr("Two bolts each end, then what stands on the sill."),
                 front,
                 ("body",),
-                ("spanner",),
+                (tr("spanner"),),
                 8,
+                down=(tr("Open the front"), tr("Undo the bolts and lift out the front sill and what stands on it.")),
             ),
             self._anchor(("front-sill",)),
-        ]
+        ]  # fmt: skip
 
     def _behind(self) -> str:
         """Return what posts behind the shelter mean for sliding it in from there."""
         marks = [post.mark for post in self.posts if post.tied_to == "BACK"]
-        return f" Posts behind it ({', '.join(marks)}) go in only when it stands." if marks else ""
+        if not marks:
+            return ""
+        return " " + tr("Posts behind it ({marks}) go in only when it stands.").format(marks=", ".join(marks))
 
     def _anchor(self, after: tuple[str, ...]) -> Step:
         return self.step(
             "anchor",
-            "Tie it to the posts" if self.posts else "Hang the slanting wires",
+            tr("Tie it to the posts") if self.posts else tr("Hang the slanting wires"),
             self._tying(),
             (),
             after,
-            ("pliers", "tie wire") if not self.stakes else ("pliers", "tie wire", "spanner"),
+            (tr("pliers"), tr("tie wire"), *((tr("spanner"),) if self.stakes else ())),
             5 + 3 * len(self.anchors),
             0.0,
-            ("flag wires at eye and ankle height",),
+            (tr("flag wires at eye and ankle height"),),
+            down=(
+                tr("Undo ties and wires"),
+                tr("Hold the frame while the last tie or wire is undone; leave posts and stakes or pull them."),
+            ),
         )
 
     def _tying(self) -> str:
         """Return how the posts are tied and the slanting wires hung."""
         words = []
         if self.posts:
-            low = max(len(post.tie_heights_mm) for post in self.posts) == 1
-            words.append(f"{'One wire tie on each post, low' if low else TWO_TIES}, twisted tight.")
+            heights = sorted({height for post in self.posts for height in post.tie_heights_mm})
+            most = max(len(post.tie_heights_mm) for post in self.posts)
+            said = tr_n(
+                "One wire tie on each post, {heights} above the ring, twisted tight round post and frame.",
+                "{count} wire ties on each post, {heights} above the ring, twisted tight round post and frame.",
+                most,
+            )
+            words.append(said.format(count=most, heights=all_of([self.long(height) for height in heights])))
         if self.stakes:
             words.append(
-                "A slanting wire from each stake to the eye in the corner post; tighten opposite wires "
-                "turn by turn, so that the frame stays plumb."
-            )
+                tr("A slanting wire from each stake to the eye in the frame's corner; tighten opposite wires turn by "
+                   "turn, so that the frame stays plumb.")
+            )  # fmt: skip
         return " ".join(words)
 
     def _frame_by_frame(self) -> list[Step]:
@@ -134,24 +175,24 @@ class Raising(StepWriter):
             parts = [
                 p for p in self.parts if p.face == face and p.level == 1 and p.kind not in ("panel",) and not closes(p)
             ]
-            mass = sum(p.mass_kg for p in parts)
+            first = face == "BACK"
             key = f"stand-{face.lower()}"
-            text = "Stand it on the ring and hold it plumb" + (
-                "; it needs a prop until the next frame is bolted to it."
-                if face == "BACK"
-                else " while it is bolted in each corner."
-            )
+            prop = tr("Stand it on the ring and hold it plumb; it needs a prop until the next frame is bolted to it.")
+            bolt = tr("Stand it on the ring and hold it plumb while it is bolted in each corner.")
+            lean = tr("Nothing holds it once the others are gone: hold it, then lay it down.")
+            undo = tr("Hold it, undo its corner bolts and lay it down.")
             steps.append(
                 self.step(
                     key,
-                    f"Stand the {face} frame",
-                    text,
+                    tr("Stand the {face} frame").format(face=face_code(face)),
+                    prop if first else bolt,
                     parts,
                     before,
-                    ("spanner", "spirit level", "prop"),
+                    (tr("spanner"), tr("spirit level"), tr("prop")),
                     10,
-                    mass,
-                    ("a standing frame falls in a gust: keep hold of it until it is bolted",) if face == "BACK" else (),
+                    sum(p.mass_kg for p in parts),
+                    (tr("a standing frame falls in a gust: keep hold of it until it is bolted"),) if first else (),
+                    down=(tr("Take down the {face} frame").format(face=face_code(face)), lean if first else undo),
                 )
             )
             before = (key,)
@@ -166,19 +207,23 @@ class Raising(StepWriter):
                 parts = [
                     p for p in self.parts if p.face == face and p.level == level and p.kind != "panel" and not closes(p)
                 ]
-                mass = sum(p.mass_kg for p in parts)
                 key = f"stand-{face.lower()}-{level}"
+                name = self.frame_name(face, level)
                 steps.append(
                     self.step(
                         key,
-                        f"Lift the {face} frame of tier {level}",
-                        "Set it on the head below and bolt it down through the sill, then in the corners.",
+                        tr("Lift up the {frame}").format(frame=name),
+                        tr("Set it on the head below and bolt it down through the sill, then in the corners."),
                         parts,
                         before,
-                        ("spanner", "steps"),
+                        (tr("spanner"), tr("steps")),
                         12,
-                        mass,
-                        ("work from a standing platform, one person below out of the way",),
+                        sum(p.mass_kg for p in parts),
+                        (tr("work from a standing platform, one person below out of the way"),),
+                        down=(
+                            tr("Lift down the {frame}").format(frame=name),
+                            tr("Undo its corner bolts, then those through its sill, and hand it down."),
+                        ),
                     )
                 )
                 before = (key,)
@@ -189,36 +234,59 @@ class Raising(StepWriter):
         last = "anchor"
         for level in range(1, self.levels + 1):
             for face in WALL_ORDER:
-                panels = [p for p in self.parts if p.face == face and p.level == level and p.kind == "panel"]
-                closing = [p for p in self.parts if p.face == face and p.level == level and closes(p)]
                 stands = ("anchor",) if level == 1 else ("anchor", f"stand-front-{level}")
-                key = f"panels-{face.lower()}-{level}"
-                name = face if self.levels == 1 else f"{face}, tier {level}"
-                if panels:
-                    numbers = ", ".join(sorted((p.mark for p in panels), key=sort_key))
-                    text = (
-                        f"By number: {numbers}. Arrow up, OUTSIDE FACE out; lower each into its side slots, "
-                        "then close it with its top piece."
-                    )
-                else:
-                    text = "Its film came with the frame; look it over for tears and tape them."
-                steps.append(
-                    self.step(
-                        key,
-                        f"Panels of the {name}",
-                        text,
-                        panels + closing,
-                        (*stands, last),
-                        ("driver",),
-                        4 + 4 * len(panels),
-                        max((p.mass_kg for p in panels), default=0.0),
-                        ("a panel is a sail: not in more than a light breeze",)
-                        if panels and face == "BACK" and level == 1
-                        else (),
-                    )
-                )
-                last = key
+                step = self._panels_of(face, level, (*stands, last))
+                steps.append(step)
+                last = step.key
         return steps
+
+    def _panels_of(self, face: str, level: int, after: tuple[str, ...]) -> Step:
+        panels = [p for p in self.parts if p.face == face and p.level == level and p.kind == "panel"]
+        closing = [p for p in self.parts if p.face == face and p.level == level and closes(p)]
+        name = face_code(face)
+        if self.levels > 1:
+            name = tr("{face}, tier {tier}").format(face=name, tier=level)
+        windy = bool(panels) and face == "BACK" and level == 1
+        text, down = self._holding(panels)
+        return self.step(
+            f"panels-{face.lower()}-{level}",
+            (tr("Panels of the {face}") if panels else tr("Film of the {face}")).format(face=name),
+            text,
+            panels + closing,
+            after,
+            (tr("driver"),) if panels else (tr("clear tape"),),
+            4 + 4 * len(panels),
+            max((p.mass_kg for p in panels), default=0.0),
+            (tr("a panel is a sail: not in more than a light breeze"),) if windy else (),
+            down=(
+                (tr("Take off the panels of the {face}") if panels else tr("Look over the film of the {face}")).format(
+                    face=name
+                ),
+                down,
+            ),
+        )
+
+    def _holding(self, panels: list[Part]) -> tuple[str, str]:
+        """Return how these panels are put up and taken off, after the way in which they are held."""
+        if not panels:
+            return (
+                tr("Its film came with the frame; look it over for tears and tape them."),
+                tr("Its film stays on the frame; wipe it dry and mark tears for mending."),
+            )
+        numbers = ", ".join(sorted((p.mark for p in panels), key=sort_key))
+        if all(self.ctx.stock.skins[p.material].fixing == "washers" for p in panels):
+            return (
+                tr("By number: {numbers}. Arrow up, OUTSIDE FACE out; hold each against the frame and screw it on with "
+                   "wide washers, one every {step} round its edge.").format(
+                    numbers=numbers, step=self.long(WASHER_STEP_MM)
+                ),
+                tr("Undo the wide washers, the top ones last; screws and washers into their bag."),
+            )  # fmt: skip
+        return (
+            tr("By number: {numbers}. Arrow up, OUTSIDE FACE out; lower each into its side slots, then close it with "
+               "its top piece.").format(numbers=numbers),
+            tr("Undo the top pieces, lift each panel out of its slots, the last number first; screws into their bag."),
+        )  # fmt: skip
 
     def _roofs(self) -> list[Step]:
         steps = []
@@ -227,48 +295,46 @@ class Raising(StepWriter):
             frame = [p for p in self.parts if p.face == face and p.kind not in ("panel",) and not closes(p)]
             panels = [p for p in self.parts if p.face == face and (p.kind == "panel" or closes(p))]
             whole = sum(p.mass_kg for p in frame + panels)
-            key = face.lower().replace(" ", "-")
-            if whole <= most_lifted(self.people):
-                steps.append(
-                    self.step(
-                        key,
-                        f"Lift the {face} on whole",
-                        "With its panels in, over the high side first; bolt it to the angles.",
-                        frame + panels,
-                        walls,
-                        ("spanner", "steps"),
-                        15,
-                        whole,
-                        ("steps on firm ground; never lean on a panel",),
-                    )
-                )
-            else:
-                mass = sum(p.mass_kg for p in frame)
-                steps.append(
-                    self.step(
-                        key,
-                        f"Lift the bare {face} frame on",
-                        "Over the high side first; bolt it to the angles.",
-                        frame,
-                        walls,
-                        ("spanner", "steps"),
-                        15,
-                        mass,
-                        ("steps on firm ground; never lean on a panel",),
-                    )
-                )
-                heaviest = max((p.mass_kg for p in panels), default=0.0)
-                steps.append(
-                    self.step(
-                        f"{key}-panels",
-                        f"Panels of the {face}",
-                        "By number, from the low edge up, then the top pieces.",
-                        panels,
-                        (key,),
-                        ("driver", "steps"),
-                        20,
-                        heaviest,
-                    )
-                )
-            walls = (*walls, key)
+            light = whole <= most_lifted(self.people)
+            steps.append(self._roof(face, frame + panels if light else frame, walls, whole=light))
+            if not light:
+                steps.append(self._roof_panels(face, panels, steps[-1].key))
+            walls = (*walls, face.lower().replace(" ", "-"))
         return steps
+
+    def _roof(self, face: str, parts: list[Part], walls: tuple[str, ...], *, whole: bool) -> Step:
+        name = face_code(face)
+        return self.step(
+            face.lower().replace(" ", "-"),
+            (tr("Lift the {face} on whole") if whole else tr("Lift the bare {face} frame on")).format(face=name),
+            tr("With its skin on, over the high side first; bolt it to the angles.")
+            if whole
+            else tr("Over the high side first; bolt it to the angles."),
+            parts,
+            walls,
+            (tr("spanner"), tr("steps")),
+            15,
+            sum(p.mass_kg for p in parts),
+            (tr("steps on firm ground; never lean on a panel"),),
+            down=(
+                tr("Lift the {face} off").format(face=name),
+                tr("Undo the bolts of the angles and lift it off over the high side."),
+            ),
+        )
+
+    def _roof_panels(self, face: str, panels: list[Part], frame: str) -> Step:
+        name = face_code(face)
+        return self.step(
+            f"{frame}-panels",
+            tr("Panels of the {face}").format(face=name),
+            tr("By number, from the low edge up, then the top pieces."),
+            panels,
+            (frame,),
+            (tr("driver"), tr("steps")),
+            20,
+            max((p.mass_kg for p in panels), default=0.0),
+            down=(
+                tr("Take off the panels of the {face}").format(face=name),
+                tr("Undo the top pieces and hand the panels down, the highest first; screws into their bag."),
+            ),
+        )

@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from enclosure.language import tr
 from enclosure.shape.context import Context
 from enclosure.shape.lifting import hands_for
 from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Anchor, Part, Phase, Step
+from enclosure.shape.names import face_code
+from enclosure.units import format_length
 
 
 class StepWriter:
@@ -26,6 +29,19 @@ class StepWriter:
         self.people = ctx.brief.people
         self.levels = max(p.level for p in parts)
         self.roofs = tuple(dict.fromkeys(p.face for p in parts if p.face.startswith("ROOF")))
+
+        self.down: dict[str, tuple[str, str]] = {}
+        """Title and text of the take-down of a step, by its key."""
+
+    def long(self, length_mm: float) -> str:
+        """Return a length in the units of the papers."""
+        return format_length(length_mm, self.ctx.brief.papers.units)
+
+    def frame_name(self, face: str, level: int) -> str:
+        """Return what a frame is called in a sentence: BACK frame, BACK frame of tier 2."""
+        if self.levels == 1 or face.startswith("ROOF"):
+            return tr("{face} frame").format(face=face_code(face))
+        return tr("{face} frame of tier {tier}").format(face=face_code(face), tier=level)
 
     def pick(self, **wanted: object) -> list[Part]:
         """Return the parts whose fields have these values."""
@@ -42,8 +58,14 @@ class StepWriter:
         minutes: int = 10,
         lifted: float | None = None,
         cautions: tuple[str, ...] = (),
+        down: tuple[str, str] | None = None,
     ) -> Step:
-        """Return a step; the heaviest lift is that of its heaviest part unless told."""
+        """Return a step; the heaviest lift is that of its heaviest part unless told.
+
+        `down` are title and text of the step that undoes it.
+        """
+        if down is not None:
+            self.down[key] = down
         chosen = list(parts)
         heaviest = max((p.mass_kg for p in chosen), default=0.0) if lifted is None else lifted
         marks = tuple(sorted((p.mark for p in chosen), key=sort_key))

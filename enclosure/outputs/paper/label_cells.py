@@ -386,7 +386,7 @@ def _where(part: Part) -> str:
         words.append(f"bay {part.bay}")
     if part.tier:
         words.append(f"tier {part.tier}")
-    if part.level > 1:
+    elif part.level > 1:
         words.append(f"frame tier {part.level}")
     if part.lift_out:
         words.append("lifts out")

@@ -9,6 +9,7 @@ Units: mm on paper; money in whole cents.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from enclosure.money import money
@@ -161,6 +162,8 @@ def _contents(sheet: Sheet, book: Book, box: tuple[float, float, float, float]) 
 def _table_pages(
     book: Book, title: str, chapter: str, note: str, table: Table, room: float, high: float
 ) -> None:
+    if table.total(room) > high - 28 >= (tighter := replace(table, height=2.0)).total(room):
+        table = tighter
     pages = table.pages(room, high - 28, high - 28)
     for number, part in enumerate(pages):
         name = title if number == 0 else f"{title} (continued)"
@@ -198,13 +201,13 @@ def _add_buying(book: Book, plans: Plans, words: Words, room: float, high: float
         )
     rows.append(Row((f"All together: {money(plans.total_cents)} {plans.currency}",), True))
     columns = (
-        Column("What", 56),
-        Column("Size", 32),
-        Column("How many", 24, "right"),
-        Column("Each", 18, "right"),
-        Column("Price", 20, "right"),
+        Column("What", 52),
+        Column("Size", 40),
+        Column("How many", 22, "right"),
+        Column("Each", 16, "right"),
+        Column("Price", 19, "right"),
         Column("", 2),
-        Column("Note", 32),
+        Column("Note", 33),
     )
     said = plans.prices_note[:1].upper() + plans.prices_note[1:]
     note = f"Prices in {plans.currency or 'the currency of the stock file'}. {said}".strip()
@@ -385,7 +388,13 @@ def _panel_map(design: Design, faces: list[str]) -> Draw:
                 xs, ys = [p[0] for p in points], [p[1] for p in points]
                 size = min(7.0, (max(ys) - min(ys)) * 0.6)
                 middle = ((max(xs) + min(xs)) / 2, (max(ys) + min(ys) - size) / 2)
-                sheet.text(one.part.mark, *middle, max(xs) - min(xs) - 1, size, align="centre", bold=True)
+                mark = one.part.mark
+                over = [p.mark for p in design.panels() if p.layer > 1 and p.address.startswith(one.part.address)]
+                sheet.text(mark, *middle, max(xs) - min(xs) - 1, size, align="centre", bold=True)
+                if over:
+                    words = f"over it {', '.join(over)}"
+                    room = max(xs) - min(xs) - 2
+                    sheet.text(words, middle[0], middle[1] - 6, room, BODY, align="centre")
         sheet.text(f"Scale 1 : {divisor:g}", left, bottom + 0.5, 40, 2.0)
 
     return draw

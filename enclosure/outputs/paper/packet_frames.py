@@ -26,6 +26,8 @@ from enclosure.shape.anchoring import wire_length
 from enclosure.shape.model import Design, Frame, Part, Point, StickCut
 
 _BEHIND = ("gusset", "diagonal")
+LEAST_DRAWING = 0.42
+"""Share of the page that a frame's drawing keeps when its list is long."""
 
 
 def frame_title(frame: Frame) -> str:
@@ -52,13 +54,50 @@ def frame_draws(
         Column("Material", 52),
     )
     table = Table(columns, rows, 2.0)
-    least = high * 0.5
+    least = min(high * 0.5, max(high * LEAST_DRAWING, high - 15 - table.total(room)))
     first, *later = table.pages(room, high - 14 - least, high - 14)
     title = frame_title(frame)
-    found = [(title, _draw(frame, parts, words, first, title))]
+    bolts = _bolt_words(design, frame, words)
+    found = [(title, _draw(frame, parts, words, first, title, bolts))]
     for more in later:
         found.append((f"{title} (list continued)", _list(more, title)))
     return found
+
+
+def _bolts(design: Design, frame: Frame, bag: str) -> list[Point]:
+    """Return the bolts of a bag that go through the members of this frame, in its own (a, b)."""
+    found = []
+    for fixing in design.fixings:
+        if fixing.key.startswith("bolt") and fixing.bag == bag:
+            for position in fixing.positions:
+                off = tuple(p - o for p, o in zip(position, frame.plane.origin, strict=True))
+                if -frame.depth_mm <= sum(x * n for x, n in zip(off, frame.plane.n, strict=True)) <= 1.0:
+                    found.append(on_plane(frame.plane, position))
+    left, bottom = min(a for a, _ in frame.outline), min(b for _, b in frame.outline)
+    right, top = max(a for a, _ in frame.outline), max(b for _, b in frame.outline)
+    return [(a, b) for a, b in found if left - 1 <= a <= right + 1 and bottom - 1 <= b <= top + 1]
+
+
+def _bolt_words(design: Design, frame: Frame, words: Words) -> tuple[str, list[Point]]:
+    """Return a sentence on where the bolts go, and their places."""
+    if frame.face.startswith("ROOF"):
+        return "", []
+    low_a, high_a = min(a for a, _ in frame.outline), max(a for a, _ in frame.outline)
+    low_b = min(b for _, b in frame.outline)
+    places = _bolts(design, frame, "corner bolts")
+    down = [(a, b) for a, b in _bolts(design, frame, "tier bolts") if b - low_b <= 1]
+    said = []
+    for name, near in (("left", True), ("right", False)):
+        here = sorted({round(b - low_b, 1) for a, b in places if (a - low_a < high_a - a) is near})
+        if here:
+            said.append(f"{name} {', '.join(words.bare(b) for b in here)}")
+    along = sorted({round(a - low_a, 1) for a, _ in down})
+    lines = []
+    if said:
+        lines.append(f"Crosses: corner bolts, through both frames, at heights of {'; '.join(said)} from the foot.")
+    if along:
+        lines.append(f"Bolts down into the frame below at {', '.join(words.bare(a) for a in along)} from the left.")
+    return " ".join(lines), [*places, *down]
 
 
 def _row(design: Design, part: Part, words: Words) -> Row:
@@ -82,12 +121,15 @@ def _list(table: Table, title: str) -> Draw:
     return draw
 
 
-def _draw(frame: Frame, parts: list[Part], words: Words, table: Table, title: str) -> Draw:
+def _draw(
+    frame: Frame, parts: list[Part], words: Words, table: Table, title: str, bolts: tuple[str, list[Point]]
+) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
         roof = frame.face.startswith("ROOF")
         where = "Seen from outside, square to the slope." if roof else "Seen from outside."
-        y = heading(sheet, title, f"{where} Dimensions in {words.unit_word}. Dashed: on the inside.")
+        note = f"{where} Dimensions in {words.unit_word}. Dashed: on the inside. {bolts[0]}"
+        y = heading(sheet, title, note.rstrip())
         room = right - left
         foot = bottom + table.total(room) + 3
         across = [a for a, _ in frame.outline]
@@ -97,6 +139,10 @@ def _draw(frame: Frame, parts: list[Part], words: Words, table: Table, title: st
         _members(sheet, frame, parts, place)
         _dimensions(sheet, frame, words, place)
         _diagonals(sheet, frame, words, place)
+        for point in bolts[1]:
+            x, b = place.at(point)
+            sheet.line((x - 1.5, b), (x + 1.5, b), "narrow", 0.25)
+            sheet.line((x, b - 1.5), (x, b + 1.5), "narrow", 0.25)
         _marks(sheet, frame, parts, place)
         sheet.text(place.words, left, foot + 1, 30, 2.0)
         scale_bar(sheet, place, words, left + 32, foot + 1)
@@ -160,7 +206,7 @@ def _dimensions(sheet: Sheet, frame: Frame, words: Words, place: Fitting) -> Non
 def _diagonals(sheet: Sheet, frame: Frame, words: Words, place: Fitting) -> None:
     """Draw the two diagonals of the frame's four outer corners with their lengths."""
     corners = _four_corners(frame)
-    for (a, b), share in (((corners[0], corners[2]), 0.64), ((corners[1], corners[3]), 0.64)):
+    for (a, b), share in (((corners[0], corners[2]), 0.64), ((corners[1], corners[3]), 0.72)):
         start, end = place.at(a), place.at(b)
         sheet.line(start, end, "centre", NARROW_MM)
         x, y = start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])

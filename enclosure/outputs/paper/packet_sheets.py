@@ -287,6 +287,8 @@ def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Bo
         lines.append("Then to shape: cut the slope last, sizes in the list of panels and on the frames.")
     if _kind(design, page) == "glass":
         lines.append("Glass: score and break it along the cuts, gloves and goggles on. Toughened glass cannot be cut.")
+    if _kind(design, page) == "film":
+        lines.append("Film: roll it out on a clean floor and cut with a knife or scissors; the kerf is only slack.")
     if more:
         lines.append("The list of cuts goes on overleaf.")
     y = top

@@ -56,10 +56,16 @@ def stick_draws(
             left -= block.height
     names = [list(dict.fromkeys(block.sticks.name for block in page)) for page in pages]
     return [
-        (f"Sticks: {', '.join(some)}", _draw(design, words, page))
+        (_title(some), _draw(design, words, page))
         for page, some in zip(pages, names, strict=True)
         if page
     ]
+
+
+def _title(names: list[str]) -> str:
+    """Return the title of a page; of many materials the first is named."""
+    more = f" and {len(names) - 1} more" if len(names) > 1 else ""
+    return f"Sticks: {names[0]}{more}"
 
 
 def _draw(design: Design, words: Words, blocks: list[_Block]) -> Draw:

@@ -10,9 +10,11 @@ Units: mm on paper.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from enclosure.checks.season_calendar import Event
 from enclosure.outputs.drawing.axonometric import View
 from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import (
@@ -27,6 +29,7 @@ from enclosure.outputs.paper.layer import (
     text_width,
     wrapped,
 )
+from enclosure.outputs.paper.raising_front import add_front
 from enclosure.outputs.paper.scene import Placing, Scene, paint
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import FACE_WORDS, Words, runs, words_of
@@ -50,12 +53,19 @@ _KIND_WORDS = {
 _MOST_MARKS = 20
 
 
-def write_raising(design: Design, path: Path) -> None:
-    """Write raising.pdf."""
+def write_raising(design: Design, path: Path, events: Sequence[Event] = ()) -> None:
+    """Write raising.pdf.
+
+    Args:
+        design: The shelter.
+        path: File to write.
+        events: Dates of the season, where the site gives them.
+    """
     book = Book(design, "Raising", design.paper)
     scene = Scene(design)
     words = words_of(design)
     ordered = [step for phase, _ in PHASES for step in design.steps if step.phase == phase]
+    add_front(book, PHASES, ordered, events)
     _add_overview(book, ordered, words)
     standing = _standing(design, ordered)
     blocks = _blocks(ordered, standing)
@@ -156,7 +166,7 @@ def _add_overview(book: Book, ordered: list[Step], words: Words) -> None:
         people = "1 person" if most == 1 else f"{most} people"
         rows.append(Row((f"{title}: {_time(total)}, {people}",), heading=True))
         rows.extend(
-            Row((str(n), step.title, str(step.people), words.mass(step.mass_kg), _time(step.minutes)))
+            Row((str(n), step.title, str(step.people), _lift(step, words), _time(step.minutes)))
             for n, step in steps
         )
     columns = (
@@ -173,10 +183,16 @@ def _add_overview(book: Book, ordered: list[Step], words: Words) -> None:
         else "The shelter goes up frame by frame."
     )
     note = f"{how} {design.raising_reason[:1].upper()}{design.raising_reason[1:]}".strip().rstrip(".") + "."
-    pages = Table(columns, tuple(rows)).pages(wide, high - 32, high - 14)
+    tables = [Table(columns, tuple(rows), height) for height in (BODY, 2.3, 2.1)]
+    one = next((table for table in tables if table.total(wide) <= high - 32), tables[0])
+    pages = one.pages(wide, high - 32, high - 14)
     for number, table in enumerate(pages):
         title = "Order of work (continued)" if number else "Order of work"
         book.add(title, _overview(table, "" if number else note))
+
+
+def _lift(step: Step, words: Words) -> str:
+    return words.mass(step.mass_kg) if step.mass_kg > 0 else "–"
 
 
 def _overview(table: Table, note: str) -> Draw:

@@ -48,12 +48,11 @@ class Words:
         return f"{format_length(mm, self.units, feet=True)} ({format_length(mm, other, feet=True)})"
 
     def fine(self, mm: float) -> str:
-        """Return a small length: tenths of a mm, with thirty-seconds of an inch for inch papers."""
-        text = f"{mm:.1f} mm"
+        """Return a small length: tenths of a mm; on inch papers thirty-seconds of an inch before them."""
         if self.units == "inch":
             size = Fraction(math.floor(abs(mm) / 25.4 * 32 + 0.5), 32)
-            text += f" ({_inch_fraction(size)} in)"
-        return text
+            return f"{_inch_fraction(size)} in ({mm:.1f} mm)"
+        return f"{mm:.1f} mm"
 
     def size(self, part: Part) -> str:
         """Return the size of a part: width x height, or length."""
@@ -138,6 +137,11 @@ def runs(marks: list[str]) -> str:
             out.extend(ordered[place : end + 1])
         place = end + 1
     return ", ".join(out)
+
+
+def runs_of(numbers: list[int]) -> str:
+    """Return numbers in a row, neighbouring ones shortened: 1–4, 7."""
+    return runs([str(number) for number in numbers])
 
 
 def _follows(one: str, other: str) -> bool:
