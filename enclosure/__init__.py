@@ -1,6 +1,7 @@
 """Winter shelters for tender trees: size, check, cut, label and raise a demountable framed box.
 
-The public names, each imported only when it is first used:
+The public names, each imported only when it is first used; ``help(enclosure.build)`` says what each takes and
+gives, in which units, what it refuses, and shows it at work:
 
     read_all(path)                 brief, site and stock of one brief file
     design_from(path)              the same, with the design built from them

@@ -40,7 +40,15 @@ def fit_to_print(text: str) -> str:
 
 
 class EnclosureError(Exception):
-    """An error with a message, an optional way out and an exit code."""
+    """An error with a message, an optional way out and an exit code.
+
+    Args:
+        message: Part, value and limit.
+        hint: The way out, empty when there is none.
+
+    >>> DesignError("panel 7 is 1260 mm wide; the widest sheet is 1219 mm", "use 3 bays").exit_code
+    1
+    """
 
     exit_code = 1
 

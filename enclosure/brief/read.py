@@ -54,9 +54,20 @@ def read_brief(path: Path) -> Brief:
 def read_all(path: Path) -> tuple[Brief, Site, Stock]:
     """Return a brief with its site and its stock list.
 
+    Args:
+        path: The brief; the two files that it names lie beside it or are shipped ones.
+
+    Returns:
+        Three frozen models; lengths in mm, temperatures in °C, wind in m/s, loads in kPa, money as written.
+
     Raises:
         FaultsError: One of the three cannot be read, or a name in the brief is not in the stock
             list; all faults of all files together.
+
+    >>> from enclosure.templates_home import find_template
+    >>> brief, site, stock = read_all(find_template("briefs", "tree-fern"))
+    >>> brief.winters, site.design_min_degc, sorted(stock.skins)[0]
+    (5, -30.0, 'acrylic-3')
     """
     source = load_toml(path)
     if isinstance(source, Fault):

@@ -54,6 +54,9 @@ class Check:
         working: The calculation line by line.
         governs: Marks or addresses of the part that governs.
         advice: True when the row only informs and never sets the exit code.
+
+    >>> Check("sag", "sag under snow", 12.0, 10.0, "mm", 1.2, "common practice, no source", "practice").passes
+    False
     """
 
     key: str

@@ -78,6 +78,22 @@ def span_limits(brief: Brief, site: Site, stock: Stock) -> SpanLimits:
         brief: Gives the roof, the faces and their sizes.
         site: Gives wind and snow.
         stock: Gives the skins.
+
+    Returns:
+        Bay, transom, purlin and roof bay by skin [mm].
+
+    Raises:
+        RangeError: Wind or snow outside the range of a formula.
+
+    References:
+        Plates on all sides held, by `plates` (Navier series; Timoshenko and Woinowsky-Krieger); wind and snow by the
+        code that the site names.
+
+    >>> from enclosure import read_all
+    >>> from enclosure.templates_home import find_template
+    >>> limits = span_limits(*read_all(find_template("briefs", "tree-fern")))
+    >>> 300.0 < limits.bay_mm["twin-wall-10"] < 1200.0
+    True
     """
     width, depth, height = clear_sizes(brief)
     roof = brief.roof

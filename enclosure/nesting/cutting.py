@@ -28,9 +28,21 @@ def cut_everything(design: Design, stock: Stock, progress: Progress | None = Non
         stock: What can be bought and what is on the rack.
         progress: Told the name of each material as its plan is begun.
 
+    Returns:
+        A plan for every sheet and stick material, cutting lengths in 1/10 000 mm, prices in cents, and the buying list.
+
     Raises:
         CuttingError: A part does not fit any sheet or stick, or finite stock is too small.
         VerifyError: A plan failed its check; nothing should be written.
+
+    >>> from enclosure import design_from
+    >>> from enclosure.templates_home import find_template
+    >>> shelter = design_from(find_template("briefs", "tree-fern"))
+    >>> plans = cut_everything(shelter.design, shelter.stock)
+    >>> plans.total_cents == sum(line.total_cents for line in plans.buying)
+    True
+    >>> all(item.plan.bound <= item.plan.price for item in plans.sheet_jobs)
+    True
     """
     sheets = tuple(_cut_sheets(demand, progress) for demand in sheet_demands(design, stock))
     sticks = tuple(_cut_sticks(demand, progress) for demand in stick_demands(design, stock))

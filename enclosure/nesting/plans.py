@@ -106,6 +106,9 @@ class Plans:
         buying: Lines in the order in which they are printed.
         currency: Currency of the prices ("USD").
         prices_note: What the stock file says about its prices.
+
+    >>> Plans((), (), (), "EUR").total_cents
+    0
     """
 
     sheet_jobs: tuple[MaterialSheets, ...]

@@ -66,10 +66,20 @@ def check(
         weather: A file of hours (EPW, TMY3, CSV) for the row on the winter's heat.
         progress: Told what is being done and the share done, 0 to 1.
 
+    Returns:
+        Rows with demand, capacity, their unit, utilisation, clause, source kind, working and way out.
+
     Raises:
         FaultsError: The brief or the weather file cannot be read.
         DesignError: The shelter cannot be made.
         RangeError: Wind, snow or soil outside the range of a formula.
+
+    >>> from enclosure.templates_home import find_template
+    >>> rows = check(find_template("briefs", "tree-fern"))
+    >>> [row.key for row in rows if not row.passes and not row.advice]
+    []
+    >>> rows[0].utilisation >= rows[-1].utilisation, all(row.clause for row in rows)
+    (True, True)
     """
     say = progress or (lambda text, share: None)
     say("reading the brief", 0.05)

@@ -94,6 +94,14 @@ def make(
         FaultsError: The brief cannot be read.
         DesignError: The shelter cannot be made.
         OutputError: The folder cannot be written or replaced.
+        VerifyError: The papers failed the audit; nothing was kept.
+
+    >>> import tempfile
+    >>> from enclosure.templates_home import find_template
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     made = make(find_template("briefs", "tree-fern"), Path(folder) / "papers", solids=False)
+    >>> "packet.pdf" in made.files, "design.json" in made.files, made.notes[-1]
+    (True, True, 'shelter.step was left out, as asked')
     """
     say = progress or (lambda text, share: None)
     check_target(out_dir, force=force)

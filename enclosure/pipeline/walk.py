@@ -33,9 +33,17 @@ def design_from(path: Path) -> Shelter:
     Args:
         path: The brief.
 
+    Returns:
+        Brief, site and stock as read (`read_all`), and the design built from them (`build`) [mm, kg].
+
     Raises:
         FaultsError: Brief, site or stock cannot be read; all faults together.
         DesignError: The shelter cannot be made as asked.
+
+    >>> from enclosure.templates_home import find_template
+    >>> design = design_from(find_template("briefs", "potted-lemon")).design
+    >>> design.roof, len(design.panels()) > 4, all(size > 0 for size in design.clear_mm)
+    ('mono', True, True)
     """
     return rebuild(*read_all(path))
 

@@ -63,8 +63,21 @@ def build(
         feet: Heights at which the frame tiers stand, from the ground [mm]; left to the grid when empty.
         marking: Gives the parts their marks; `marks.numbered` for a new shelter.
 
+    Returns:
+        The design: frames, parts with their cuts, fixings, base, anchors, steps. Lengths in mm from the outer lower
+        left corner of the front frame, x to the right, y to the back, z up; masses in kg.
+
     Raises:
         DesignError: The shelter cannot be made as asked; says why and what would do.
+
+    >>> from enclosure import read_all, span_limits
+    >>> from enclosure.templates_home import find_template
+    >>> asked = read_all(find_template("briefs", "tree-fern"))
+    >>> design = build(*asked, span_limits(*asked))
+    >>> all(out > clear for out, clear in zip(design.outside_mm, design.clear_mm))
+    True
+    >>> {"member", "panel", "track"} <= {part.kind for part in design.parts}
+    True
     """
     if box is None:
         box = clear_box(brief, ring_height(brief, stock), side_clearance, top_clearance)

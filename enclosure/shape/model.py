@@ -415,6 +415,12 @@ class Design:
         raising_method: "slide" (three-sided body slid round the plant) or "frame by frame".
         raising_reason: Why.
         warnings: Things the grower should know about this shape.
+
+    >>> from enclosure import design_from
+    >>> from enclosure.templates_home import find_template
+    >>> design = design_from(find_template("briefs", "tree-fern")).design
+    >>> design.schema, design.units, len({part.mark for part in design.parts}) == len(design.parts)
+    (1, 'inch', True)
     """
 
     schema: int

@@ -46,8 +46,17 @@ _TAGS: dict[type, str] = {StickCut: "stick", SheetCut: "sheet"}
 def to_json(design: Design) -> str:
     """Return a design as JSON text, the same text for the same design.
 
+    Args:
+        design: The shelter; every field keeps its name, which ends in its unit.
+
     Raises:
         BriefError: A number of the design is not finite.
+
+    >>> from enclosure import design_from
+    >>> from enclosure.templates_home import find_template
+    >>> design = design_from(find_template("briefs", "tree-fern")).design
+    >>> from_json(to_json(design)) == design
+    True
     """
     try:
         return lay_out(_plain(design, Design))
@@ -66,6 +75,12 @@ def from_json(text: str, file: str = "design.json", upgrades: Mapping[int, Upgra
     Raises:
         BriefError: The text is no JSON, or no design, or of a version this program does not know.
         FaultsError: The design has faults; all are named.
+
+    >>> try:
+    ...     from_json("{}")
+    ... except BriefError as error:
+    ...     print(error.message)
+    design.json is no design file: it has no whole number under 'schema'
     """
     tree = upgrade(_parse(text, file), UPGRADES if upgrades is None else upgrades, file)
     reader = _Reader(file)
