@@ -45,10 +45,7 @@ def read_brief(path: Path) -> Brief:
     Raises:
         FaultsError: The file cannot be read; all faults together.
     """
-    outcome = read_model(path, Brief)
-    raise_if_faulty(outcome.faults)
-    assert outcome.model is not None
-    return outcome.model
+    return read_model(path, Brief).sound()
 
 
 def read_all(path: Path) -> tuple[Brief, Site, Stock]:

@@ -180,7 +180,7 @@ def lowest_outdoor(network: Network, heat_w: float, plant_degc: float) -> float:
 
 
 def shares(network: Network) -> tuple[tuple[Loss, float], ...]:
-    """Return each loss with its share of the whole, greatest first; ties by name."""
+    """Return each loss with its share of the whole, greatest first; ties (to 1e-9 W/K) by name."""
     whole = network.shelter_w_k
-    order = sorted(network.losses, key=lambda loss: (-loss.conductance_w_k, loss.name))
+    order = sorted(network.losses, key=lambda loss: (-round(loss.conductance_w_k, 9), loss.name))
     return tuple((loss, loss.conductance_w_k / whole) for loss in order)

@@ -32,7 +32,9 @@ from enclosure.checks.model import Check
 from enclosure.checks.panels import Verdict
 from enclosure.checks.ranges import GRAVITY
 from enclosure.checks.wind import body_coefficient, roof_net, wall_net
-from enclosure.shape.model import WALLS, Frame, Part, Prism, StickCut
+from enclosure.shape.model import WALLS, Frame, Part, StickCut
+from enclosure.shape.solid_math import corners
+from enclosure.shape.space import add, dot
 
 UPRIGHTS = ("stile", "mullion", "rafter")
 CROSS = ("transom", "purlin")
@@ -61,35 +63,15 @@ class Seat:
         return (self.low + self.high) / 2
 
 
-def corners(solid: Prism) -> list[tuple[float, float, float]]:
-    """Return all corners of a prism [mm]."""
-    normal = (
-        solid.u[1] * solid.v[2] - solid.u[2] * solid.v[1],
-        solid.u[2] * solid.v[0] - solid.u[0] * solid.v[2],
-        solid.u[0] * solid.v[1] - solid.u[1] * solid.v[0],
-    )
-    found = []
-    for c in (0.0, solid.depth):
-        for a, b in solid.outline:
-            found.append(
-                (
-                    solid.origin[0] + a * solid.u[0] + b * solid.v[0] + c * normal[0],
-                    solid.origin[1] + a * solid.u[1] + b * solid.v[1] + c * normal[1],
-                    solid.origin[2] + a * solid.u[2] + b * solid.v[2] + c * normal[2],
-                )
-            )
-    return found
-
-
 def seat(part: Part, frame: Frame) -> Seat:
     """Return where a part lies in a frame's own directions."""
     plane = frame.plane
     spread: list[list[float]] = [[], [], []]
     for solid in part.solids:
         for point in corners(solid):
-            away = [point[i] - plane.origin[i] for i in range(3)]
-            for k, axis in enumerate((plane.u, plane.v, plane.n)):
-                spread[k].append(sum(away[i] * axis[i] for i in range(3)))
+            away = add(point, plane.origin, -1.0)
+            for along, axis in zip(spread, (plane.u, plane.v, plane.n), strict=True):
+                along.append(dot(away, axis))
     return Seat(
         part,
         frame,

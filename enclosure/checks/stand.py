@@ -21,6 +21,7 @@ from enclosure.checks.model import Check
 from enclosure.checks.panel_rows import panel_checks
 from enclosure.checks.racking import racking_checks
 from enclosure.checks.roof_ties import roof_tie_checks
+from enclosure.checks.rows import HOPELESS
 from enclosure.checks.stability import stability_checks
 from enclosure.checks.thermal import thermal_checks
 from enclosure.shape.model import Design
@@ -106,9 +107,6 @@ def _search(case: Case) -> WayOut:
     from enclosure.checks.wayout import WayOut  # long, and most sheets have no row that fails
 
     return WayOut(case, FAMILIES)
-
-
-HOPELESS = 99.0
 
 
 def finite(check: Check) -> Check:

@@ -76,10 +76,14 @@ def en_roof_local(kind: str, slope: float) -> float:
     References:
         [EN1991-1-4] tables 7.2, 7.3a/b, 7.4a/b, cpe,1 columns (from memory).
     """
+    return _of_roof(_EN_ROOF_LOCAL, kind, slope)
+
+
+def _of_roof(rows: dict[str, Rows], kind: str, slope: float) -> float:
     within("the roof slope", slope, 0.0, 60.0, "deg")
-    if kind not in _EN_ROOF_LOCAL:
+    if kind not in rows:
         raise RangeError(f"roof kind {kind} is unknown", "use flat, mono or gable")
-    return interpolate(slope, _EN_ROOF_LOCAL[kind])
+    return interpolate(slope, rows[kind])
 
 
 _EN_ROOF_WHOLE: dict[str, Rows] = {
@@ -99,10 +103,7 @@ def en_roof_whole(kind: str, slope: float) -> float:
     References:
         [EN1991-1-4] tables 7.2, 7.3a, 7.4a/b, zone G; the averaging is common practice, no source.
     """
-    within("the roof slope", slope, 0.0, 60.0, "deg")
-    if kind not in _EN_ROOF_WHOLE:
-        raise RangeError(f"roof kind {kind} is unknown", "use flat, mono or gable")
-    return interpolate(slope, _EN_ROOF_WHOLE[kind])
+    return _of_roof(_EN_ROOF_WHOLE, kind, slope)
 
 
 def asce_roof_whole(slope: float, ratio: float) -> float:

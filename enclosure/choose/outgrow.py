@@ -35,6 +35,7 @@ from enclosure.shape.base import ring_height
 from enclosure.shape.build import build
 from enclosure.shape.clear_box import ClearBox, clear_box
 from enclosure.shape.fit import ceil_to, step_for
+from enclosure.shape.grid import LEAST_TIER_MM
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import sort_key
 from enclosure.shape.model import WALLS, Design, Part, Plant
@@ -42,7 +43,6 @@ from enclosure.site.model import Site
 from enclosure.stock.model import Stock
 from enclosure.units import UnitSystem, format_length
 
-LEAST_TIER_MM = 300.0
 """A lower tier than this is more joint than wall; common practice, no source."""
 MINUTES_A_CUT, MINUTES_A_NEW_PART, MINUTES_A_MOVE = 3, 6, 4
 """To saw, to drill and fix a new part, to move a kept one to another place; common practice, no source."""

@@ -49,6 +49,16 @@ class Outcome(Generic[ModelT]):
     model: ModelT | None
     faults: tuple[Fault, ...]
 
+    def sound(self) -> ModelT:
+        """Return the model.
+
+        Raises:
+            FaultsError: The file could not be read; all faults together.
+        """
+        raise_if_faulty(self.faults)
+        assert self.model is not None
+        return self.model
+
 
 def _whole_file(path: Path, allowed: str, hint: str) -> Fault:
     return Fault(file=str(path), line=0, key="", value="", allowed=allowed, hint=hint)

@@ -31,7 +31,7 @@ from enclosure.outputs.dxf_words import (
     up_arrow,
 )
 from enclosure.shape.model import Design, SheetCut
-from enclosure.shape.solid_math import area
+from enclosure.shape.space import area, mean_corner
 
 LINE_STEP = 4.2  # from line to line of the cut list [mm on paper]
 LIST_WIDTH = 92.0  # [mm on paper]
@@ -67,7 +67,7 @@ def _part(design: Design, drawing: Drawing, page: SheetPage, part: Placed, marks
     corners, later = finished_outline(design, page, part, marks)
     drawing.outline(corners, "parts")
     left, lower, right, upper = outline_box(corners)
-    middle = _middle(corners)
+    middle = mean_corner(corners)
     # over the middle the mark, under it the size; both shrink together to the part
     way = ", turned" if part.turned else ", upside down" if part.flipped else ""
     way += ", then to shape" if later else ""
@@ -230,8 +230,3 @@ def outline_area(outline: Sequence[tuple[int, int]]) -> float:
     return abs(twice) / 2
 
 
-def _middle(corners: Sequence[Point]) -> Point:
-    return (
-        sum(x for x, _ in corners) / len(corners),
-        sum(y for _, y in corners) / len(corners),
-    )

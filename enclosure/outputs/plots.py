@@ -115,7 +115,7 @@ def grouped_losses(network: Network) -> tuple[tuple[str, float], ...]:
     for loss, _ in shares(network):
         name = re.sub(r"( skin \(.*\)| frame| track)$", "", loss.name)
         sums[name] = sums.get(name, 0.0) + loss.conductance_w_k
-    return tuple(sorted(sums.items(), key=lambda item: (-item[1], item[0])))
+    return tuple(sorted(sums.items(), key=lambda item: (-round(item[1], 9), item[0])))
 
 
 def losses_plot(here: Living, kind: str = "png", units: UnitSystem = "metric") -> bytes:

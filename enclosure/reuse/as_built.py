@@ -35,7 +35,7 @@ from pydantic import Field
 
 from enclosure.errors import BriefError
 from enclosure.files.fields import FileModel, length, one_of, some_text
-from enclosure.files.read import raise_if_faulty, read_model
+from enclosure.files.read import read_model
 from enclosure.shape.model import WALLS, Anchor, Base, Design, Part, SheetCut, StickCut, Vec
 from enclosure.units import UnitSystem, format_length
 
@@ -90,10 +90,7 @@ def read_as_built(path: Path) -> AsBuilt:
     Raises:
         FaultsError: The file cannot be read; all faults together.
     """
-    outcome = read_model(path, AsBuilt)
-    raise_if_faulty(outcome.faults)
-    assert outcome.model is not None
-    return outcome.model
+    return read_model(path, AsBuilt).sound()
 
 
 def corrected(design: Design, measured: AsBuilt) -> Design:

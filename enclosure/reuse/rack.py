@@ -27,7 +27,7 @@ from pathlib import Path
 import tomlkit.exceptions
 
 from enclosure.errors import BriefError, Fault, FaultsError, OutputError
-from enclosure.files.read import TomlText, check_model, load_toml, raise_if_faulty, take_apart
+from enclosure.files.read import TomlText, check_model, load_toml, take_apart
 from enclosure.reuse.rack_text import csv_text, is_stock_list, read_csv, size_text, toml_text
 from enclosure.stock.model import Rack, RackSheet, RackStick
 from enclosure.stock.read import stock_outcome_of
@@ -74,14 +74,8 @@ def _source(path: Path) -> TomlText:
 
 def _rack_in(source: TomlText) -> Rack:
     if is_stock_list(source.content):
-        stock = stock_outcome_of(source)
-        raise_if_faulty(stock.faults)
-        assert stock.model is not None
-        return stock.model.rack
-    outcome = check_model(source, Rack)
-    raise_if_faulty(outcome.faults)
-    assert outcome.model is not None
-    return outcome.model
+        return stock_outcome_of(source).sound().rack
+    return check_model(source, Rack).sound()
 
 
 # --- change --------------------------------------------------------------------------

@@ -19,10 +19,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 from enclosure.shape.model import Design, Part, Point, Prism, Vec
-from enclosure.shape.space import cross, dot
+from enclosure.shape.space import area, cross, dot
 
 TOLERANCE_MM = 1e-3
 _PARALLEL = 1e-12
@@ -69,16 +68,6 @@ def corners(prism: Prism) -> tuple[Vec, ...]:
     n, d = normal(prism), prism.depth
     foot = tuple(place(prism, point) for point in prism.outline)
     return foot + tuple((x + d * n[0], y + d * n[1], z + d * n[2]) for x, y, z in foot)
-
-
-def area(outline: Iterable[Point]) -> float:
-    """Return the area of a polygon [mm²], positive when it runs counter-clockwise (shoelace formula)."""
-    points = tuple(outline)
-    a0, b0 = points[0]
-    twice = 0.0
-    for (a1, b1), (a2, b2) in pairwise(points[1:]):
-        twice += (a1 - a0) * (b2 - b0) - (a2 - a0) * (b1 - b0)
-    return twice / 2
 
 
 def volume(prism: Prism) -> float:

@@ -9,7 +9,8 @@ prisms).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from enclosure.shape.model import Plane, Point, Prism, Vec
 
@@ -96,9 +97,17 @@ def _turn(a: Point, b: Point, c: Point) -> float:
 
 
 def area(points: Iterable[Point]) -> float:
-    """Return the signed area of an outline [mm²], positive counter-clockwise."""
-    corners = list(points)
-    return 0.5 * sum(p[0] * q[1] - q[0] * p[1] for p, q in zip(corners, corners[1:] + corners[:1], strict=True))
+    """Return the signed area of an outline [mm²], positive counter-clockwise.
+
+    A fan of triangles from the first corner, so that an outline far from the origin loses no digits.
+    """
+    (a0, b0), *others = points
+    return 0.5 * sum((a1 - a0) * (b2 - b0) - (a2 - a0) * (b1 - b0) for (a1, b1), (a2, b2) in pairwise(others))
+
+
+def mean_corner(points: Sequence[Point]) -> Point:
+    """Return the mean of the corners of an outline."""
+    return sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points)
 
 
 def box(left: float, bottom: float, right: float, top: float) -> tuple[Point, ...]:

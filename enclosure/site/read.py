@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from enclosure.files.read import Outcome, raise_if_faulty, read_model
+from enclosure.files.read import Outcome, read_model
 from enclosure.site.model import Site
 
 
@@ -19,7 +19,4 @@ def read_site(path: Path) -> Site:
     Raises:
         FaultsError: The file cannot be read; all faults together.
     """
-    outcome = site_outcome(path)
-    raise_if_faulty(outcome.faults)
-    assert outcome.model is not None
-    return outcome.model
+    return site_outcome(path).sound()

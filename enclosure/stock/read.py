@@ -7,7 +7,7 @@ from typing import Any
 
 from enclosure.errors import Fault
 from enclosure.files.fields import nearest_hint
-from enclosure.files.read import Outcome, TomlText, check_model, fault_at, load_toml, raise_if_faulty
+from enclosure.files.read import Outcome, TomlText, check_model, fault_at, load_toml
 from enclosure.stock.model import HARDWARE_NEEDED, Stock
 
 
@@ -30,10 +30,7 @@ def read_stock(path: Path) -> Stock:
     Raises:
         FaultsError: The file cannot be read; all faults together.
     """
-    outcome = stock_outcome(path)
-    raise_if_faulty(outcome.faults)
-    assert outcome.model is not None
-    return outcome.model
+    return stock_outcome(path).sound()
 
 
 def names_in(source: TomlText, group: str) -> list[str]:

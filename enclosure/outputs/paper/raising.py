@@ -34,6 +34,7 @@ from enclosure.outputs.paper.scene import Placing, Scene, paint
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import FACE_WORDS, Words, runs, words_of
 from enclosure.shape.model import Design, Part, SheetCut, Step, Vec
+from enclosure.shape.space import add, mean_corner
 
 PHASES = (
     ("first build", "First build: once"),
@@ -321,7 +322,7 @@ def _movement(sheet: Sheet, scene: Scene, view: View, placing: Placing, step: St
         normal = frame.plane.n
         for part in parts[:1]:
             middle = _middle(part)
-            far, near = _along(middle, normal, 420.0), _along(middle, normal, 120.0)
+            far, near = add(middle, normal, 420.0), add(middle, normal, 120.0)
             if step.phase == "take-down":
                 far, near = near, far
             _block_arrow(sheet, placing.at(view.project(far)), placing.at(view.project(near)))
@@ -329,15 +330,10 @@ def _movement(sheet: Sheet, scene: Scene, view: View, placing: Placing, step: St
 
 def _middle(part: Part) -> Vec:
     prism = part.solids[0]
-    a = sum(p[0] for p in prism.outline) / len(prism.outline)
-    b = sum(p[1] for p in prism.outline) / len(prism.outline)
+    a, b = mean_corner(prism.outline)
     u, v = prism.u, prism.v
     o = prism.origin
     return (o[0] + a * u[0] + b * v[0], o[1] + a * u[1] + b * v[1], o[2] + a * u[2] + b * v[2])
-
-
-def _along(point: Vec, direction: Vec, by: float) -> Vec:
-    return (point[0] + by * direction[0], point[1] + by * direction[1], point[2] + by * direction[2])
 
 
 def _block_arrow(sheet: Sheet, start: tuple[float, float], tip: tuple[float, float]) -> None:

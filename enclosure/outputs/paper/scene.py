@@ -46,7 +46,7 @@ from enclosure.outputs.paper.layer import (
     text_width,
 )
 from enclosure.shape.model import Design, Part, Point, Prism
-from enclosure.shape.space import area
+from enclosure.shape.space import area, mean_corner
 
 _CLEAR = ("multiwall", "glass", "acrylic", "film")
 
@@ -214,7 +214,7 @@ def _visible_spot(scene: Scene, shapes: Sequence[Shape], places: Sequence[int]) 
     first: Point | None = None
     for place in places:
         for facet in sorted(shapes[place].facets, key=lambda one: -_area(one.points)):
-            middle = _mean(facet.points)
+            middle = mean_corner(facet.points)
             tries = [middle]
             for corner in facet.points:
                 across, upward = corner[0] - middle[0], corner[1] - middle[1]
@@ -247,10 +247,6 @@ def _write_mark(sheet: Sheet, mark: str, spot: Point, height: float, visible: bo
             sheet.rect(box[0], box[1], box[2] - box[0], box[3] - box[1], WHITE, "narrow", 0.18)
             sheet.text(mark, x, y - height / 2, wide, height, align="centre", bold=True)
             return
-
-
-def _mean(points: Sequence[Point]) -> Point:
-    return (sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points))
 
 
 def _area(points: Sequence[Point]) -> float:
