@@ -28,8 +28,7 @@ from enclosure.outputs.dxf_title import text_width
 from enclosure.outputs.dxf_track import draw_track
 from enclosure.outputs.dxf_words import dimension, fine, material_of, measured, title
 from enclosure.shape.model import Design, Fixing, Part, Vec
-from enclosure.shape.solid_math import area
-from enclosure.shape.space import cross
+from enclosure.shape.space import area, cross
 
 LIST_MM, AROUND_MM = 80.0, 16.0  # room for the list of parts, and for dimensions on the other sides [mm on paper]
 EDGE_MM = 14.0  # between what a detail is about and the edge of its window [mm]

@@ -92,9 +92,8 @@ def make(
 
     Raises:
         FaultsError: The brief cannot be read.
-        DesignError: The shelter cannot be made.
+        DesignError: The shelter cannot be made; VerifyError when its papers failed the audit.
         OutputError: The folder cannot be written or replaced.
-        VerifyError: The papers failed the audit; nothing was kept.
 
     >>> import tempfile
     >>> from enclosure.templates_home import find_template
@@ -123,10 +122,14 @@ def make(
             notes.append("shelter.step was left out, as asked")
         say("audit", 0.95)
         audit(scratch)
-        files = tuple(sorted(p.relative_to(scratch).as_posix() for p in scratch.rglob("*") if p.is_file()))
+        files = _names(scratch)
     summary = (*_summary(shelter, plans, found.checks), *_propose(rack, opened, plans))
     say("done", 1.0)
     return MakeResult(out_dir, files, summary, tuple(notes), found.checks, shelter.design, plans)
+
+
+def _names(folder: Path) -> tuple[str, ...]:
+    return tuple(sorted(p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()))
 
 
 def _open_rack(rack: RackWish | None, brief_path: Path, shelter: Shelter) -> OpenRack | None:
