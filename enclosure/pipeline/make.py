@@ -115,11 +115,8 @@ def make(
         notes = write_papers(found, plans, scratch, say, labels)
         say("report", 0.8)
         notes += write_report(found, scratch, plots, year)
-        if solids:
-            say("solids", 0.88)
-            notes += _write_solids(shelter.design, scratch)
-        else:
-            notes.append("shelter.step was left out, as asked")
+        say("solids", 0.88)
+        notes += _write_solids(shelter.design, scratch) if solids else ["shelter.step was left out, as asked"]
         say("audit", 0.95)
         audit(scratch)
         files = _names(scratch)
