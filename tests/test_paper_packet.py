@@ -241,3 +241,14 @@ def test_every_detail_of_the_page_shows_parts(pages: list[str]) -> None:
         assert title in page
     for detail in details(DESIGN, (160.0, 160.0)):
         assert len({one.part.role for one in slices(DESIGN, detail.knife, detail.window)}) >= 2, detail.title
+
+
+def test_the_title_block_states_the_projection_of_its_paper(tmp_path: Path) -> None:
+    """Third angle on Letter, first angle on A4 (common practice, no source); every page of the packet says so."""
+    import pdfplumber
+
+    for paper, said in (("Letter", "third angle"), ("A4", "first angle")):
+        path = tmp_path / f"{paper}.pdf"
+        write_packet(replace(DESIGN, paper=paper), PLANS, path)
+        with pdfplumber.open(path) as book:
+            assert all(said in page.extract_text() for page in book.pages)

@@ -13,6 +13,7 @@ from enclosure.brief.read import read_all
 from enclosure.outputs.drawing.axonometric import BACK_LEFT, FRONT_RIGHT
 from enclosure.outputs.paper.raising import PHASES, _blocks, _deal, _standing, write_raising
 from enclosure.outputs.paper.scene import Scene
+from enclosure.outputs.paper.scene_anchors import ShownAnchors
 from enclosure.shape.build import build
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.model import Design
@@ -71,6 +72,33 @@ def test_order_of_real_shelters_agrees_with_rays(name: str, view) -> None:
 
 
 @pytest.mark.slow
+def test_posts_and_stakes_have_their_marks_where_a_step_is_about_them(tmp_path: Path) -> None:
+    import pdfplumber
+
+    design = template("banana-clump")
+    path = tmp_path / "raising.pdf"
+    write_raising(design, path)
+    marks = {anchor.mark for anchor in design.anchors}
+    assert {mark[0] for mark in marks} == {"P", "S"}
+    titles = {step.key: step.title for step in design.steps}
+    with pdfplumber.open(path) as book:
+        for key in ("posts", "anchor", "down-anchor"):
+            pages = [page for page in book.pages[2:] if titles[key] in page.extract_text()]
+            assert any(marks <= {word["text"] for word in page.extract_words()} for page in pages), key
+
+
+def test_an_anchor_hides_the_shelter_only_on_the_side_that_looks_toward_the_eye() -> None:
+    """Seen from the front and the right: what stands beyond the front or the right wall is near, the rest is not."""
+    design = template("banana-clump")
+    shown = ShownAnchors(design, stakes=True)
+    wide, deep, _ = design.outside_mm
+    for anchor in design.anchors:
+        near = anchor.y_mm < 0 or anchor.x_mm > wide
+        assert shown._is_near(anchor, FRONT_RIGHT) == near, anchor.mark
+        assert shown._is_near(anchor, BACK_LEFT) == (anchor.y_mm > deep or anchor.x_mm < 0), anchor.mark
+    assert {a.kind for a in ShownAnchors(design).anchors()} == {"post"}
+
+
 def test_pictures_cost_less_than_a_second_beside_the_cad_kernel(tmp_path: Path) -> None:
     """The whole set of steps of the 1.9 m tree fern, as a ratio to `import cadquery` (about 2.5 s)."""
     pytest.importorskip("cadquery")

@@ -4,7 +4,8 @@ Frames after ISO 5457: 20 mm at the binding edge, 10 mm elsewhere, line 0.7 mm,
 centring marks; Letter and Tabloid are given the same margins. Title block after
 ISO 7200: 180 mm wide in the lower right corner. The legal owner, the date of
 issue and the approval are left to the pen, because the same brief must always
-give the same file; the number is taken from the design itself.
+give the same file; the number is taken from the design itself. Books with views
+state the projection of their paper with its symbol (ISO 5456-2).
 
 Units: mm on paper.
 """
@@ -19,6 +20,7 @@ from pathlib import Path
 
 from enclosure import __version__
 from enclosure.errors import OutputError
+from enclosure.outputs.drawing.projection import projection_of, symbol
 from enclosure.outputs.paper.layer import (
     BODY,
     DRAWN,
@@ -40,6 +42,7 @@ PAPERS_MM: dict[str, tuple[float, float]] = {
 }
 BINDING_MM, EDGE_MM = 20.0, 10.0
 BLOCK_MM = (180.0, 18.0)
+SYMBOL_MM, SYMBOL_ROOM_MM = 6.0, 34.0
 
 Draw = Callable[[Sheet], None]
 
@@ -71,6 +74,7 @@ class Book:
     document: str
     paper: str
     pages: list[tuple[str, str, bool, Draw]] = field(default_factory=list)
+    views: bool = False
 
     @cached_property
     def version(self) -> str:
@@ -125,10 +129,12 @@ class Book:
         half = high / 2
         sheet.rect(left, bottom, wide, high)
         sheet.line((left, bottom + half), (left + wide, bottom + half), "narrow")
+        room = SYMBOL_ROOM_MM if self.views else 0.0
         upper = (
-            ("Owner", "", 52.0),
+            ("Owner", "", 52.0 - room / 2),
             ("Made with", f"enclosure {__version__}", 42.0),
-            ("Approved by", "", 44.0),
+            ("Approved by", "", 44.0 - room / 2),
+            *((("Projection", projection_of(self.paper), room),) if self.views else ()),
             ("Document", self.document, 42.0),
         )
         lower = (
@@ -144,8 +150,21 @@ class Book:
                     sheet.line((x, y), (x, y + half), "narrow")
                 sheet.text(name, x + 1, y + half - 2.4, room - 2, SMALLEST * 0.8, least=1.2)
                 size = DRAWN if name in ("Title", "Page") else BODY
-                sheet.text(value, x + 1.5, y + 1.6, room - 3, size, bold=name in ("Title", "Page"))
+                sign = _projection(sheet, self.paper, x + room, y + half / 2) if name == "Projection" else 0.0
+                sheet.text(value, x + 1.5, y + 1.6, room - sign - 3, size, bold=name in ("Title", "Page"))
                 x += room
+
+
+def _projection(sheet: Sheet, paper: str, right: float, middle: float) -> float:
+    """Draw the symbol of the projection left of a line and return the room it takes."""
+    sign = symbol(projection_of(paper), SYMBOL_MM)
+    left, low = right - sign.width - 1.0, middle - sign.height / 2
+    sheet.polygon([(left + x, low + y) for x, y in sign.cone], None, "wide", 0.25)
+    for (x, y), radius in sign.circles:
+        sheet.circle(left + x, low + y, radius, None, 0.25)
+    for (a, b), (c, d) in sign.axes:
+        sheet.line((left + a, low + b), (left + c, low + d), "narrow", 0.13)
+    return sign.width + 1.0
 
 
 def _frame(sheet: Sheet) -> None:

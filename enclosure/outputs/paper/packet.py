@@ -43,7 +43,7 @@ def write_packet(design: Design, plans: Plans, path: Path, old: OldParts | None 
         path: File to write.
         old: The shelter that it grew out of; None for a new one.
     """
-    book = Book(design, "Cutting packet", design.paper)
+    book = Book(design, "Cutting packet", design.paper, views=True)
     words = words_of(design)
     room, high = book.area()
     book.add("Cover", _cover(book, design, plans, words), chapter="Cover")

@@ -31,6 +31,7 @@ from enclosure.outputs.paper.layer import (
 )
 from enclosure.outputs.paper.raising_front import add_front
 from enclosure.outputs.paper.scene import Placing, Scene, paint
+from enclosure.outputs.paper.scene_anchors import ShownAnchors
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import FACE_WORDS, Words, runs, words_of
 from enclosure.shape.model import Design, Part, SheetCut, Step, Vec
@@ -52,6 +53,8 @@ _KIND_WORDS = {
     "lining": "Lining boards",
 }
 _MOST_MARKS = 20
+_ANCHORING = ("posts", "anchor", "down-anchor")
+"""Steps about the anchors: they bring no part, but posts, stakes and wires are drawn."""
 
 
 def write_raising(design: Design, path: Path, events: Sequence[Event] = ()) -> None:
@@ -69,7 +72,7 @@ def write_raising(design: Design, path: Path, events: Sequence[Event] = ()) -> N
     add_front(book, PHASES, ordered, events)
     _add_overview(book, ordered, words)
     standing = _standing(design, ordered)
-    blocks = _blocks(ordered, standing)
+    blocks = _blocks(ordered, standing, bool(design.anchors))
     for phase, title in PHASES:
         for page in _deal([block for block in blocks if block.step.phase == phase]):
             first, last = page[0].number, page[-1].number
@@ -87,22 +90,32 @@ class _Block:
     step: Step
     old: frozenset[str]
     pictured: bool
+    tied: bool = False
 
     @property
     def quarters(self) -> int:
         return 2 if self.pictured else 1
 
 
-def _blocks(ordered: list[Step], standing: dict[str, frozenset[str]]) -> list[_Block]:
+def _blocks(ordered: list[Step], standing: dict[str, frozenset[str]], anchored: bool = False) -> list[_Block]:
     """Return the steps; one that brings nothing new to look at has no picture."""
     blocks: list[_Block] = []
     shown: frozenset[str] = frozenset()
+    tied = False
     for number, step in enumerate(ordered, start=1):
         old = standing[step.key]
         whole = old | frozenset(step.parts)
-        blocks.append(_Block(number, step, old, bool(step.parts) or (bool(old) and whole != shown)))
+        pictured = bool(step.parts) or (bool(old) and whole != shown) or (step.key in _ANCHORING and anchored)
+        tied = (tied or step.key == "anchor" or step.phase == "take-down") and step.key not in _untied(ordered)
+        blocks.append(_Block(number, step, old, pictured, tied))
         shown = old if step.phase == "take-down" else whole
     return blocks
+
+
+def _untied(ordered: list[Step]) -> set[str]:
+    """Return the steps from the undoing of the wires on."""
+    keys = [step.key for step in ordered]
+    return set(keys[keys.index("down-anchor") :]) if "down-anchor" in keys else set()
 
 
 def _deal(blocks: list[_Block]) -> list[list[_Block]]:
@@ -257,11 +270,22 @@ def _step(
     sheet.area = picture
     marked = _marked(scene.design, step)
     inner = (picture[0] + 6, picture[1] + 3, picture[2] - 6, picture[3] - 3)
-    placing = paint(sheet, scene, view, inner, step.parts, block.old, marked=marked)
+    anchors = _anchors(scene.design, block)
+    placing = paint(sheet, scene, view, inner, step.parts, block.old, marked=marked, anchors=anchors)
     sheet.area = saved
     _movement(sheet, scene, view, placing, step)
     caption = f"Seen from the {view.name}. Filled: parts of this step."
     sheet.text(caption, left, bottom + 3, facts_left - left - 4, 1.8)
+
+
+def _anchors(design: Design, block: _Block) -> ShownAnchors | None:
+    """Return what of the anchors stands in a picture: the posts all winter, stakes where a step is about them."""
+    step = block.step
+    if not design.anchors or (step.phase == "first build" and step.key not in ("posts", "dry-fit")):
+        return None
+    about = step.key in _ANCHORING
+    # tied as soon as it stands, until it is taken down again
+    return ShownAnchors(design, stakes=about, wires=step.key != "posts" and (about or block.tied), new=about)
 
 
 def _marked(design: Design, step: Step) -> list[str]:

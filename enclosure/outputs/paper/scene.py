@@ -26,7 +26,6 @@ from enclosure.outputs.drawing.axonometric import (
     Picture,
     Shape,
     View,
-    bounds,
     picture,
 )
 from enclosure.outputs.paper.layer import (
@@ -45,6 +44,7 @@ from enclosure.outputs.paper.layer import (
     stroke_code,
     text_width,
 )
+from enclosure.outputs.paper.scene_anchors import ShownAnchors
 from enclosure.shape.model import Design, Part, Point, Prism
 from enclosure.shape.space import area, mean_corner
 
@@ -117,6 +117,7 @@ def paint(
     *,
     marked: Collection[str] = (),
     quiet: bool = False,
+    anchors: ShownAnchors | None = None,
 ) -> Placing:
     """Paint a step into a box.
 
@@ -129,20 +130,33 @@ def paint(
         old: Marks of the parts that stand already.
         marked: Marks to be written beside their parts.
         quiet: Paint new parts without stress (cover picture).
+        anchors: Posts, stakes and wires to show.
     """
     seen = scene.seen_from(view)
     shown = set(new) | set(old)
     shapes = seen.only(index for index, part in enumerate(scene.owners) if part.mark in shown)
-    if not shapes:
+    beside = [] if anchors is None else anchors.points(view)
+    if not shapes and not beside:
         return Placing(1.0, (box[0], box[1]), (0.0, 0.0))
-    placing = _placing(bounds(shapes), box)
+    placing = _placing(_around([point for shape in shapes for point in shape.outline] + beside), box)
+    if anchors is not None:
+        anchors.draw(sheet, placing.at, placing.scale, view, near=False)
     for shape in shapes:
         part = scene.owners[shape.owner]
         stress = part.mark in new and not quiet
         _paint_shape(sheet, shape, placing, part, scene.see_through(part), stress, quiet)
+    if anchors is not None:
+        anchors.draw(sheet, placing.at, placing.scale, view, near=True)
+        for mark, spot in anchors.marks(view):
+            _write_mark(sheet, mark, placing.at(spot), 2.0, True)
     wanted = [mark for mark in marked if mark in shown]
     _write_marks(sheet, scene, shapes, placing, wanted)
     return placing
+
+
+def _around(points: Sequence[Point]) -> Box:
+    across, upward = [x for x, _ in points], [y for _, y in points]
+    return min(across), min(upward), max(across), max(upward)
 
 
 def _placing(low_high: Box, box: Box) -> Placing:
