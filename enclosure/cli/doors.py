@@ -54,12 +54,14 @@ def make_all(
     year: int | None = None,
     labels: LabelWish | None = None,
     rack: RackWish | None = None,
+    as_built: Path | None = None,
 ) -> MakeResult:
     """Write every paper of a brief into a folder."""
     from enclosure.pipeline.make import make  # type: ignore[import-not-found,import-untyped,unused-ignore]
 
     made: MakeResult = make(
         brief, out_dir, force=force, solids=solids, plots=plots, year=year, labels=labels, rack=rack,
+        as_built=as_built,
         progress=progress,
     )
     return made

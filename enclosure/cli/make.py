@@ -43,12 +43,13 @@ MOST_SHIFT_MM = 50.0
 @click.option("--to-top", default="0 mm", metavar="LENGTH", help="Shift the labels up.")
 @click.option("--rack", type=click.Path(path_type=Path), metavar="FILE", help="Cut from the offcuts in FILE too.")
 @click.option("--keep-rack", is_flag=True, help="Let what the plan takes and leaves wait beside the rack.")
+@click.option("--as-built", type=click.Path(path_type=Path), metavar="FILE", help="What was measured after building.")
 @click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors.")
 @click.option("--json", "as_json", is_flag=True, help="Say what was made as JSON.")
 def make(
     brief: str, out: Path | None, force: bool, no_solids: bool, plots: bool, year: int | None, label: str | None,
     label_sheet: str | None, first_cell: int, to_right: str, to_top: str, rack: Path | None, keep_rack: bool,
-    quiet: bool, as_json: bool,
+    as_built: Path | None, quiet: bool, as_json: bool,
 ) -> int:  # fmt: skip
     """Write all the papers for BRIEF: plans, lists, labels, drawings, order of work, checks, dates.
 
@@ -81,7 +82,7 @@ def make(
     with progress_bar(quiet or as_json) as progress:
         made = make_all(
             path, folder, force=force, solids=not no_solids, plots=plots, year=year, labels=wish,
-            rack=RackWish(rack, keep_rack), progress=progress,
+            rack=RackWish(rack, keep_rack), as_built=as_built, progress=progress,
         )  # fmt: skip
     code = 3 if any(not row.passes and not row.advice for row in made.checks) else 0
     if as_json:

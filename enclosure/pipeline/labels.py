@@ -9,6 +9,7 @@ from enclosure.errors import BriefError
 from enclosure.outputs.paper.label_choice import chosen_marks
 from enclosure.outputs.paper.label_sheet import LabelSheet, read_label_sheet
 from enclosure.outputs.paper.labels import write_labels
+from enclosure.pipeline.as_built import notes_beside
 from enclosure.pipeline.outgrow import read_design
 from enclosure.pipeline.walk import design_from
 from enclosure.shape.model import Design
@@ -50,8 +51,16 @@ def print_labels(source: Path, said: str, path: Path, wish: LabelWish) -> tuple[
     design, named = _source(source)
     marks = chosen_marks(said, design)
     sheet = label_sheet(wish.sheet or named)
-    write_labels(design, path, sheet=sheet, only=marks, start=wish.start, offset_mm=wish.offset_mm, helps=False)
+    notes = notes_beside(design, source if source.is_dir() else source.parent) if named_by_design(source) else {}
+    write_labels(
+        design, path, sheet=sheet, only=marks, start=wish.start, offset_mm=wish.offset_mm, helps=False, notes=notes
+    )
     return marks
+
+
+def named_by_design(source: Path) -> bool:
+    """Return whether labels come from a finished design, whose numbers stand on the shelter already."""
+    return source.is_dir() or source.suffix == ".json"
 
 
 def _source(source: Path) -> tuple[Design, str]:

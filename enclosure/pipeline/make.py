@@ -59,10 +59,12 @@ class Told:
     Args:
         old: The shelter that it grew out of.
         notes: By mark, what a label says of the old part or of sizes measured after building.
+        measured: The file of what was measured, to lie beside the design; "" without one.
     """
 
     old: OldParts | None
     notes: Mapping[str, LabelNote]
+    measured: str = ""
 
 
 def make(
@@ -75,6 +77,7 @@ def make(
     year: int | None = None,
     labels: LabelWish | None = None,
     rack: RackWish | None = None,
+    as_built: Path | None = None,
     progress: Progress | None = None,
 ) -> MakeResult:
     """Write every paper of a brief into a folder, all or nothing.
@@ -88,6 +91,7 @@ def make(
         year: Year in which the first season of the calendar begins; every year from a fixed one when None.
         labels: Label sheet, first cell and offsets; those of the brief when None.
         rack: Rack to cut from, and whether its change is to wait beside it; that of the stock list when None.
+        as_built: What was measured after building: new parts meet it, and labels say it.
         progress: Told what is being done and the share done, 0 to 1.
 
     Raises:
@@ -105,14 +109,14 @@ def make(
     say = progress or (lambda text, share: None)
     check_target(out_dir, force=force)
     say("reading the brief", 0.02)
-    shelter = design_from(brief_path)
+    shelter, told = _begun(brief_path, as_built)
     say("cutting plans", 0.1)
     opened = _open_rack(rack, brief_path, shelter)
     plans = _cut(shelter, opened, lambda name: say(f"cutting plan: {name}", 0.15))
     say("checks", 0.35)
     found = inspected(shelter)
     with whole_folder(out_dir, force=force) as scratch:
-        notes = write_papers(found, plans, scratch, say, labels)
+        notes = write_papers(found, plans, scratch, say, labels, told)
         say("report", 0.8)
         notes += write_report(found, scratch, plots, year)
         say("solids", 0.88)
@@ -127,6 +131,16 @@ def make(
 
 def _names(folder: Path) -> tuple[str, ...]:
     return tuple(sorted(p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()))
+
+
+def _begun(brief_path: Path, as_built: Path | None) -> tuple[Shelter, Told | None]:
+    shelter = design_from(brief_path)
+    if as_built is None:
+        return shelter, None
+    from enclosure.pipeline.as_built import built_shelter
+
+    built = built_shelter(shelter, as_built)
+    return built.shelter, Told(None, built.notes, built.text)
 
 
 def _open_rack(rack: RackWish | None, brief_path: Path, shelter: Shelter) -> OpenRack | None:
@@ -181,6 +195,8 @@ def write_papers(
     say("lists", 0.4)
     (folder / "design.json").write_text(to_json(design), encoding="utf-8", newline="\n")
     tables.write_tables(design, plans, folder, checks)
+    if told is not None and told.measured:
+        (folder / "as-built.toml").write_text(told.measured, encoding="utf-8", newline="\n")
     say("packet", 0.5)
     write_packet(design, plans, folder / "packet.pdf", told.old if told else None)
     say("labels", 0.6)

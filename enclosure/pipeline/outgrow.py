@@ -18,7 +18,15 @@ from enclosure.outputs.folder import check_target, whole_folder
 from enclosure.pipeline.check import checks_of, inspected
 from enclosure.pipeline.rack import OpenRack, RackWish, change_of, change_words, open_rack, with_rack
 from enclosure.pipeline.walk import Shelter
-from enclosure.reuse.as_built import AsBuilt, carried_text, corrected, differences, read_as_built, ring_stays
+from enclosure.reuse.as_built import (
+    AsBuilt,
+    carried_text,
+    corrected,
+    differences,
+    post_stays,
+    read_as_built,
+    ring_stays,
+)
 from enclosure.reuse.rack import Change, propose
 from enclosure.shape.model import Design
 from enclosure.shape.serial import from_json
@@ -162,10 +170,10 @@ def write_way(
     old = OldParts(case.old, done.found, way, case.margin_mm, built, done.over)
     checked = inspected(_shelter(case, way))
     with whole_folder(out_dir, force=force) as scratch:
-        notes = write_papers(checked, way.plans, scratch, say, None, Told(old, label_notes(old)))
+        told = Told(old, label_notes(old), _carried(case, way))
+        notes = write_papers(checked, way.plans, scratch, say, None, told)
         for name, table in (("old-parts.csv", old_parts_table(old)), ("labels.csv", labels_table(old))):
             (scratch / name).write_bytes(to_csv(table).encode())
-        _carry(case, way, scratch)
         say("report", 0.85)
         notes += write_report(checked, scratch, plots=False, year=None)
         say("audit", 0.95)
@@ -179,15 +187,14 @@ def write_way(
     return tuple(lines)
 
 
-def _carry(case: Case, way: Way, folder: Path) -> None:
-    """Write what was measured and is still true of what is kept."""
+def _carried(case: Case, way: Way) -> str:
+    """Return the file of what was measured and is still true of what is kept; "" where nothing was."""
     if case.measured is None or way.design is None:
-        return
-    feet = {post.mark: (post.x_mm, post.y_mm) for post in case.old.anchors}
-    posts = [post.mark for post in way.design.anchors if feet.get(post.mark) == (post.x_mm, post.y_mm)]
+        return ""
+    there = {post.mark: post for post in case.old.anchors}
+    posts = [p.mark for p in way.design.anchors if p.mark in there and post_stays(p, there[p.mark])]
     kept = [fate.old for fate in way.fates if fate.end == "keep"]
-    text = carried_text(case.measured, kept, posts, ring=ring_stays(way.design, case.old.base))
-    (folder / AS_BUILT).write_text(text, encoding="utf-8", newline="\n")
+    return carried_text(case.measured, kept, posts, ring=ring_stays(way.design, case.old.base))
 
 
 def _propose(opened: OpenRack, way: Way) -> Change:

@@ -36,6 +36,7 @@ from pydantic import Field
 from enclosure.errors import BriefError
 from enclosure.files.fields import FileModel, length, one_of, some_text
 from enclosure.files.read import read_model
+from enclosure.shape.anchoring import POST_GAP_MM
 from enclosure.shape.model import WALLS, Anchor, Base, Design, Part, SheetCut, StickCut, Vec
 from enclosure.units import UnitSystem, format_length
 
@@ -204,6 +205,8 @@ def _sizes(a: Part, b: Part) -> list[tuple[str, float, float]]:
 
 # --- what follows from it -------------------------------------------------------------
 
+POST_STAYS_MM = 25.0
+"""A post this near to its new place stays; common practice, no source."""
 PLUMB_SHARE = 0.02
 """A post that leans more than this share of its height is set again; common practice, no source."""
 
@@ -275,7 +278,7 @@ def post_words(wanted: Design, old: Design, measured: AsBuilt) -> tuple[str, ...
         said, was = measured.posts.get(post.mark), before.get(post.mark)
         if said is None or was is None or not said.out_of_plumb_mm:
             continue
-        if math.hypot(post.x_mm - was.x_mm, post.y_mm - was.y_mm) > 1.0:
+        if not post_stays(post, was):
             rows.append(f"post {post.mark} moves: drive it plumb at its new place")
             continue
         share = said.out_of_plumb_mm / max(was.tie_heights_mm)
@@ -291,11 +294,16 @@ def post_words(wanted: Design, old: Design, measured: AsBuilt) -> tuple[str, ...
     return tuple(rows)
 
 
+def post_stays(post: Anchor, was: Anchor) -> bool:
+    """Return whether a post that stands serves a new place so near that nobody would drive it again."""
+    return math.hypot(post.x_mm - was.x_mm, post.y_mm - was.y_mm) <= POST_STAYS_MM
+
+
 def _gap(post: Anchor, toward: str) -> float | None:
     """Return the room between a post and the frame it leans toward; None when it leans away or along."""
     way = {"front": (0.0, -1.0), "back": (0.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}[toward]
     gap = (post.frame_mm[0] - post.x_mm) * way[0] + (post.frame_mm[1] - post.y_mm) * way[1]
-    return gap if gap > 0 else None
+    return min(gap, POST_GAP_MM) if gap > 0 else None
 
 
 def _units(design: Design) -> UnitSystem:
