@@ -121,6 +121,15 @@ def _cross_heights(grid: FrameGrid, bay: int) -> list[float]:
     if grid.vent and bay in grid.vent.bays:
         keep_below = grid.vent.low - 3 * grid.member_face
         heights = [b for b in heights if b < keep_below] + [grid.vent.low]
+    m = grid.member_face
+    for below, above in itertools.pairwise([extent(grid.outline)[1] + m / 2, *heights]):
+        if above - below < m - 1e-6:
+            what = "purlins" if grid.is_roof else "transoms"
+            raise DesignError(
+                f"the {grid.face.lower()} has {above - below:.0f} mm from member to member for its {what}, "
+                f"which are {m:g} mm high",
+                f"ask for fewer {what} or tiers (frame.transoms, frame.levels), a smaller section or a smaller vent",
+            )
     return heights
 
 
@@ -187,6 +196,11 @@ def _upright(
         shoulders = [b for a, b in outline if abs(a - apex) > 1e-3 and b > foot + 1e-3]
         outline = box(column.left, foot, column.right, min(shoulders))
     levels = sorted({round(b, 3) for a, b in outline if b > foot + 1e-3})
+    if not levels:
+        raise DesignError(
+            f"the {grid.face.lower()} frame is too low for its own timber: nothing is left for its {column.role}s",
+            "choose a smaller section (frame.section, frame.roof_section), fewer tiers, or a larger shelter",
+        )
     angle = 0.0
     if len(levels) > 1:
         angle = round(math.degrees(math.atan((levels[-1] - levels[0]) / (column.right - column.left))), 3)
