@@ -14,7 +14,7 @@ from importlib import import_module
 import click
 
 from enclosure import __version__
-from enclosure.errors import EnclosureError, nearest
+from enclosure.errors import EnclosureError, OutputError, nearest
 
 # no model here has a plug-in, and looking for them reads the facts of every package that is installed
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
@@ -99,6 +99,12 @@ def run(arguments: list[str] | None = None) -> int:
         # the reader of a pipe went away; point stdout elsewhere so that closing it does not complain again
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
+    except OSError as error:
+        where = error.filename if isinstance(error.filename, str) else "what is printed"
+        words = (error.strerror or str(error)).lower()
+        refusal = OutputError(f"{where}: {words}", "check the name, the disk and its rights")
+        complain(refusal.message, refusal.hint)
+        return refusal.exit_code
     except Exception as error:
         return _own_fault(error)
     return result if isinstance(result, int) else 0

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 import click
 
@@ -60,7 +60,7 @@ def new(file: Path | None, template: str | None, changes: tuple[str, ...], force
 
     if file is not None:
         refuse_existing(file, force)
-    asks = template is None and not changes and sys.stdin.isatty() and sys.stdout.isatty()
+    asks = template is None and not changes and _is_terminal(sys.stdin) and _is_terminal(sys.stdout)
     if asks:
         template = _ask_template(template_names("briefs"))
     source = find_template("briefs", template or DEFAULT)
@@ -76,6 +76,11 @@ def new(file: Path | None, template: str | None, changes: tuple[str, ...], force
     write_text(target, text, force)
     click.echo(f"wrote {target}, from the shipped brief {source.stem}")
     click.echo(f"next: change it in any editor, then: enclosure make {target}")
+
+
+def _is_terminal(stream: TextIO | None) -> bool:
+    """Return whether somebody sits there; a program started without a terminal may have no stream at all."""
+    return stream is not None and stream.isatty()
 
 
 def _split(change: str) -> tuple[str, Any]:

@@ -16,7 +16,7 @@ from enclosure.cli.doors import Progress
 @contextmanager
 def progress_bar(quiet: bool = False) -> Iterator[Progress]:
     """Yield a function that takes what is being done and the share of the work done, 0 to 1."""
-    if quiet or not sys.stderr.isatty() or os.environ.get("TERM") == "dumb":
+    if quiet or sys.stderr is None or not sys.stderr.isatty() or os.environ.get("TERM") == "dumb":
         yield lambda words, share: None
         return
     from rich.console import Console

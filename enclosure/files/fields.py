@@ -23,6 +23,7 @@ UNIT_SUFFIXES: Final = (
     "_years", "_kg", "_m", "_k",
 )  # fmt: skip
 FROM_FILE: Final = "from file"
+_LARGEST_BARE: Final = 1e300
 
 
 def file_key(field_name: str) -> str:
@@ -106,7 +107,7 @@ def quantity(
                 number = float(_exact(value, dimension, reader) / per)
             except EnclosureError as error:
                 raise fault(f"{error.message}; {allowed}", error.hint) from None
-        elif isinstance(value, bool) or not isinstance(value, int | float):
+        elif _no_number(value):
             raise fault(allowed, units.unit_hint(dimension))
         elif info.context == FROM_FILE and math.isfinite(value):
             raise fault(f"a bare number has no unit; {allowed}", units.unit_hint(dimension, f"{value:g}"))
@@ -122,6 +123,12 @@ def quantity(
         return number
 
     return BeforeValidator(read)
+
+
+def _no_number(value: Any) -> bool:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return True
+    return isinstance(value, int) and abs(value) > _LARGEST_BARE
 
 
 def length(least: str | None = None, most: str | None = None) -> BeforeValidator:

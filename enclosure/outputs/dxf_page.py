@@ -319,7 +319,8 @@ class Drawing:
             try:
                 self.document.saveas(path, encoding="utf-8")
             except OSError as error:
-                raise OutputError(f"{path} cannot be written: {error.strerror or error}") from error
+                words = (error.strerror or str(error)).lower()
+                raise OutputError(f"{path.name} cannot be written: {words}", "make room, or write elsewhere") from error
         read_back(path, self.outlines)
         return path
 

@@ -73,6 +73,10 @@ def check_target(target: Path, *, force: bool = False) -> None:
         raise OutputError(f"{target} is no place for a new folder", "name a new folder with --out")
     if not target.parent.is_dir():
         raise OutputError(f"there is no folder {target.parent}", "make it first, or name another with --out")
+    if not os.access(target.parent, os.W_OK | os.X_OK):
+        read_only = hasattr(os, "statvfs") and os.statvfs(target.parent).f_flag & os.ST_RDONLY
+        error = OSError(errno.EROFS if read_only else errno.EACCES, "")
+        raise OutputError(f"{target} cannot be written: {os.strerror(error.errno or 0).lower()}", _way_out(error))
     try:
         kind = os.lstat(target).st_mode
     except FileNotFoundError:

@@ -324,6 +324,8 @@ def write_in_one_move(path: Path, content: str | bytes) -> None:
     """
     scratch = ""
     try:
+        # a link stays a link: what it points to is replaced
+        path = path.resolve() if path.is_symlink() else path
         handle, scratch = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
         with os.fdopen(handle, "wb") as file:
             file.write(content.encode("utf-8") if isinstance(content, str) else content)

@@ -20,6 +20,7 @@ from enclosure.shape.frame import lowered, top_line, under
 from enclosure.shape.grid import FrameGrid
 from enclosure.shape.lengths import longest_stick
 from enclosure.shape.model import Part, Point, SheetCut, StickCut
+from enclosure.shape.ridge import DEEPEST_MM
 from enclosure.shape.space import area, box, extent, level_at, ordered, slab, tidy
 from enclosure.stock.model import Board, Timber
 
@@ -29,6 +30,8 @@ FREE_FACE_MM = 25.0
 THICKEST_BRACE_MM = 40.0
 """A thicker brace would stand too far into the clear box; practice, no source."""
 WIDE_BRACE_MM = 60.0
+RIDGE_GAP_MM = 5.0
+"""Between a diagonal and the ridge board on a low gable wall; practice, no source."""
 
 
 def most_screws(width: float) -> int:
@@ -136,20 +139,12 @@ def _diagonal(ctx: Context, grid: FrameGrid) -> list[Part]:
     if end - start < 2.0 * width:
         return []
     ceiling = _inside_ceiling(grid, timber.thickness_mm)
-    roof_at_end = level_at(under(box(left, bottom, right, 1e5), ceiling), end)
-    rise = roof_at_end - bottom
-    longest = longest_stick(ctx, timber.key) - 2 * width
-    # A brace in one stick: on a long wall it stands steeper and stops short of the far corner.
-    run = min(end - start, math.sqrt(max(longest**2 - rise**2, width**2)) + width)
-    angle = math.atan2(rise, run)
-    for _ in range(30):
-        # The strip's corners must stay inside start..end, so its axis is steeper than the corners' line.
-        slant = width / math.sin(angle)
-        angle = math.atan2(rise, max(run - slant, width))
-    slant = width / math.sin(angle)
-    far = start + rise / math.tan(angle)
-    strip = ordered([(start, bottom), (start + slant, bottom), (far + slant, bottom + rise), (far, bottom + rise)])
-    outline = under(strip, ceiling)
+    outline, angle = _strip(ctx, grid, timber, (start, end), ceiling)
+    if _meets_the_ridge(ctx, grid, outline):
+        end = (left + right) / 2 - ctx.ridge_thickness / 2 - RIDGE_GAP_MM
+        if end - start < 2.0 * width:
+            return []
+        outline, angle = _strip(ctx, grid, timber, (start, end), ceiling)
     along = (math.cos(angle), math.sin(angle))
     reach = [a * along[0] + b * along[1] for a, b in outline]
     tilt = round(90.0 - math.degrees(angle), 3)
@@ -187,3 +182,45 @@ def _slope_at_top(outline: tuple[Point, ...], angle: float) -> float:
             left, right = sorted((p, q))
             longest, slope = math.dist(p, q), math.degrees(math.atan2(right[1] - left[1], right[0] - left[0]))
     return slope
+
+
+def _strip(
+    ctx: Context, grid: FrameGrid, timber: Timber, ends: tuple[float, float], ceiling: list[tuple[Point, Point]]
+) -> tuple[tuple[Point, ...], float]:
+    """Return the outline of a diagonal between two places on the sill's line, and its angle [rad]."""
+    left, bottom, right, _ = extent(grid.outline)
+    start, end = ends
+    width = timber.width_mm
+    roof_at_end = level_at(under(box(left, bottom, right, 1e5), ceiling), end)
+    rise = roof_at_end - bottom
+    longest = longest_stick(ctx, timber.key) - 2 * width
+    # A brace in one stick: on a long wall it stands steeper and stops short of the far corner.
+    run = min(end - start, math.sqrt(max(longest**2 - rise**2, width**2)) + width)
+    angle = math.atan2(rise, run)
+    for _ in range(30):
+        # The strip's corners must stay inside start..end, so its axis is steeper than the corners' line.
+        slant = width / math.sin(angle)
+        angle = math.atan2(rise, max(run - slant, width))
+    slant = width / math.sin(angle)
+    far = start + rise / math.tan(angle)
+    strip = ordered([(start, bottom), (start + slant, bottom), (far + slant, bottom + rise), (far, bottom + rise)])
+    return under(strip, ceiling), angle
+
+
+def _meets_the_ridge(ctx: Context, grid: FrameGrid, outline: tuple[Point, ...]) -> bool:
+    """Return whether a diagonal would lie where the end of the ridge board hangs on a gable wall."""
+    roof = ctx.brief.roof
+    if roof.kind != "gable" or grid.face not in (("LEFT", "RIGHT") if roof.ridge == "x" else ("FRONT", "BACK")):
+        return False
+    left, _, right, top = extent(grid.outline)
+    if top - level_at(grid.outline, left) < 1.0:  # a lower tier; the ridge hangs above it
+        return False
+    half = ctx.ridge_thickness / 2 + RIDGE_GAP_MM
+    middle = (left + right) / 2
+    reach = [level_at(outline, a) for a in (middle - half, middle, middle + half) if _spans(outline, a)]
+    return bool(reach) and max(reach) > top - DEEPEST_MM
+
+
+def _spans(outline: tuple[Point, ...], a: float) -> bool:
+    left, _, right, _ = extent(outline)
+    return left < a < right

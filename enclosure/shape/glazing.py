@@ -8,6 +8,7 @@ Units: mm, local coordinates of the frame's plane.
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import replace
 
 from enclosure.shape.context import WASHER_JOINT_MM, Context
@@ -83,13 +84,15 @@ def _film(ctx: Context, grid: FrameGrid, members: list[Part]) -> list[Part]:
 
 def _batten(ctx: Context, grid: FrameGrid, member: Part, out: float, layer: int) -> Part:
     lath = ctx.lath
-    outline = _face_of(grid, member)
+    face = _face_of(grid, member)
     for left, right in lowered(top_line(grid.glazed), 0.0):
-        outline = clip(outline, right, left)
+        face = clip(face, right, left)
+    outline, shorter = _narrowed(face, lath.width_mm)
     solid = slab(grid.plane, outline, out, out + lath.thickness_mm)
     assert isinstance(member.cut, StickCut)
     mass = round(abs(area(outline)) * lath.thickness_mm * 1e-9 * lath.density_kg_m3, 4)
-    cut = replace(member.cut, bevel_deg=0.0, bevel_low_mm=0.0)
+    length = floor_to(member.cut.length_mm - shorter, ctx.step) if shorter > 1e-6 else member.cut.length_mm
+    cut = replace(member.cut, length_mm=length, bevel_deg=0.0, bevel_low_mm=0.0)
     return Part(
         "",
         "batten",
@@ -105,6 +108,24 @@ def _batten(ctx: Context, grid: FrameGrid, member: Part, out: float, layer: int)
         layer=layer,
         lift_out=member.lift_out,
     )
+
+
+def _narrowed(face: tuple[Point, ...], width: float) -> tuple[tuple[Point, ...], float]:
+    """Return a strip of some width along the middle of a member's face, and how much shorter it is than the face."""
+    p, q = max(zip(face, (*face[1:], face[0]), strict=True), key=lambda edge: math.dist(*edge))
+    long = math.dist(p, q)
+    along = ((q[0] - p[0]) / long, (q[1] - p[1]) / long)
+    across = [a * -along[1] + b * along[0] for a, b in face]
+    if max(across) - min(across) <= width + 0.5:
+        return face, 0.0
+    strip = face
+    for side in (-1.0, 1.0):
+        off = (max(across) + min(across)) / 2 + side * width / 2
+        start = (-along[1] * off, along[0] * off)
+        end = (start[0] + along[0], start[1] + along[1])
+        strip = clip(strip, start, end) if side < 0 else clip(strip, end, start)
+    runs = [[a * along[0] + b * along[1] for a, b in shape] for shape in (face, strip)]
+    return strip, (max(runs[0]) - min(runs[0])) - (max(runs[1]) - min(runs[1]))
 
 
 def _face_of(grid: FrameGrid, member: Part) -> tuple[Point, ...]:
