@@ -67,6 +67,15 @@ def test_open_spread_and_share() -> None:
     assert lemon.plant.spread_x_mm == 750  # 1.0 m tied to 75 %
 
 
+def test_strings_of_bulbs_are_added_up() -> None:
+    lemon = read_brief(find_template("briefs", "potted-lemon"))
+    assert lemon.heat is not None
+    assert lemon.heat.watts == 25 * 7  # by hand
+    assert Brief.model_validate(lemon.model_dump()) == lemon
+    two = lemon.heat.model_dump(exclude={"watts"}) | {"strings": 2}
+    assert type(lemon.heat).model_validate(two).watts == 2 * 25 * 7
+
+
 def test_models_take_numbers_in_their_own_unit_from_programs() -> None:
     plant = Plant(name="olive", height_mm=2000, spread_x_mm=900, spread_y_mm=900.0)
     assert plant.height_mm == 2000.0
@@ -146,6 +155,9 @@ def test_models_are_frozen() -> None:
             "letter-2x5",
         ),
         ('cord = "awg-14"', 'cord = "awg14"', "heat.cord", "not a cord", 'did you mean "awg-14"?'),
+        ('watts = "1400 W"', 'watts = "1400 W"\nbulbs = 25', "heat", "say the power twice", "leave watts out"),
+        ('watts = "1400 W"', 'bulbs = 25', "heat", "bulbs and bulb_watts go together", "bulb_watts ="),
+        ('watts = "1400 W"', 'bulbs = 25\nbulb_watts = "7 W"', "heat", "need the source light string", "without bulbs"),
         (
             'source = "fan heater"',
             'source = "propane heater"',
@@ -177,7 +189,7 @@ def test_one_fault(old: str, new: str, key: str, words: str, hint: str) -> None:
     assert len(faults) == 1, faults_of(text)
     fault = faults[0]
     assert fault.file == "my.toml"
-    near = "[roof]" if key == "roof" else new.splitlines()[-1 if new.startswith("[frame]") else 0]
+    near = f"[{key}]" if key in ("roof", "heat") else new.splitlines()[-1 if new.startswith("[frame]") else 0]
     assert fault.line == line_with(text, near)
     assert words in fault.allowed
     assert hint in fault.hint

@@ -4,6 +4,7 @@ Lengths are in mm, temperatures in degC, masses in kg, shares between 0 and 1. I
 the field's name without the unit, and quantities are text with a unit.
 """
 
+from fractions import Fraction
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
@@ -263,6 +264,9 @@ class Heat(FileModel):
         Literal["light string", "heating cable", "fan heater", "oil radiator", "none"], one_of(*HEAT_SOURCES)
     ]
     watts: Annotated[float, quantity(units.POWER, "0 W", "6 kW")] = 0.0
+    strings: Annotated[int, whole_number(1, 50, "strings")] = 1
+    bulbs: Annotated[int | None, whole_number(1, 500, "bulbs on a string")] = None
+    bulb_watts: Annotated[float | None, quantity(units.POWER, "1 W", "200 W")] = None
     setpoint_degc: Annotated[float, temperature("-20 degC", "25 degC")] = 2.0
     tent: YesNo = False
     price_kwh: Annotated[
@@ -273,6 +277,32 @@ class Heat(FileModel):
     cord: MaybeText = None
     volts: Annotated[float | None, quantity(units.VOLTAGE, "100 V", "250 V")] = None
     fuse_amps: Annotated[float | None, quantity(units.CURRENT, "1 A", "63 A")] = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _add_up_bulbs(cls, data: Any) -> Any:
+        """Work out the power of strings of bulbs where bulbs are given and no power."""
+        if not isinstance(data, dict):
+            return data
+        given = [key for key in ("bulbs", "bulb_watts") if data.get(key) is not None]
+        if not given or isinstance(data.get("watts"), float):  # a float comes from a model, added up already
+            return data
+        if "watts" in data:
+            raise fault("watts and bulbs say the power twice", "leave watts out, or bulbs and bulb_watts")
+        if len(given) == 1:
+            raise fault("bulbs and bulb_watts go together", 'write bulbs = 25 and bulb_watts = "7 W"')
+        if data.get("source") != "light string":
+            raise fault("bulbs need the source light string", 'write source = "light string", or watts without bulbs')
+        counts = (data.get("strings", 1), data["bulbs"])
+        try:
+            one = data["bulb_watts"]
+            each = units.parse(one, units.POWER) if isinstance(one, str) else Fraction(one)
+            whole = each * counts[0] * counts[1] if all(type(count) is int for count in counts) else 0
+        except (EnclosureError, TypeError, ValueError):
+            whole = 0  # the fault is reported at the key that cannot be read
+        if whole > 6000:
+            raise fault(f"{float(whole):.0f} W of bulbs are more than 6 kW", "use fewer strings, bulbs or watts")
+        return data | {"watts": f"{float(max(whole, 0)):.6f} W"}
 
     @field_validator("source", mode="before")
     @classmethod

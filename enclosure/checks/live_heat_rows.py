@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from enclosure.checks.cautions import DRIP
 from enclosure.checks.damp import dampest_dry, inner_surface
 from enclosure.checks.heat_network import Network, lowest_outdoor, power_for, row_cover_rise, shares, state
-from enclosure.checks.heat_sources import strings_needed
+from enclosure.checks.heat_sources import string_watts, strings_needed
 from enclosure.checks.live_inputs import Living
 from enclosure.checks.model import Check, Line
 from enclosure.checks.power_cut import WATER_KJ_KG_K, freezing_hours, hours_until, water_capacity
@@ -116,10 +116,20 @@ def _more_heat(here: Living, needed_w: float, supply: Supply, target: float) -> 
         )
         ways.append(f"or {words}: {tent:.0f} W of heat then do")
     if here.source.name == "light string" and here.heat.watts > 1.0:
-        count = strings_needed(watts, here.heat.watts, 1.0) if watts < 5000.0 else 0
+        string_w = here.heat.watts / here.heat.strings
+        count = strings_needed(watts, string_w, 1.0) if watts < 5000.0 else 0
         if count:
-            ways.append(f"or {count} strings of {here.heat.watts:.0f} W")
+            ways.append(f"or {count} strings of {string_w:.0f} W")
     return "; ".join(ways)
+
+
+def _bulbs(here: Living) -> str:
+    heat = here.heat
+    if heat.bulbs is None or heat.bulb_watts is None:
+        return ""
+    strings = "1 string" if heat.strings == 1 else f"{heat.strings} strings"
+    dead = string_watts(heat.bulbs, heat.bulb_watts, dead=1) * heat.strings
+    return f": {strings} of {heat.bulbs} bulbs of {heat.bulb_watts:g} W; with a dead bulb on each {dead:.0f} W"
 
 
 def heat_row(here: Living, supply: Supply, limit: float | None) -> Check:
@@ -160,7 +170,7 @@ def heat_row(here: Living, supply: Supply, limit: float | None) -> Check:
         inputs=(
             f"plant's limit {degc(target)}",
             f"design night {degc(here.design_min_degc)}",
-            f"{here.source.name}, {here.heat.watts:.0f} W",
+            f"{here.source.name}, {here.heat.watts:.0f} W{_bulbs(here)}",
         ),
         assumptions=words,
         way_out=_more_heat(here, needed, supply, target) if short else "",

@@ -197,6 +197,9 @@ SHELTER = Group(
         (
             "Power and air",
             (
+                Field("heat.strings", "Strings of lights", "count", "empty: one"),
+                Field("heat.bulbs", "Bulbs on a string", "count", "in place of the power above"),
+                Field("heat.bulb_watts", "One bulb", "quantity", 'such as "7 W"; diodes give no warmth'),
                 Field("heat.price_kwh", "Price of one kWh", "number", "in the money of the stock list"),
                 Field("heat.air_changes", "Air changes", "quantity", 'draughts, such as "1 per hour"'),
                 _size("heat.cord_length", "Length of the cord", ""),
