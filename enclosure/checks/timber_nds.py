@@ -169,17 +169,6 @@ def lag_withdrawal(gravity: float, diameter: float) -> float:
     return float(1800.0 * gravity**1.5 * diameter**0.75)
 
 
-def screw_withdrawal(gravity: float, diameter: float) -> float:
-    """Return the withdrawal value of a wood screw in side grain [lb per inch of thread].
-
-    References:
-        [NDS] equation 12.2-2: W = 2850 G² D (from memory).
-    """
-    within("the specific gravity", gravity, 0.3, 0.75)
-    within("the screw diameter", diameter, 0.05, 0.4, "in")
-    return 2850.0 * gravity**2 * diameter
-
-
 def dowel_bearing(gravity: float, diameter: float) -> float:
     """Return the dowel bearing strength of wood [MPa].
 

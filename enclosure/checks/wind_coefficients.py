@@ -122,31 +122,6 @@ def asce_roof_whole(slope: float, ratio: float) -> float:
     return interpolate(ratio, ((0.5, -0.9), (1.0, -1.3)))
 
 
-def asce_roof_windward(slope: float, ratio: float) -> tuple[float, float]:
-    """Return the least and greatest Cp on the windward slope with the wind square to the ridge.
-
-    Args:
-        slope: Roof slope [deg], 10 to 60.
-        ratio: h/L.
-
-    References:
-        [ASCE7-16] figure 27.3-1 (from memory); rows h/L 0.25, 0.5, 1.0.
-    """
-    within("the roof slope", slope, 10.0, 60.0, "deg")
-    low: dict[float, Rows] = {
-        0.25: ((10, -0.7), (15, -0.5), (20, -0.3), (25, -0.2), (30, -0.2), (35, 0.0), (45, 0.4), (60, 0.6)),
-        0.5: ((10, -0.9), (15, -0.7), (20, -0.4), (25, -0.3), (30, -0.2), (35, -0.2), (45, 0.0), (60, 0.6)),
-        1.0: ((10, -1.3), (15, -1.0), (20, -0.7), (25, -0.5), (30, -0.3), (35, -0.2), (45, 0.0), (60, 0.6)),
-    }
-    high: dict[float, Rows] = {
-        0.25: ((10, -0.18), (15, 0.0), (20, 0.2), (25, 0.3), (30, 0.3), (35, 0.4), (45, 0.4), (60, 0.6)),
-        0.5: ((10, -0.18), (15, -0.18), (20, 0.0), (25, 0.2), (30, 0.2), (35, 0.3), (45, 0.4), (60, 0.6)),
-        1.0: ((10, -0.18), (15, -0.18), (20, -0.18), (25, 0.0), (30, 0.2), (35, 0.2), (45, 0.3), (60, 0.6)),
-    }
-    rows = [tuple((r, interpolate(slope, table[r])) for r in (0.25, 0.5, 1.0)) for table in (low, high)]
-    return interpolate(ratio, rows[0]), interpolate(ratio, rows[1])
-
-
 def asce_wall_local(area: float) -> tuple[float, float]:
     """Return GCp of a wall panel: strongest push (zone 4, 5) and pull (zone 5).
 

@@ -44,7 +44,6 @@ _KZ: dict[str, tuple[tuple[float, float], ...]] = {
     "D": ((4.6, 1.03), (6.1, 1.08), (7.6, 1.12), (9.1, 1.16)),
 }
 
-DIRECTIONALITY_BUILDING = 0.85
 DIRECTIONALITY_SQUARE_TOWER = 0.90
 GUST_EFFECT_RIGID = 0.85
 

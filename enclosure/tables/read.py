@@ -53,7 +53,6 @@ BOUNDS: dict[str, dict[str, tuple[float, float]]] = {
     },
     "cords": {"resistance_ohm_km": (1, 100), "rated_a": (1, 40)},
 }
-TEXT_COLUMNS = ("source", "source_kind")
 
 
 def table_names() -> tuple[str, ...]:

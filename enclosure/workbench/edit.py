@@ -19,7 +19,6 @@ from enclosure.errors import BriefError
 from enclosure.workbench.fields import FIELDS, Field
 
 LONGEST_VALUE = 300
-MOST_TEXT = 200_000
 _NEW_TABLES: dict[str, dict[str, Any]] = {"vent": {"share": "15 %"}, "heat": {"watts": "0 W"}}
 """What a table needs besides the key that begins it, so that switching it on does not begin with a fault."""
 

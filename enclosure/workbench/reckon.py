@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from enclosure import units
-from enclosure.brief.model import Brief
 from enclosure.checks.live import calendar_of, living_checks
 from enclosure.checks.model import Check, worst_first
 from enclosure.checks.season_calendar import Event
@@ -168,8 +167,3 @@ class ReadBack:
         text = units.format_length(float(mm), self.view, feet=True)
         exact = units.parse_length(text) == mm
         return text if exact else f"about {text}"
-
-
-def brief_of(first: First) -> Brief | None:
-    """Return the brief of an answer, None when it could not be read."""
-    return first.shelter.brief if first.shelter is not None else None

@@ -40,13 +40,11 @@ BODY = 2.5
 DRAWN = 3.5
 TITLE = 5.0
 SMALLEST = 1.8
-HEIGHTS = (1.8, 2.5, 3.5, 5.0, 7.0, 10.0, 14.0, 20.0)
 
 REGULAR, BOLD, SLIM = "DejaVuSans", "DejaVuSans-Bold", "DejaVuSansCondensed"
 _FONTS = Path(__file__).resolve().parent / "fonts"
 _CAPITAL = 0.729  # height of a capital of DejaVu Sans over the size of the face
 _ASCENT, _DESCENT = 0.77, 0.24  # what letters reach above and below the line, same measure
-LINE_PITCH = 1.9  # ISO 3098: distance of base lines over letter height
 
 # Fills only, always with a dark outline and a word or a pattern (safe for the colour-blind)
 WHITE = (1, 1, 1)
