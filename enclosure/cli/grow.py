@@ -56,6 +56,7 @@ def grow(
 
 
 def _from_sheets(path: Path, sheets: int, material: str | None, chart: Path | None, as_json: bool) -> int:
+    from enclosure.choose.largest import MOST_WINTERS
     from enclosure.cli.fit import _length
     from enclosure.pipeline.grow import grow_from_sheets
 
@@ -72,8 +73,10 @@ def _from_sheets(path: Path, sheets: int, material: str | None, chart: Path | No
         click.echo(json.dumps(told_facts, indent=2, ensure_ascii=False))
         return 0
     box = " x ".join(_length(v, units) for v in found.design.clear_mm)
-    click.echo(f"{found.sheets} sheets of {found.material} make a clear box of {box}")
-    click.echo(f"it serves {found.winters} winters at the growth given", nl=False)
+    plural = "s" * (found.sheets != 1)
+    click.echo(f"{found.sheets} sheet{plural} of {found.material} make{'' if plural else 's'} a clear box of {box}")
+    more = " or more" if found.winters >= MOST_WINTERS else ""
+    click.echo(f"it serves {found.winters} winter{'s' * (found.winters != 1)}{more} at the growth given", nl=False)
     click.echo(f", with {_length(found.extra_mm, units)} more room than asked" if found.extra_mm else "")
     if found.next_sheets is not None:
         click.echo(f"one winter more needs {found.next_sheets} sheets")

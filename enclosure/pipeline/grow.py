@@ -13,10 +13,11 @@ from enclosure.checks.span import span_limits
 from enclosure.choose.growth import HIGH, LOW, Growth, growth
 from enclosure.choose.largest import Largest, largest
 from enclosure.choose.price import Pricer
+from enclosure.errors import BriefError
 from enclosure.pipeline.outgrow import read_design
 from enclosure.pipeline.walk import design_from
 from enclosure.shape.build import build
-from enclosure.shape.model import Design
+from enclosure.shape.model import Design, SheetCut
 
 
 def grow(path: Path, *, old_design: Path | None = None, low: float = LOW, high: float = HIGH) -> tuple[Growth, Design]:
@@ -34,10 +35,24 @@ def grow(path: Path, *, old_design: Path | None = None, low: float = LOW, high: 
 
 
 def grow_from_sheets(path: Path, sheets: int, material: str | None = None) -> Largest:
-    """Return the largest shelter that so many sheets make for the plant of a brief."""
+    """Return the largest shelter that so many sheets make for the plant of a brief.
+
+    Args:
+        path: The brief.
+        sheets: Sheets that may be bought.
+        material: Which sheet is counted; the skin that covers most when None.
+
+    Raises:
+        BriefError: The shelter has no such sheet.
+        DesignError: The sheets are not even enough for the coming winter.
+    """
     brief, site, stock = read_all(path)
 
     def make(wanted: Brief) -> Design:
         return build(wanted, site, stock, span_limits(wanted, site, stock))
 
+    if material is not None:
+        used = sorted({p.material for p in make(brief).parts if isinstance(p.cut, SheetCut)})
+        if material not in used:
+            raise BriefError(f"the shelter has no sheet called {material}", f"name one of {', '.join(used)}")
     return largest(brief, make, Pricer(stock), sheets, material)
