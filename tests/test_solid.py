@@ -17,6 +17,7 @@ import pytest
 
 from enclosure.errors import OutputError, VerifyError
 from enclosure.outputs import solid
+from enclosure.outputs.colours import colour_of
 from enclosure.outputs.solid import check_step, prove, read_step, write_step
 from enclosure.shape.model import Design, Prism
 from tests.hand_made import FRONT, box, small_design
@@ -50,7 +51,7 @@ def without(design: Design, mark: str, solids: tuple[Prism, ...]) -> Design:
 def test_the_file_read_back_has_the_volume_of_the_hand_sum(step: Path) -> None:
     volume, count, (low, high) = read_step(step)
     assert volume == pytest.approx(HAND_VOLUME, rel=1e-3)
-    assert count == 20  # 18 parts, one of them with three prisms
+    assert count == 18  # 18 parts, one of them of three prisms that make one piece
     fall = math.atan2(100, 700)
     rise = 760 * math.sin(fall)
     assert low[0] == pytest.approx(-20, abs=1e-3)
@@ -83,6 +84,27 @@ def test_names_places_colours_and_materials(step: Path) -> None:
         assert material.name in text
 
 
+def test_every_part_reads_back_with_its_name_colour_and_material(step: Path) -> None:
+    """Also the track, whose web and flanges make one solid, has its own."""
+    assembly = cadquery.Assembly.importStep(str(step))
+    names = {material.key: (material.name, material.kind) for material in DESIGN.materials}
+    leaves = {name.split("/")[-1]: node for name, node in assembly.traverse() if not node.children}
+    for part in DESIGN.parts:
+        node = leaves[part.mark]
+        name, kind = names[part.material]
+        assert node.material is not None, part.mark
+        assert node.material.name == name
+        assert node.color.toTuple()[:3] == pytest.approx(colour_of(kind)[:3], abs=0.01), part.mark
+        assert len(node.shapes[0].Solids()) == 1
+
+
+def test_pieces_that_do_not_touch_stay_apart(tmp_path: Path) -> None:
+    far = without(DESIGN, "FT1", (box(FRONT, 0, 0, 900, 20, 4, 14), box(FRONT, 0, 60, 900, 20, 4, 14)))
+    path = write_step(far, tmp_path / "far.step")
+    assert read_step(path)[1] == 19
+    check_step(far, path)
+
+
 def test_density_has_the_unit_that_its_number_is_in(step: Path) -> None:
     """Panel 1: 1.7e-6 kg/mm² x 511 x 590 over 10 mm is 0.17 g/cm³; grams to the 1, centimetres to the -3."""
     text = step.read_text(encoding="latin-1")
@@ -94,9 +116,9 @@ def test_density_has_the_unit_that_its_number_is_in(step: Path) -> None:
 
 
 def test_equal_parts_share_one_solid(step: Path) -> None:
-    """FM1 = FM2; FM3 = FM4 = FM5: 18 parts, 15 shapes, one of them of three solids."""
+    """FM1 = FM2; FM3 = FM4 = FM5: 18 parts, 15 shapes."""
     text = step.read_text(encoding="latin-1")
-    assert text.count("MANIFOLD_SOLID_BREP(") == 15 - 1 + 3
+    assert text.count("MANIFOLD_SOLID_BREP(") == 15
 
 
 def test_the_same_design_gives_the_same_bytes_in_another_program(step: Path, tmp_path: Path) -> None:
@@ -144,7 +166,7 @@ def test_a_step_file_of_another_shelter_is_found_out(step: Path) -> None:
     with pytest.raises(VerifyError, match=r"holds .* mm³; the design has"):
         check_step(bigger, step)
     fewer = replace(DESIGN, parts=DESIGN.parts[1:])
-    with pytest.raises(VerifyError, match="holds 20 solids; the design has 19"):
+    with pytest.raises(VerifyError, match="holds 18 solids; the design has 17"):
         check_step(fewer, step)
     turned = without(DESIGN, "5", (replace(DESIGN.part("5").solids[0], origin=(0.0, 60.0, 1500.0)),))
     with pytest.raises(VerifyError, match="ends at"):

@@ -32,6 +32,7 @@ from enclosure.shape.space import cross
 VOLUME_SHARE = 1e-3
 BOX_MM = 1e-3
 TOUCH_MM = 1e-6
+JOINED_MM = 1e-3  # coordinates are kept to 0.0001 mm, so what belongs together may stand this far apart
 CLASH_MM3 = 1.0
 CLASH_MM = 1e-4
 
@@ -124,7 +125,9 @@ def check_step(design: Design, path: Path) -> None:
     """
     volume, found, box = read_step(path)
     wanted = sum(part_volume(part) for part in design.parts)
-    solids = sum(len(part.solids) for part in design.parts)
+    several = {part.mark: own_axes(part)[1] for part in design.parts if len(part.solids) > 1}
+    pieces = {prisms: len(_body(kernel(), prisms).Solids()) for prisms in set(several.values())}
+    solids = sum(pieces[several[part.mark]] if part.mark in several else len(part.solids) for part in design.parts)
     if found != solids:
         raise VerifyError(f"{path.name} holds {found} solids; the design has {solids}")
     if abs(volume - wanted) > VOLUME_SHARE * wanted:
@@ -177,6 +180,18 @@ def _solid(cadquery: Any, prism: Prism) -> Any:
     return cadquery.Solid.extrudeLinear(face, cadquery.Vector(*(prism.depth * part for part in n)))
 
 
+def _body(cadquery: Any, prisms: tuple[Prism, ...]) -> Any:
+    """Return one solid for prisms that make one piece, such as the web and flanges of a track, else a compound.
+
+    The kernel writes colour and material only for a product of one solid.
+    """
+    solids = [_solid(cadquery, prism) for prism in prisms]
+    if len(solids) == 1:
+        return solids[0]
+    whole = solids[0].fuse(*solids[1:], tol=JOINED_MM).clean().Solids()
+    return whole[0] if len(whole) == 1 else cadquery.Compound.makeCompound(solids)
+
+
 def _assembly(cadquery: Any, design: Design) -> Any:
     materials = {material.key: material for material in design.materials}
     shapes: dict[tuple[tuple[Prism, ...], str], Any] = {}
@@ -190,8 +205,7 @@ def _assembly(cadquery: Any, design: Design) -> Any:
             frame, prisms = own_axes(part)
             key = (prisms, part.material)
             if key not in shapes:
-                solids = [_solid(cadquery, prism) for prism in prisms]
-                shapes[key] = solids[0] if len(solids) == 1 else cadquery.Compound.makeCompound(solids)
+                shapes[key] = _body(cadquery, prisms)
             material = materials[part.material]
             plane = cadquery.Plane(frame.origin, frame.u, cross(frame.u, frame.v))
             group.add(
