@@ -6,7 +6,9 @@ of the hand-made shelter.
 
 from __future__ import annotations
 
+import json
 import math
+import re
 import subprocess
 import sys
 import types
@@ -15,11 +17,15 @@ from pathlib import Path
 
 import pytest
 
+from enclosure.audit.findings import Findings
+from enclosure.audit.readers import Papers
+from enclosure.audit.step_file import check_step as check_step_text
 from enclosure.errors import OutputError, VerifyError
 from enclosure.outputs import solid
 from enclosure.outputs.colours import colour_of
 from enclosure.outputs.solid import check_step, prove, read_step, write_step
 from enclosure.shape.model import Design, Prism
+from enclosure.shape.serial import to_json
 from tests.hand_made import FRONT, box, small_design
 
 cadquery = pytest.importorskip("cadquery")
@@ -171,6 +177,30 @@ def test_a_step_file_of_another_shelter_is_found_out(step: Path) -> None:
     turned = without(DESIGN, "5", (replace(DESIGN.part("5").solids[0], origin=(0.0, 60.0, 1500.0)),))
     with pytest.raises(VerifyError, match="ends at"):
         check_step(turned, step)
+
+
+def audited(text: str, folder: Path) -> list[str]:
+    """Return what the audit, which reads the file as text, says of it."""
+    (folder / "shelter.step").write_text(text, encoding="latin-1")
+    findings = Findings()
+    check_step_text(Papers(folder, design=json.loads(to_json(DESIGN))), findings)
+    return [str(row) for row in findings.rows]
+
+
+def test_the_audit_reads_volumes_without_the_kernel(step: Path, tmp_path: Path) -> None:
+    text = step.read_text(encoding="latin-1")
+    assert audited(text, tmp_path) == []
+    # panel 1 is 511 wide: nothing else in the shelter has a corner there
+    moved = re.sub(r"(CARTESIAN_POINT\('',\()590\.(?=,)", r"\g<1>595.", text)
+    assert moved != text
+    assert any(row.startswith("shelter.step: 1: ") and "mm³" in row for row in audited(moved, tmp_path))
+    lost = re.sub(r"'FM4',''", "'FM44',''", text)
+    assert any("FM4: is not in the model" in row for row in audited(lost, tmp_path))
+    short = text[: len(text) // 2]
+    assert any("cut short" in row for row in audited(short, tmp_path))
+    brep = r"ADVANCED_BREP_SHAPE_REPRESENTATION\('',\(#(\d+),#\d+\)"
+    hollow = re.sub(brep, r"SHAPE_REPRESENTATION('',(#\1)", text, count=1)
+    assert any("0 solids" in row for row in audited(hollow, tmp_path))
 
 
 def test_faults_of_files_have_words(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""Do the drawings for the machine, DXF, GLB and STEP, show the parts of the design in their right sizes?
+"""Do the drawings for the machine, DXF and GLB, show the parts of the design in their right sizes?
 
 Units: mm.
 """
@@ -268,21 +268,3 @@ def _points(record: Record, number: int) -> Iterator[tuple[float, ...]]:
     if (accessor["componentType"], accessor["type"]) != (5126, "VEC3"):
         raise ValueError("corners are not three floats each")
     yield from struct.iter_unpack("<3f", record["binary"][start : start + 12 * accessor["count"]])
-
-
-def check_step(papers: Papers, findings: Findings) -> None:
-    """Every part is named in the STEP file, where there is one."""
-    path = papers.folder / "shelter.step"
-    if not path.is_file():
-        findings.notes.append("shelter.step was not made, so it was not read")
-        return
-    text = path.read_text(encoding="utf-8", errors="replace")
-    findings.unless(
-        text.rstrip().endswith("END-ISO-10303-21;"), path.name, "", "the file is cut short", "its last line"
-    )
-    # equal parts share one product; each stands under its own mark in the assembly
-    named = set(re.findall(r"NEXT_ASSEMBLY_USAGE_OCCURRENCE\(\s*'[^']*'\s*,\s*'([^']*)'", text))
-    for part in papers.design["parts"]:
-        findings.unless(
-            part["mark"] in named, path.name, part["mark"], "is not in the model", "one solid for each part"
-        )

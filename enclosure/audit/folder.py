@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from enclosure.audit import drawings, old_parts, packet, papers, pictures, tables
+from enclosure.audit import drawings, old_parts, packet, papers, pictures, step_file, tables
 from enclosure.audit.design_own import check_design, check_order
 from enclosure.audit.findings import Finding, Findings
 from enclosure.audit.readers import Papers, read_papers
@@ -82,7 +82,7 @@ def _run(read: Papers, saw: Saw, findings: Findings) -> None:
         ("dxf", lambda: drawings.check_drawings(read, saw, findings)),
         ("svg", lambda: pictures.check_pictures(read, saw, findings)),
         ("shelter.glb", lambda: drawings.check_glb(read, findings)),
-        ("shelter.step", lambda: drawings.check_step(read, findings)),
+        ("shelter.step", lambda: step_file.check_step(read, findings)),
         ("packet.pdf", lambda: papers.check_pdfs(read, findings)),
         ("packet.pdf", lambda: packet.check_packet(read, saw, findings)),
         ("labels.pdf", lambda: papers.check_labels(read, findings)),
