@@ -130,6 +130,21 @@ def test_a_tier_keeps_nearly_everything(lemon: tuple[Case, Outgrow]) -> None:
     assert tier.design.clear_mm[2] >= case.needed().height
 
 
+def test_a_tiered_shelter_that_still_serves_costs_nothing(lemon: tuple[Case, Outgrow]) -> None:
+    """After a tier was added the plant fits for years: as it stands every part stays."""
+    case, found = lemon
+    tier = next(way for way in found.ways if way.key == "tier")
+    assert tier.design is not None
+    again = outgrow(replace(case, old=tier.design))
+    assert again.fits
+    best = again.best
+    assert best is not None
+    assert best.title == "as it stands"
+    assert best.price_cents == 0
+    assert (best.kept, best.recut, best.spare) == (len(tier.design.parts), 0, 0)
+    assert {mark for mark, _ in best.labels} == {p.mark for p in tier.design.parts}
+
+
 def test_the_same_brief_costs_nothing() -> None:
     case = case_of("potted-lemon", 0.0)
     matched = match(case.old, case.old)

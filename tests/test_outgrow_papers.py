@@ -93,6 +93,15 @@ def test_spare_parts_wait_for_the_rack(home: Path) -> None:
     assert not laid & kept, "what is kept never goes to the rack"
 
 
+def test_a_shelter_that_still_serves_has_papers_too(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing is bought and nothing cut: lists without rows, no pictures of cuts, and the audit content."""
+    assert run(["outgrow", str(home / "old"), str(home / "old.toml"), "-q", "-o", str(home / "same")]) == 0
+    assert "as it stands" in capsys.readouterr().out
+    assert audit_folder(home / "same").findings == ()
+    assert {row["ends as"] for row in rows(home / "same" / "old-parts.csv")} == {"keep"}
+    assert rows(home / "same" / "buying-list.csv") == []
+
+
 def test_both_places_of_a_tier_are_told_and_either_can_win(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """With a vent in the top tier the tier goes under the body; without it nothing stands against the top."""
     for vent, wins, loses in ((True, "under", "on top of"), (False, "on top of", "under")):

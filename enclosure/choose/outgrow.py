@@ -212,7 +212,7 @@ def tier_way(case: Case, box: ClearBox) -> Way:
     if short <= 1e-6:
         return Way("tier", title, False, "the old body is tall enough")
     rise = ceil_to(max(short, LEAST_TIER_MM), step_for(case.brief.papers.units))
-    feet = tuple(sorted({round(f.plane.origin[2], 4) for f in case.old.frames if f.face in WALLS}))
+    feet = feet_of(case.old)
     under = (0.0, *(round(foot + rise, 4) for foot in feet))
     over = (*feet, round(height, 4)) if case.old.roof == "flat" else None
     bigger = _box(case, (width, depth, height + rise))
@@ -237,7 +237,17 @@ def body_way(case: Case, box: ClearBox) -> Way:
     axes = ("wider", "deeper", "taller")
     grown = [name for name, a, b in zip(axes, case.old.clear_mm, size, strict=True) if b > a + 1e-6]
     title = f"a {' and '.join(grown)} body from old parts and new" if grown else "as it stands"
-    return _made(case, "body", title, _box(case, (size[0], size[1], size[2])))
+    box_now = _box(case, (size[0], size[1], size[2]))
+    ways = [_made(case, "body", title, box_now)]
+    if len(feet_of(case.old)) > 1:
+        # an old shelter in tiers keeps them, unless dividing it anew comes cheaper
+        ways.append(_made(case, "body", title, box_now, feet=feet_of(case.old), stands=not grown))
+    return min(ways, key=lambda way: (not way.possible, way.price_cents, way.minutes))
+
+
+def feet_of(design: Design) -> tuple[float, ...]:
+    """Return the heights at which the frame tiers of a shelter stand, from the ground [mm]."""
+    return tuple(sorted({round(f.plane.origin[2], 4) for f in design.frames if f.face in WALLS}))
 
 
 def new_way(case: Case) -> Way:

@@ -92,7 +92,7 @@ def _pairs(rows: Sequence[tuple[str, str]]) -> list[str]:
 
 def _cost(plans: Plans) -> list[str]:
     if not plans.buying:
-        return []
+        return [*_heading("Cost"), f"nothing to buy: total {money(0)}"] if plans.currency else []
     groups: dict[str, int] = {}
     for line in plans.buying:
         groups[line.group] = groups.get(line.group, 0) + line.total_cents

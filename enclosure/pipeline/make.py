@@ -213,7 +213,8 @@ def write_papers(
     dxf.write_details(design, drawings)
     pictures = folder / "svg"
     pictures.mkdir()
-    write_cut_pictures(design, plans, pictures)
+    if not write_cut_pictures(design, plans, pictures):
+        pictures.rmdir()
     glb.write_glb(design, folder / "shelter.glb")
     (folder / "shelter.svg").write_text(view_svg(design), encoding="utf-8", newline="\n")
     write_page(design, plans, folder / "shelter.html", checks)

@@ -173,7 +173,7 @@ def _flat(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     lines = [(part.address, True), (facts.words.size(part) + flutes, False)]
     note = facts.notes.get(part.mark)
     if note is not None:
-        line_mm = max(1.6, min(2.6, (foot - bottom) / 5.0))
+        line_mm = max(1.6, min(3.4, (foot - bottom) / 5.0))
         note_line(sheet, note, left, bottom + 0.4, wide, line_mm)
         bottom += 1.9 * line_mm
     height = max(1.8, min(3.5, (foot - bottom) / 3.2))
