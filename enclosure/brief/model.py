@@ -166,6 +166,7 @@ class FrameChoice(FileModel):
     section: Text = Field(description="a timber of the stock list")
     on_edge: YesNo = True
     roof_section: MaybeText = None
+    tracks: MaybeText = Field(None, description='tracks to take where several fit a skin: "edge-8, joiner-8"')
     bays: dict[str, int] = Field(default_factory=dict)
     transoms: Annotated[int | None, whole_number(0, 10, "transoms")] = None
     levels: Annotated[int | None, whole_number(1, 6, "tiers")] = None
@@ -173,6 +174,11 @@ class FrameChoice(FileModel):
     diagonal: MaybeText = None
     brace_screws: Annotated[int, whole_number(2, 6, "screws at each end of a diagonal")] = 3
     max_frame_height_mm: Annotated[float, length("600 mm", "6 m")] = 2600.0
+
+    @property
+    def track_names(self) -> tuple[str, ...]:
+        """The tracks named, one by one."""
+        return tuple(name.strip() for name in (self.tracks or "").split(",") if name.strip())
 
     @field_validator("bays", mode="before")
     @classmethod

@@ -139,6 +139,12 @@ def _at(content: Any, path: tuple[str, ...]) -> Any:
 def _unknown_names(source: TomlText, stock: TomlText) -> tuple[Fault, ...]:
     """Return a fault for every name in the brief that the stock list does not have."""
     faults: list[Fault] = []
+    said = _at(source.content, ("frame", "tracks"))
+    for name in said.split(",") if isinstance(said, str) else ():
+        known = names_in(stock, "tracks")
+        if name.strip() and name.strip() not in known:
+            words = f"names {name.strip()}, which is not among the tracks of {Path(stock.name).name}"
+            faults.append(fault_at(source, ("frame", "tracks"), words, nearest_hint(name, known, "tracks")))
     for path, group in _NAMED_BY:
         said = _at(source.content, path)
         known = names_in(stock, group)

@@ -13,12 +13,14 @@ Units: mm, whole cents.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from enclosure.brief.model import Brief
 from enclosure.choose.price import Asked, asked
+from enclosure.choose.soundness import Failing
 from enclosure.errors import DesignError
 from enclosure.nesting.demand import sheet_demands_of, slope_of, stick_demands_of
 from enclosure.nesting.model import UNITS_PER_MM, SheetJob, StickJob
@@ -29,6 +31,8 @@ from enclosure.stock.model import Stock
 Cell = tuple[int, int]
 """Place of a size: index of the side clearance, index of the top clearance."""
 Builder = Callable[[Brief, float, float], Design]
+Verdict = Callable[[Design, Brief], tuple[Failing, ...]]
+"""Tells which rows of the checks a design fails; nothing when it passes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +55,14 @@ class Block:
     def halves(self) -> tuple[Block, Block]:
         """Return the block cut in two across its longer side."""
         (a, b), (c, d) = self.low, self.high
-        if c - a >= d - b:
-            middle = (a + c) // 2
-            return Block((a, b), (middle, d)), Block((middle + 1, b), (c, d))
-        middle = (b + d) // 2
-        return Block((a, b), (c, middle)), Block((a, middle + 1), (c, d))
+        return self.cut(0, (a + c) // 2) if c - a >= d - b else self.cut(1, (b + d) // 2)
+
+    def cut(self, axis: int, last: int) -> tuple[Block, Block]:
+        """Return the block cut in two on an axis, `last` being the last place of the lower piece."""
+        (a, b), (c, d) = self.low, self.high
+        if axis == 0:
+            return Block((a, b), (last, d)), Block((last + 1, b), (c, d))
+        return Block((a, b), (c, last)), Block((a, last + 1), (c, d))
 
 
 def critical(
@@ -99,6 +106,7 @@ class Grid:
         tops: Top clearances, ascending [mm].
         build: Builds the design of a size; raises DesignError where none can be made.
         label: What is special about this variant, for people; empty for the brief as it stands.
+        judge: Tells what a design fails; everything passes when None.
     """
 
     brief: Brief
@@ -107,9 +115,14 @@ class Grid:
     tops: list[float]
     build: Builder
     label: str = ""
+    judge: Verdict | None = None
     built: int = 0
     _cells: dict[Cell, tuple[Design, Asked] | None] = field(default_factory=dict)
     _blocks: dict[Block, Asked | None] = field(default_factory=dict)
+    _reasons: dict[Cell, str] = field(default_factory=dict)
+    _kinds: dict[Cell, int | None] = field(default_factory=dict)
+    _numbers: dict[tuple[tuple[Any, ...], ...], int] = field(default_factory=dict)
+    _failing: dict[Cell, tuple[Failing, ...]] = field(default_factory=dict)
 
     @property
     def whole(self) -> Block:
@@ -132,20 +145,55 @@ class Grid:
             try:
                 design = self.build(self.brief, self.sides[cell[0]], self.tops[cell[1]])
                 self._cells[cell] = (design, asked(design, self.stock))
-            except DesignError:
+            except DesignError as error:
                 self._cells[cell] = None
+                self._reasons[cell] = re.sub(r"[\d.]+", "", error.message)
         return self._cells[cell]
+
+    def failing(self, cell: Cell) -> tuple[Failing, ...]:
+        """Return what the design of a cell fails; nothing when it passes or cannot be made."""
+        if cell not in self._failing:
+            design = self.design(cell)
+            rows = self.judge(design, self.brief) if self.judge is not None and design is not None else ()
+            self._failing[cell] = rows
+        return self._failing[cell]
+
+    def sound(self, cell: Cell) -> bool:
+        """Return whether the cell can be made and passes its checks."""
+        return self.design(cell) is not None and not self.failing(cell)
+
+    def hopeless(self, block: Block) -> bool:
+        """Return whether one and the same row fails at every corner of a block of one make-up.
+
+        What a row asks grows or falls with the size as long as the make-up stays, so that it fails between
+        the corners too; that is taken as given and tested against every size of a fine grid.
+        """
+        if not self.failing(block.low) or not self.alike(block):
+            return False
+        keys = [{row.key for row in self.failing(cell)} for cell in block.corners()]
+        return bool(set.intersection(*keys))
 
     def alike(self, block: Block) -> bool:
         """Return whether all corners of a block are of one make-up."""
-        designs = [self.design(cell) for cell in block.corners()]
-        if any(design is None for design in designs):
-            return False
-        return len({make_up(design) for design in designs if design is not None}) == 1
+        kinds = {self.make_up(cell) for cell in block.corners()}
+        return len(kinds) == 1 and None not in kinds
+
+    def make_up(self, cell: Cell) -> int | None:
+        """Return a number that two cells share when they are of one make-up; None where none can be made."""
+        if cell not in self._kinds:
+            design = self.design(cell)
+            kind = None if design is None else make_up(design)
+            self._kinds[cell] = None if kind is None else self._numbers.setdefault(kind, len(self._numbers))
+        return self._kinds[cell]
 
     def empty(self, block: Block) -> bool:
-        """Return whether no corner of the block can be made."""
-        return all(self.design(cell) is None for cell in block.corners())
+        """Return whether no corner of the block can be made, for one and the same reason but for its numbers.
+
+        Between them none can be made either: taken as given and tested like `hopeless`.
+        """
+        if any(self.design(cell) is not None for cell in block.corners()):
+            return False
+        return len({self._reasons[cell] for cell in block.corners()}) == 1
 
     def least_asked(self, block: Block) -> Asked | None:
         """Return jobs that no cell of a block can undercut; None unless all is of one make-up."""
@@ -192,7 +240,13 @@ def _mean_height(cut: SheetCut) -> float:
 
 
 def grid_for(
-    brief: Brief, stock: Stock, build: Builder, ring_mm: float, look_mm: tuple[float, float], label: str = ""
+    brief: Brief,
+    stock: Stock,
+    build: Builder,
+    ring_mm: float,
+    look_mm: tuple[float, float],
+    label: str = "",
+    judge: Verdict | None = None,
 ) -> tuple[Grid, Block]:
     """Return the cells of a brief, reaching `look_mm` (side, top) beyond its windows, and the block inside them.
 
@@ -203,6 +257,7 @@ def grid_for(
         ring_mm: Height of the base ring.
         look_mm: How far to look beyond the windows, to find near misses; 0 for not at all.
         label: What is special about this variant.
+        judge: Tells what a design fails; everything passes when None.
     """
     plant, step, years = brief.plant, step_for(brief.papers.units), brief.winters
     side, top = brief.clearance.side, brief.clearance.top
@@ -216,7 +271,7 @@ def grid_for(
             "top": top.model_copy(update={"least_mm": tops[0], "most_mm": tops[-1]}),
         }
     )
-    grid = Grid(brief.model_copy(update={"clearance": wider}), stock, sides, tops, build, label)
+    grid = Grid(brief.model_copy(update={"clearance": wider}), stock, sides, tops, build, label, judge)
     return grid, Block((side_span[0], top_span[0]), (side_span[1], top_span[1]))
 
 

@@ -1,16 +1,17 @@
-"""Which size within the clearance windows costs least to buy and cut?
+"""Which size within the clearance windows costs least to buy and cut, and with which bays, timber and track?
 
 The price steps only where a rounded size changes, so the sizes are finite in
 number (`fit_grid`). They are searched by branch and bound: blocks of sizes are
 bounded first by areas and lengths, then by the cutting engines on the least
-sizes of the block, and only what can still be cheapest is solved. Between sizes
-of one make-up the parts only grow or only shrink; that the make-up between two
-equal corners is the same is taken as given and tested against every size on a
-fine grid.
+sizes of the block, and only what can still be cheapest is checked and solved.
+Between sizes of one make-up the parts only grow or only shrink; that the make-up
+between two equal corners is the same is taken as given and tested against every
+size on a fine grid.
 
-Beside the window, variants may be handed in (more bays, another section).
-After the least price comes the most room at that price, then the near misses
-on both sides: what a little less room would save, what a little more costs.
+Beside the window, variants may be handed in (more bays, another section, see
+`variants`). After the least price comes the most room at that price, then the
+near misses on both sides: what a little less room would save, what a little more
+costs.
 
 Units: mm, whole cents.
 """
@@ -22,13 +23,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from enclosure.choose.fit_grid import Block, Cell, Grid
-from enclosure.choose.price import Asked, Pricer, floor_price, full_price, price_within
+from enclosure.choose.price import Asked, Pricer, floor_price, full_price, is_within, price_within
 from enclosure.errors import DesignError
 from enclosure.nesting.model import SheetJob
 from enclosure.nesting.plans import BuyingLine, Plans
 from enclosure.shape.model import Design
 
-MOST_SOLVES = 400
+MOST_SOLVES = 1200
 WORTH_TELLING = 0.01
 """A near miss that changes the price by less than this share is not told."""
 Progress = Callable[[str, float], None]
@@ -44,6 +45,7 @@ class Choice:
         top_mm: Top clearance.
         clear_mm: Clear width, depth, height.
         price_cents: Buying list, complete.
+        fails: Name of the worst check that it fails; empty when it passes.
     """
 
     label: str
@@ -51,6 +53,7 @@ class Choice:
     top_mm: float
     clear_mm: tuple[float, float, float]
     price_cents: int
+    fails: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +68,7 @@ class NearMiss:
         change_cents: Price there less the chosen price.
         inside: Whether that size lies inside the window of the brief.
         reason: What is bought more or less, in words.
+        fails: Name of the check that fails there; empty when all pass.
     """
 
     axis: str
@@ -73,6 +77,7 @@ class NearMiss:
     change_cents: int
     inside: bool
     reason: str
+    fails: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +85,10 @@ class Fit:
     """The answer.
 
     Args:
-        chosen: The cheapest size, the roomiest of those.
+        chosen: The cheapest size that passes its checks, the roomiest of those.
         tightest: The brief as it stands at the least of its windows, as `make` builds it.
         roomiest: The same at the most of its windows.
-        bound_cents: No size within the windows, of no variant, costs less.
+        bound_cents: No size within the windows, of no variant, that passes its checks costs less.
         proved: Whether `chosen` reaches the bound.
         near: Near misses.
         sizes: How many sizes lie in the windows, over all variants.
@@ -91,6 +96,7 @@ class Fit:
         built: Designs built.
         design: The shelter of the chosen size.
         plans: Its cutting plans and buying list.
+        place: Which of the variants is chosen, from 0.
     """
 
     chosen: Choice
@@ -104,6 +110,7 @@ class Fit:
     built: int
     design: Design
     plans: Plans
+    place: int = 0
 
     @property
     def saving_cents(self) -> int:
@@ -128,6 +135,8 @@ class Search:
         self.most_solves = most_solves
         self.best: tuple[int, int, Cell] | None = None
         self.bound = 0
+        self.splits: tuple[list[int], list[int]] = ([], [])
+        """Places on each axis after which the make-up of some variant changes: the next one is cut there first."""
 
     @property
     def ceiling(self) -> int:
@@ -135,12 +144,16 @@ class Search:
         return self.best[0] if self.best else 1 << 60
 
     def try_cell(self, place: int, cell: Cell) -> int | None:
-        """Price a cell if it can beat the best; return its price when it is known to."""
-        wanted = self.variants[place].grid.asked(cell)
-        if wanted is None:
+        """Check and price a cell if it can beat the best; return its price when it is known to."""
+        grid = self.variants[place].grid
+        wanted = grid.asked(cell)
+        if wanted is None or floor_price(self.pricer, wanted) >= self.ceiling or not grid.sound(cell):
             return None
         price = price_within(self.pricer, wanted, self.ceiling - 1)
-        if price is not None:
+        if price is None:
+            return None
+        price = full_price(self.pricer, wanted)
+        if price < self.ceiling:
             self.best = (price, place, cell)
         return price
 
@@ -175,12 +188,12 @@ class Search:
         grid = self.variants[place].grid
         least = grid.least_asked(block)
         if least is None:
-            if block.single:
-                return []
-            return [(bound, half) for half in block.halves()]
+            return [] if block.single or grid.empty(block) else [(bound, piece) for piece in self._cut(grid, block)]
         better = max(bound, floor_price(self.pricer, least))
         if better > bound:
             return [(better, block)]
+        if grid.hopeless(block):
+            return []
         if tightened(self.pricer, least, sheets=False):
             return [(max(bound, floor_price(self.pricer, least)), block)]
         price = self.try_cell(place, block.low)
@@ -192,11 +205,25 @@ class Search:
             return []
         return [(bound, half) for half in block.halves()]
 
+    def _cut(self, grid: Grid, block: Block) -> tuple[Block, Block]:
+        """Return a block of several make-ups in two, cut where the make-up of another variant changed if it can be."""
+        for axis in (0, 1):
+            low, high = block.low[axis], block.high[axis]
+            for last in self.splits[axis]:
+                if low <= last < high:
+                    return block.cut(axis, last)
+        pieces = block.halves()
+        for axis in (0, 1):
+            if block.high[axis] == block.low[axis] + 1 and block.high[1 - axis] == block.low[1 - axis]:
+                self.splits[axis].append(block.low[axis])
+        return pieces
+
 
 def tightened(pricer: Pricer, wanted: Asked, *, sheets: bool) -> bool:
     """Solve the next unsolved job of its kind; False when there is none left."""
     for _, job in wanted.jobs:
-        if isinstance(job, SheetJob) == sheets and not pricer.known(job):
+        least, most = pricer.span(job)
+        if isinstance(job, SheetJob) == sheets and least < most and not pricer.known(job):
             pricer.plan(job)
             return True
     return False
@@ -215,14 +242,15 @@ def largest_within(grid: Grid, block: Block, pricer: Pricer, most: int) -> Cell 
     def within(cell: Cell) -> bool:
         if cell not in seen:
             wanted = grid.asked(cell)
-            seen[cell] = wanted is not None and price_within(pricer, wanted, most) is not None
+            seen[cell] = wanted is not None and is_within(pricer, wanted, most)
         return seen[cell]
 
     while queue:
         _, _, piece = heapq.heappop(queue)
-        if within(piece.high):
+        wanted = grid.asked(piece.high)
+        if wanted and within(piece.high) and grid.sound(piece.high) and full_price(pricer, wanted) <= most:
             return piece.high
-        if piece.single or grid.empty(piece):
+        if piece.single or grid.empty(piece) or grid.hopeless(piece):
             continue
         if grid.alike(piece) and not within(piece.low):
             continue
@@ -240,6 +268,7 @@ def fit_stock(
     variants: list[Variant],
     pricer: Pricer,
     *,
+    final: Pricer | None = None,
     most_solves: int = MOST_SOLVES,
     near: bool = True,
     progress: Progress | None = None,
@@ -249,6 +278,7 @@ def fit_stock(
     Args:
         variants: Grids with their windows.
         pricer: Solves and remembers cutting jobs.
+        final: Makes the plans that are handed back; `pricer` when None.
         most_solves: Most cutting jobs solved in the search for the least price.
         near: Look for near misses too.
         progress: Told what is being done and the share done.
@@ -261,7 +291,7 @@ def fit_stock(
     first = variants[0]
     say("the brief as it stands", 0.05)
     for place, variant in enumerate(variants):
-        if variant.grid.design(variant.window.low) is not None:
+        if variant.grid.sound(variant.window.low):
             search.try_cell(place, variant.window.low)
             break
     say("searching the sizes", 0.2)
@@ -276,6 +306,8 @@ def fit_stock(
     misses = near_misses(chosen, cell, price, pricer) if near else ()
     design = chosen.grid.design(cell)
     assert design is not None
+    say("the plans", 0.9)
+    plans = (final or pricer).plans(design)
     say("done", 1.0)
     return Fit(
         choice(chosen.grid, cell, pricer),
@@ -288,7 +320,8 @@ def fit_stock(
         pricer.solved,
         sum(v.grid.built for v in variants),
         design,
-        pricer.plans(design),
+        plans,
+        place,
     )
 
 
@@ -314,7 +347,13 @@ def choice(grid: Grid, cell: Cell, pricer: Pricer) -> Choice:
         )
     wanted = grid.asked(cell)
     assert wanted is not None
-    return Choice(grid.label, grid.sides[cell[0]], grid.tops[cell[1]], design.clear_mm, full_price(pricer, wanted))
+    side, top = grid.sides[cell[0]], grid.tops[cell[1]]
+    return Choice(grid.label, side, top, design.clear_mm, full_price(pricer, wanted), _fails(grid, cell))
+
+
+def _fails(grid: Grid, cell: Cell) -> str:
+    rows = grid.failing(cell)
+    return rows[0].name if rows else ""
 
 
 def near_misses(variant: Variant, cell: Cell, price: int, pricer: Pricer) -> tuple[NearMiss, ...]:
@@ -342,7 +381,7 @@ def _last_within(grid: Grid, cell: Cell, axis: int, low: int, high: int, pricer:
 
     def within(place: int) -> bool:
         wanted = grid.asked(_moved(cell, axis, place))
-        return wanted is not None and price_within(pricer, wanted, most) is not None
+        return wanted is not None and is_within(pricer, wanted, most)
 
     if low > high or not within(low):
         return None
@@ -376,6 +415,7 @@ def _miss(variant: Variant, cell: Cell, place: int, axis: int, name: str, price:
         there_cents - price,
         window.low[axis] <= place <= window.high[axis],
         difference(pricer.plans(here).buying, pricer.plans(there).buying),
+        _fails(grid, other),
     )
 
 

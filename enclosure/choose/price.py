@@ -1,8 +1,8 @@
 """What does a design cost to buy, and how little could it cost?
 
 One `Pricer` serves a whole search: equal cutting jobs are solved once. It tells
-a price in rising order of effort: the cheap bound, the engines' bound, the
-finished plan.
+a price in rising order of effort: the cheap bound, what larger and smaller jobs
+already solved tell (`dominance`), the finished plan.
 
 Units: whole cents; jobs in 1/10 000 mm.
 """
@@ -13,15 +13,20 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from enclosure.choose.bounds import sheet_bound, stick_bound
+from enclosure.choose.dominance import Ladder
 from enclosure.nesting.buying import buying_list
 from enclosure.nesting.demand import SheetDemand, StickDemand, sheet_demands, stick_demands
 from enclosure.nesting.model import SheetJob, SheetPlan, StickJob, StickPlan
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
-from enclosure.nesting.sheets import solve_sheets
+from enclosure.nesting.sheets import Goods, solve_sheets
 from enclosure.nesting.sticks import solve_sticks
 from enclosure.nesting.verify import verify_sheets, verify_sticks
 from enclosure.shape.model import Design
 from enclosure.stock.model import Stock
+
+PRICE_ONLY = Goods(offcut=False, setups=False, cuts=False, crosscuts_first=False, together=False)
+NEVER = 1 << 60
+"""A price that stands for "not known"."""
 
 
 def sheet_key(job: SheetJob) -> tuple[Any, ...]:
@@ -43,25 +48,29 @@ class Pricer:
         stock: What can be bought and what is on the rack.
         sheet_work: Work units for one sheet job; the engine's own limit when None.
         stick_work: The same for one stick job.
+        goods: Look for the goods after the price too; a search for a price does without (it takes most of the time).
     """
 
     stock: Stock
     sheet_work: int | None = None
     stick_work: int | None = None
+    goods: bool = True
     solved: int = 0
+    ladder: Ladder = field(default_factory=Ladder)
     _sheets: dict[tuple[Any, ...], SheetPlan] = field(default_factory=dict)
     _sticks: dict[tuple[Any, ...], StickPlan] = field(default_factory=dict)
     _cheap: dict[tuple[Any, ...], int] = field(default_factory=dict)
+    _spans: dict[tuple[Any, ...], tuple[int, int, int]] = field(default_factory=dict)
 
     def sheets(self, job: SheetJob) -> SheetPlan:
         """Return the verified plan of a sheet job."""
         key = sheet_key(job)
         if key not in self._sheets:
             ordered = replace(job, kinds=tuple(sorted(job.kinds, key=lambda k: (-k.height, -k.width, k.key))))
-            plan = solve_sheets(ordered, work_limit=self.sheet_work)
+            plan = solve_sheets(ordered, work_limit=self.sheet_work, goods=None if self.goods else PRICE_ONLY)
             verify_sheets(ordered, plan)
             self._sheets[key] = plan
-            self.solved += 1
+            self._solved(job, plan)
         return self._sheets[key]
 
     def sticks(self, job: StickJob) -> StickPlan:
@@ -69,11 +78,28 @@ class Pricer:
         key = stick_key(job)
         if key not in self._sticks:
             ordered = replace(job, parts=tuple(sorted(job.parts, key=lambda p: (-p.length, p.key))))
-            plan = solve_sticks(ordered, work_limit=self.stick_work)
+            plan = solve_sticks(ordered, work_limit=self.stick_work, goods=self.goods)
             verify_sticks(ordered, plan)
             self._sticks[key] = plan
-            self.solved += 1
+            self._solved(job, plan)
         return self._sticks[key]
+
+    def _solved(self, job: SheetJob | StickJob, plan: SheetPlan | StickPlan) -> None:
+        self.solved += 1
+        self.ladder.add(job, plan.bound, plan.price)
+
+    def span(self, job: SheetJob | StickJob) -> tuple[int, int]:
+        """Return between which prices [cents] the job lies, as far as is known without solving it."""
+        key = sheet_key(job) if isinstance(job, SheetJob) else stick_key(job)
+        if self.known(job):
+            plan = self.plan(job)
+            return plan.bound, plan.price
+        if key not in self._spans:
+            self._spans[key] = (0, self.cheap(job), NEVER)
+        seen, least, most = self._spans[key]
+        if least < most:
+            self._spans[key] = self.ladder.span(job, least, most, seen)
+        return self._spans[key][1:]
 
     def cheap(self, job: SheetJob | StickJob) -> int:
         """Return the cheap bound of a job [cents]."""
@@ -133,23 +159,32 @@ def asked(design: Design, stock: Stock) -> Asked:
 
 
 def floor_price(pricer: Pricer, wanted: Asked) -> int:
-    """Return the cheap bound on the price of a design [cents], better where a job is solved already."""
-    return wanted.fixed_cents + sum(_least(pricer, job) for _, job in wanted.jobs)
-
-
-def _least(pricer: Pricer, job: SheetJob | StickJob) -> int:
-    return pricer.plan(job).bound if pricer.known(job) else pricer.cheap(job)
+    """Return a bound on the price of a design [cents] from what is known without solving more."""
+    return wanted.fixed_cents + sum(pricer.span(job)[0] for _, job in wanted.jobs)
 
 
 def price_within(pricer: Pricer, wanted: Asked, most: int) -> int | None:
-    """Return the price of a design [cents] when it is at most `most`, else None; solve no more than that asks."""
-    total = floor_price(pricer, wanted)
-    for _, job in wanted.jobs:
+    """Return the price of a design [cents] when it is at most `most`, else None; solve no more than that asks.
+
+    Where a plan was not proved least, the price of a job that was not solved itself may be less than the
+    engine would find for it.
+    """
+    spans = [(job, *pricer.span(job)) for _, job in wanted.jobs]
+    total = wanted.fixed_cents + sum(least for _, least, _ in spans)
+    for job, least, known in spans:
         if total > most:
             return None
-        least = _least(pricer, job)
-        total += pricer.plan(job).price - least
+        if least < known:
+            total += pricer.plan(job).price - least
     return total if total <= most else None
+
+
+def is_within(pricer: Pricer, wanted: Asked, most: int) -> bool:
+    """Return whether the price of a design is at most `most` [cents], without its price where that is not needed."""
+    spans = [(job, *pricer.span(job)) for _, job in wanted.jobs]
+    if wanted.fixed_cents + sum(known for _, _, known in spans) <= most:
+        return True
+    return price_within(pricer, wanted, most) is not None
 
 
 def full_price(pricer: Pricer, wanted: Asked) -> int:

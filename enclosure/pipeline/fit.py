@@ -1,11 +1,12 @@
 """From a brief with clearance windows to the cheapest size.
 
-read_all -> checks.span -> variants of the brief -> choose.fit_stock
+read_all -> variants of the brief (choose.variants, with the checks) -> choose.fit_stock
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 from enclosure.brief.model import Brief
@@ -14,9 +15,12 @@ from enclosure.checks.span import span_limits
 from enclosure.choose.fit_grid import Builder, grid_for
 from enclosure.choose.fit_stock import MOST_SOLVES, Fit, Variant, fit_stock
 from enclosure.choose.price import Pricer
+from enclosure.choose.soundness import Judge, judge_for
+from enclosure.choose.variants import Changed, Refused, Trials, variants
 from enclosure.errors import DesignError
 from enclosure.shape.base import ring_height
 from enclosure.shape.build import build
+from enclosure.shape.limits import SpanLimits
 from enclosure.shape.model import Design
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
@@ -26,17 +30,38 @@ LOOK_MM = 50.0
 Progress = Callable[[str, float], None]
 
 
-def fit(path: Path, *, bays: bool = True, near: bool = True, progress: Progress | None = None) -> Fit:
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """The answer with the briefs behind it.
+
+    Args:
+        fit: The answer.
+        asked: The brief as it stands.
+        brief: The same with all that was chosen, the least of its windows moved to the chosen size.
+        refused: Tracks and timbers whose metre is cheaper but which do not do.
+        excused: Keys of checks that the brief as it stands fails, left out of account.
+    """
+
+    fit: Fit
+    asked: Brief
+    brief: Brief
+    refused: tuple[Refused, ...]
+    excused: tuple[str, ...]
+
+
+def fit(
+    path: Path, *, bays: bool = True, frame: bool = True, near: bool = True, progress: Progress | None = None
+) -> Fitted:
     """Return the cheapest size for a brief.
 
     Args:
         path: The brief.
-        bays: Try one more bay on each pair of walls and on the roof too.
+        bays: Try one bay fewer and more on each pair of walls and on the roof too.
+        frame: Try other timbers and tracks too.
         near: Look for near misses beside the chosen size.
         progress: Told what is being done and the share done.
     """
-    brief, site, stock = read_all(path)
-    return fit_models(brief, site, stock, bays=bays, near=near, progress=progress)
+    return fit_models(*read_all(path), bays=bays, frame=frame, near=near, progress=progress)
 
 
 def fit_models(
@@ -45,48 +70,68 @@ def fit_models(
     stock: Stock,
     *,
     bays: bool = True,
+    frame: bool = True,
     near: bool = True,
     most_solves: int = MOST_SOLVES,
     progress: Progress | None = None,
-) -> Fit:
+) -> Fitted:
     """Return the cheapest size for models already read; arguments as in `fit`."""
-    builder = builder_for(brief, site, stock)
-    ring = ring_height(brief, stock)
+    say = progress or (lambda text, share: None)
+    say("bays, timbers and tracks", 0.02)
+    stands = _stands(brief, site, stock)
+    judge = judge_for(stands, brief, site, stock)
+    trials = trials_for(brief, site, stock, judge)
+    found = variants(brief, trials, frame=frame, bays=bays)
     look = (LOOK_MM, LOOK_MM) if near else (0.0, 0.0)
-    pairs = [(brief, "")]
-    if bays:
-        pairs += bay_variants(brief, site, stock)
-    variants = [Variant(*grid_for(b, stock, builder, ring, look, label)) for b, label in pairs]
-    return fit_stock(variants, Pricer(stock), most_solves=most_solves, near=near, progress=progress)
+    grids = [variant_for(changed, trials, look) for changed in found]
+    answer = fit_stock(
+        grids, Pricer(stock, goods=False), final=Pricer(stock), most_solves=most_solves, near=near, progress=progress
+    )
+    chosen = sized(found[answer.place].brief, answer.chosen.side_mm, answer.chosen.top_mm)
+    return Fitted(answer, brief, chosen, tuple(trials.refused), tuple(sorted(judge.excused)))
+
+
+def _stands(brief: Brief, site: Site, stock: Stock) -> Design | None:
+    """Return the brief as `make` builds it; None when it cannot be made at the least of its windows."""
+    try:
+        return build(brief, site, stock, span_limits(brief, site, stock))
+    except DesignError:
+        return None
+
+
+def trials_for(brief: Brief, site: Site, stock: Stock, judge: Judge) -> Trials:
+    """Return what tries changed briefs at the least of the windows."""
+    least = brief.clearance.side.least_mm, brief.clearance.top.least_mm
+    return Trials(stock, builder_for(brief, site, stock), judge.failing, *least)
+
+
+def variant_for(changed: Changed, trials: Trials, look: tuple[float, float] = (0.0, 0.0)) -> Variant:
+    """Return the sizes of a changed brief, reaching `look` (side, top) beyond its windows [mm]."""
+    ring = ring_height(changed.brief, trials.stock)
+    return Variant(*grid_for(changed.brief, trials.stock, trials.build, ring, look, changed.label, trials.judge))
+
+
+def sized(brief: Brief, side: float, top: float) -> Brief:
+    """Return the brief with the least of its windows moved to a size [mm]: `make` builds that size."""
+    moved = {
+        name: window.model_copy(update={"least_mm": least, "most_mm": max(least, window.most_mm)})
+        for name, window, least in (("side", brief.clearance.side, side), ("top", brief.clearance.top, top))
+    }
+    return brief.model_copy(update={"clearance": brief.clearance.model_copy(update=moved)})
 
 
 def builder_for(brief: Brief, site: Site, stock: Stock) -> Builder:
-    """Return what builds a design of a given size; the span limits are those of the brief as it stands."""
-    limits = span_limits(brief, site, stock)
+    """Return what builds a size just as `make` would with the least of the windows moved there.
+
+    How far a skin may span is reckoned for the most of the brief's own windows, and anew for every change of
+    the frame.
+    """
+    known: dict[str, SpanLimits] = {}
 
     def make(wanted: Brief, side: float, top: float) -> Design:
-        return build(wanted, site, stock, limits, side_clearance=side, top_clearance=top)
+        key = wanted.frame.model_dump_json()
+        if key not in known:
+            known[key] = span_limits(brief.model_copy(update={"frame": wanted.frame}), site, stock)
+        return build(wanted, site, stock, known[key], side_clearance=side, top_clearance=top)
 
     return make
-
-
-def bay_variants(brief: Brief, site: Site, stock: Stock) -> list[tuple[Brief, str]]:
-    """Return the brief with one more bay on pairs of walls and on the roof, as far as its own keys allow."""
-    try:
-        design = build(brief, site, stock, span_limits(brief, site, stock))
-    except DesignError:
-        return []
-    counts: dict[str, int] = {}
-    for frame in design.frames:
-        face = "roof" if frame.face.startswith("ROOF") else frame.face.lower()
-        counts[face] = max(counts.get(face, 0), len(frame.bay_lines_mm) + 1)
-    groups = [("front", "back"), ("left", "right"), ("roof",)]
-    free = [g for g in groups if not any(face in brief.frame.bays for face in g)]
-    found = []
-    for number in range(1, 2 ** len(free)):
-        more = [g for k, g in enumerate(free) if number >> k & 1]
-        bays = dict(brief.frame.bays) | {face: counts[face] + 1 for g in more for face in g}
-        choice = brief.frame.model_copy(update={"bays": bays})
-        words = ", ".join(f"{' and '.join(g)} in {counts[g[0]] + 1} bays" for g in more)
-        found.append((brief.model_copy(update={"frame": choice}), words))
-    return found

@@ -18,10 +18,14 @@ from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import numbered
 from enclosure.shape.model import Part
 from enclosure.site.model import Site
-from enclosure.stock.model import Stock, Timber, Track
+from enclosure.stock.model import Skin, Stock, Timber, Track
 
 WASHER_JOINT_MM = 2.0
 """Gap between two screwed boards over one member at the cutting temperature; practice, no source."""
+
+
+MOST_PLAY_MM = 2.5
+"""How much wider than the sheet a slot may be; practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,20 +81,17 @@ class Context:
         return str(getattr(self.brief.skin, side))
 
     def track(self, skin_key: str, kind: str) -> Track:
-        """Return the track of a kind whose slot takes the skin with the least play."""
+        """Return the track of a kind that the brief names, else the one whose slot leaves the skin the least play."""
         skin = self.stock.skins[skin_key]
-        fits = [
-            t
-            for t in self.stock.tracks.values()
-            if t.kind == kind and skin.thickness_mm <= t.slot_width_mm <= skin.thickness_mm + 2.5
-        ]
+        fits = tracks_for(self.stock, skin, kind)
         if not fits:
             raise DesignError(
                 f"no {kind} track in the stock takes {skin.name} ({skin.thickness_mm:g} mm thick)",
                 f"list a track of kind {kind} with a slot {skin.thickness_mm:g} to "
-                f"{skin.thickness_mm + 2.5:g} mm wide, or choose another skin",
+                f"{skin.thickness_mm + MOST_PLAY_MM:g} mm wide, or choose another skin",
             )
-        return min(fits, key=lambda t: (t.slot_width_mm, -t.slot_depth_mm, t.key))
+        named = self.brief.frame.track_names
+        return min(fits, key=lambda t: (t.key not in named, t.slot_width_mm, -t.slot_depth_mm, t.key))
 
     def webs(self, skin_key: str) -> tuple[float, float]:
         """Return what an edge and a joint take from the length of a wall: (edge web, joiner web) [mm]."""
@@ -140,6 +141,16 @@ class Context:
                 "list a lath in the stock file (timbers)",
             )
         return min(fits, key=lambda t: (t.thickness_mm, t.width_mm, t.key))
+
+
+def tracks_for(stock: Stock, skin: Skin, kind: str) -> list[Track]:
+    """Return the tracks of a kind whose slot takes a skin."""
+    return [track for track in stock.tracks.values() if track.kind == kind and takes(track, skin)]
+
+
+def takes(track: Track, skin: Skin) -> bool:
+    """Return whether a skin goes into the slot of a track without too much play."""
+    return skin.thickness_mm <= track.slot_width_mm <= skin.thickness_mm + MOST_PLAY_MM
 
 
 def section_of(stock: Stock, key: str, *, on_edge: bool) -> Section:

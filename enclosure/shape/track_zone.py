@@ -17,7 +17,7 @@ import math
 from dataclasses import dataclass, replace
 
 from enclosure.errors import DesignError
-from enclosure.shape.context import Context
+from enclosure.shape.context import Context, takes
 from enclosure.shape.fit import AxisFit, demand_cover, fit_axis, floor_to, needed_clearance
 from enclosure.shape.frame import lowered, slope_deg, top_line, under
 from enclosure.shape.grid import FrameGrid
@@ -72,7 +72,7 @@ def cover_zone(ctx: Context, grid: FrameGrid, zone: Zone) -> list[Part]:
     """Return the panels and track pieces of one zone, marks still empty."""
     skin = ctx.stock.skins[grid.skin]
     edge, joiner = ctx.track(grid.skin, "edge"), ctx.track(grid.skin, "joiner")
-    kinds = {t.kind for t in ctx.stock.tracks.values() if _takes(t, skin)}
+    kinds = {t.kind for t in ctx.stock.tracks.values() if takes(t, skin)}
     kit = _Kit(
         ctx,
         grid,
@@ -89,10 +89,6 @@ def cover_zone(ctx: Context, grid: FrameGrid, zone: Zone) -> list[Part]:
     for index in range(len(lines) - 1):
         parts += _bay(kit, index, lines)
     return parts
-
-
-def _takes(track: Track, skin: Skin) -> bool:
-    return skin.thickness_mm <= track.slot_width_mm <= skin.thickness_mm + 2.5
 
 
 def _piece(

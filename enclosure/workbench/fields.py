@@ -182,6 +182,7 @@ SHELTER = Group(
                 _size("roof.drip_edge", "Roof stands out by", ""),
                 Field("frame.on_edge", "Timber on edge", "yes-no", "stiffer in wind", empty="yes, as usual"),
                 _pick("frame.roof_section", "Timber of the roof", "timbers", "", empty="the same"),
+                Field("frame.tracks", "Tracks", "text", "where several fit a skin, such as edge-8, joiner-8"),
                 _pick("frame.gusset", "Corner plates", "boards", "plywood stiffens the corners", empty="none"),
                 _pick("frame.diagonal", "Diagonals", "timbers", "", empty="none"),
                 Field("frame.brace_screws", "Screws at each end of a diagonal", "count", "2 to 6"),
