@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from enclosure.choose.fit_grid import Block, Cell, Grid
 from enclosure.choose.price import Asked, Pricer, floor_price, full_price, is_within, price_within
@@ -30,6 +30,7 @@ from enclosure.nesting.plans import BuyingLine, Plans
 from enclosure.shape.model import Design
 
 MOST_SOLVES = 1200
+MOST_REOPENED = 12
 WORTH_TELLING = 0.01
 """A near miss that changes the price by less than this share is not told."""
 Progress = Callable[[str, float], None]
@@ -129,12 +130,17 @@ class Variant:
 class Search:
     """Branch and bound over the blocks of all variants."""
 
-    def __init__(self, variants: list[Variant], pricer: Pricer, most_solves: int = MOST_SOLVES) -> None:
+    def __init__(
+        self, variants: list[Variant], pricer: Pricer, most_solves: int = MOST_SOLVES, fine: Pricer | None = None
+    ) -> None:
         self.variants = variants
         self.pricer = pricer
+        self.fine = fine or pricer
         self.most_solves = most_solves
         self.best: tuple[int, int, Cell] | None = None
         self.bound = 0
+        self.left: list[tuple[int, int, Cell]] = []
+        """Sizes whose plan was neither found cheaper nor proved dearer, with their bound."""
         self.splits: tuple[list[int], list[int]] = ([], [])
         """Places on each axis after which the make-up of some variant changes: the next one is cut there first."""
 
@@ -143,16 +149,15 @@ class Search:
         """The best price so far; huge before the first."""
         return self.best[0] if self.best else 1 << 60
 
-    def try_cell(self, place: int, cell: Cell) -> int | None:
+    def try_cell(self, place: int, cell: Cell, pricer: Pricer | None = None) -> int | None:
         """Check and price a cell if it can beat the best; return its price when it is known to."""
-        grid = self.variants[place].grid
+        grid, pricer = self.variants[place].grid, pricer or self.pricer
         wanted = grid.asked(cell)
-        if wanted is None or floor_price(self.pricer, wanted) >= self.ceiling or not grid.sound(cell):
+        if wanted is None or floor_price(pricer, wanted) >= self.ceiling or not grid.sound(cell):
             return None
-        price = price_within(self.pricer, wanted, self.ceiling - 1)
-        if price is None:
+        if price_within(pricer, wanted, self.ceiling - 1) is None:
             return None
-        price = full_price(self.pricer, wanted)
+        price = full_price(pricer, wanted)
         if price < self.ceiling:
             self.best = (price, place, cell)
         return price
@@ -168,10 +173,9 @@ class Search:
         while queue:
             bound, _, place, block = heapq.heappop(queue)
             if bound >= self.ceiling:
-                self.bound = self.ceiling
-                return
+                break
             if self.pricer.solved >= self.most_solves and self.best:
-                self.bound = bound
+                self.bound = min(bound, self._closed())
                 return
             for known, piece in self._open(place, block, bound):
                 ticket += 1
@@ -181,7 +185,17 @@ class Search:
                 "no size within the clearance windows can be made",
                 "widen clearance.side or clearance.top in the brief",
             )
-        self.bound = self.ceiling
+        self.bound = self._closed()
+
+    def _closed(self) -> int:
+        """Look once more, with more work, at the sizes left open; return the bound they leave."""
+        for _, place, cell in sorted(self.left)[:MOST_REOPENED]:
+            self.try_cell(place, cell, self.fine)
+        floors = [self.ceiling]
+        for bound, place, cell in self.left:
+            wanted = self.variants[place].grid.asked(cell)
+            floors.append(max(bound, floor_price(self.fine, wanted)) if wanted else bound)
+        return min(floors)
 
     def _open(self, place: int, block: Block, bound: int) -> list[tuple[int, Block]]:
         """Return what is left to search of a block, with better bounds."""
@@ -194,14 +208,16 @@ class Search:
             return [(better, block)]
         if grid.hopeless(block):
             return []
-        if tightened(self.pricer, least, sheets=False):
+        if tightened(self.pricer, least, self.ceiling - 1, sheets=False):
             return [(max(bound, floor_price(self.pricer, least)), block)]
         price = self.try_cell(place, block.low)
         if price is not None and price <= bound:
             return []
-        if tightened(self.pricer, least, sheets=True):
+        if tightened(self.pricer, least, self.ceiling - 1, sheets=True):
             return [(max(bound, floor_price(self.pricer, least)), block)]
         if block.single:
+            if price is None and grid.sound(block.low):
+                self.left.append((bound, place, block.low))
             return []
         return [(bound, half) for half in block.halves()]
 
@@ -219,12 +235,13 @@ class Search:
         return pieces
 
 
-def tightened(pricer: Pricer, wanted: Asked, *, sheets: bool) -> bool:
-    """Solve the next unsolved job of its kind; False when there is none left."""
+def tightened(pricer: Pricer, wanted: Asked, most: int, *, sheets: bool) -> bool:
+    """Solve the next unsolved job of its kind, until the whole costs more than `most`; False when none is left."""
+    spare = most - floor_price(pricer, wanted)
     for _, job in wanted.jobs:
-        least, most = pricer.span(job)
-        if isinstance(job, SheetJob) == sheets and least < most and not pricer.known(job):
-            pricer.plan(job)
+        least, known = pricer.span(job)
+        if isinstance(job, SheetJob) == sheets and least < known and not pricer.known(job):
+            pricer.refuted(job, least + spare)
             return True
     return False
 
@@ -268,6 +285,7 @@ def fit_stock(
     variants: list[Variant],
     pricer: Pricer,
     *,
+    fine: Pricer | None = None,
     final: Pricer | None = None,
     most_solves: int = MOST_SOLVES,
     near: bool = True,
@@ -277,7 +295,8 @@ def fit_stock(
 
     Args:
         variants: Grids with their windows.
-        pricer: Solves and remembers cutting jobs.
+        pricer: Solves and remembers cutting jobs in the search for the least price.
+        fine: The same with more work for each, for what is then told; `pricer` when None.
         final: Makes the plans that are handed back; `pricer` when None.
         most_solves: Most cutting jobs solved in the search for the least price.
         near: Look for near misses too.
@@ -287,7 +306,8 @@ def fit_stock(
         DesignError: No size can be made.
     """
     say = progress or (lambda text, share: None)
-    search = Search(variants, pricer, most_solves)
+    fine = fine or pricer
+    search = Search(variants, pricer, most_solves, fine)
     first = variants[0]
     say("the brief as it stands", 0.05)
     for place, variant in enumerate(variants):
@@ -300,24 +320,26 @@ def fit_stock(
     price, place, _ = search.best
     chosen = variants[place]
     say("the most room at that price", 0.5)
-    cell = largest_within(chosen.grid, chosen.window, pricer, price)
+    cell = largest_within(chosen.grid, chosen.window, fine, price)
     assert cell is not None
     say("near misses", 0.7)
-    misses = near_misses(chosen, cell, price, pricer) if near else ()
+    misses = near_misses(chosen, cell, price, fine) if near else ()
     design = chosen.grid.design(cell)
     assert design is not None
     say("the plans", 0.9)
-    plans = (final or pricer).plans(design)
+    plans = (final or fine).plans(design)
     say("done", 1.0)
+    picked = choice(chosen.grid, cell, fine)
+    picked = replace(picked, price_cents=min(picked.price_cents, plans.total_cents))
     return Fit(
-        choice(chosen.grid, cell, pricer),
-        choice(first.grid, first.window.low, pricer),
-        _roomiest(first, pricer),
-        search.bound,
-        search.bound >= price,
+        picked,
+        choice(first.grid, first.window.low, fine),
+        _roomiest(first, fine),
+        min(search.bound, picked.price_cents),
+        search.bound >= picked.price_cents,
         misses,
         sum(_cells(v.window) for v in variants),
-        pricer.solved,
+        pricer.solved + (fine.solved if fine is not pricer else 0),
         sum(v.grid.built for v in variants),
         design,
         plans,

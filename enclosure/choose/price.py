@@ -9,6 +9,7 @@ Units: whole cents; jobs in 1/10 000 mm.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -66,23 +67,31 @@ class Pricer:
         """Return the verified plan of a sheet job."""
         key = sheet_key(job)
         if key not in self._sheets:
-            ordered = replace(job, kinds=tuple(sorted(job.kinds, key=lambda k: (-k.height, -k.width, k.key))))
-            plan = solve_sheets(ordered, work_limit=self.sheet_work, goods=None if self.goods else PRICE_ONLY)
-            verify_sheets(ordered, plan)
-            self._sheets[key] = plan
-            self._solved(job, plan)
+            self._sheets[key] = self._solve_sheets(job)
         return self._sheets[key]
 
     def sticks(self, job: StickJob) -> StickPlan:
         """Return the verified plan of a stick job."""
         key = stick_key(job)
         if key not in self._sticks:
-            ordered = replace(job, parts=tuple(sorted(job.parts, key=lambda p: (-p.length, p.key))))
-            plan = solve_sticks(ordered, work_limit=self.stick_work, goods=self.goods)
-            verify_sticks(ordered, plan)
-            self._sticks[key] = plan
-            self._solved(job, plan)
+            self._sticks[key] = self._solve_sticks(job)
         return self._sticks[key]
+
+    def _solve_sheets(self, job: SheetJob, going: Callable[[SheetPlan], bool] | None = None) -> SheetPlan:
+        """Solve a job with its kinds in an order that does not depend on where it comes from."""
+        ordered = replace(job, kinds=tuple(sorted(job.kinds, key=lambda k: (-k.height, -k.width, k.key))))
+        goods = None if self.goods else PRICE_ONLY
+        plan = solve_sheets(ordered, work_limit=self.sheet_work, goods=goods, progress=going)
+        verify_sheets(ordered, plan)
+        self._solved(job, plan)
+        return plan
+
+    def _solve_sticks(self, job: StickJob, going: Callable[[int | None, int], bool] | None = None) -> StickPlan:
+        ordered = replace(job, parts=tuple(sorted(job.parts, key=lambda p: (-p.length, p.key))))
+        plan = solve_sticks(ordered, work_limit=self.stick_work, goods=self.goods, progress=going)
+        verify_sticks(ordered, plan)
+        self._solved(job, plan)
+        return plan
 
     def _solved(self, job: SheetJob | StickJob, plan: SheetPlan | StickPlan) -> None:
         self.solved += 1
@@ -107,6 +116,20 @@ class Pricer:
         if key not in self._cheap:
             self._cheap[key] = sheet_bound(job) if isinstance(job, SheetJob) else stick_bound(job)
         return self._cheap[key]
+
+    def refuted(self, job: SheetJob | StickJob, most: int) -> bool:
+        """Solve a job no further than until it is known whether it costs more than `most` [cents]."""
+        if self.known(job):
+            return self.plan(job).price > most
+        if isinstance(job, SheetJob):
+            plan = self._solve_sheets(job, lambda found: found.bound <= most)
+            if plan.bound <= most or plan.bound == plan.price:
+                self._sheets[sheet_key(job)] = plan
+            return plan.price > most
+        sticks = self._solve_sticks(job, lambda price, bound: bound <= most)
+        if sticks.bound <= most or sticks.bound == sticks.price:
+            self._sticks[stick_key(job)] = sticks
+        return sticks.price > most
 
     def known(self, job: SheetJob | StickJob) -> bool:
         """Return whether the job has been solved already."""
@@ -175,6 +198,8 @@ def price_within(pricer: Pricer, wanted: Asked, most: int) -> int | None:
         if total > most:
             return None
         if least < known:
+            if pricer.refuted(job, most - total + least):
+                return None
             total += pricer.plan(job).price - least
     return total if total <= most else None
 

@@ -27,6 +27,8 @@ from enclosure.stock.model import Stock
 
 LOOK_MM = 50.0
 """How far beyond the windows near misses are looked for."""
+SEARCH_WORK = 250
+"""Work units for one sheet job in the search; the chosen size gets the engine's own limit."""
 Progress = Callable[[str, float], None]
 
 
@@ -84,8 +86,10 @@ def fit_models(
     found = variants(brief, trials, frame=frame, bays=bays)
     look = (LOOK_MM, LOOK_MM) if near else (0.0, 0.0)
     grids = [variant_for(changed, trials, look) for changed in found]
+    quick = Pricer(stock, SEARCH_WORK, goods=False)
+    fine = Pricer(stock, goods=False, ladder=quick.ladder)
     answer = fit_stock(
-        grids, Pricer(stock, goods=False), final=Pricer(stock), most_solves=most_solves, near=near, progress=progress
+        grids, quick, fine=fine, final=Pricer(stock), most_solves=most_solves, near=near, progress=progress
     )
     chosen = sized(found[answer.place].brief, answer.chosen.side_mm, answer.chosen.top_mm)
     return Fitted(answer, brief, chosen, tuple(trials.refused), tuple(sorted(judge.excused)))
