@@ -306,9 +306,7 @@ def fit_stock(
         DesignError: No size can be made.
     """
     say = progress or (lambda text, share: None)
-    fine = fine or pricer
     search = Search(variants, pricer, most_solves, fine)
-    first = variants[0]
     say("the brief as it stands", 0.05)
     for place, variant in enumerate(variants):
         if variant.grid.sound(variant.window.low):
@@ -316,9 +314,15 @@ def fit_stock(
             break
     say("searching the sizes", 0.2)
     search.run()
+    return _answer(search, final, near, say)
+
+
+def _answer(search: Search, final: Pricer | None, near: bool, say: Progress) -> Fit:
+    """Return what is told of a finished search."""
     assert search.best is not None
     price, place, _ = search.best
-    chosen = variants[place]
+    variants, pricer, fine = search.variants, search.pricer, search.fine
+    first, chosen = variants[0], variants[place]
     say("the most room at that price", 0.5)
     cell = largest_within(chosen.grid, chosen.window, fine, price)
     assert cell is not None
@@ -330,7 +334,8 @@ def fit_stock(
     plans = (final or fine).plans(design)
     say("done", 1.0)
     picked = choice(chosen.grid, cell, fine)
-    picked = replace(picked, price_cents=min(picked.price_cents, plans.total_cents))
+    if final is not None:
+        picked = replace(picked, price_cents=min(picked.price_cents, plans.total_cents))
     return Fit(
         picked,
         choice(first.grid, first.window.low, fine),
@@ -446,7 +451,8 @@ def difference(here: tuple[BuyingLine, ...], there: tuple[BuyingLine, ...]) -> s
     counts: dict[tuple[str, str, str], list[int]] = {}
     for sign, lines in ((-1, here), (1, there)):
         for line in lines:
-            row = counts.setdefault((line.name, line.size_text, line.unit), [0, 0])
+            size = "" if line.unit == "pane" else line.size_text  # made to size, so every size differs
+            row = counts.setdefault((line.name, size, line.unit), [0, 0])
             row[0] += sign * line.count
             row[1] += sign * line.total_cents
     changed = sorted(((k, v) for k, v in counts.items() if v[0]), key=lambda kv: (-abs(kv[1][1]), kv[0]))

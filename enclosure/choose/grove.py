@@ -1,14 +1,15 @@
 """Several shelters at once: one buying list, one set of cutting plans.
 
 The parts of all shelters become one cutting problem for each material; a part's
-mark is then its shelter's number, a dash, and its own mark (`3-7`). The same
-shelters bought one by one are solved too: where the joint plan of a material is
-no cheaper than the single plans laid together, those are taken, so that a grove
-is never dearer than its shelters (beyond `MOST_COMPARED` only when asked, since
-a hundred single plans take long). What is saved is shared out in proportion to
-what each would have paid alone, so that nobody pays more than alone.
+mark is then its shelter's number, a dash, and its own mark (`3-7`). Where bounds
+do not settle that the joint plan of a material is cheaper, the same shelters are
+solved one by one too, and their single plans are laid together if these cost
+less: a grove is never dearer than its shelters. What is saved is shared out in
+proportion to what each would have paid alone, so that nobody pays more than
+alone.
 
-A large grove is cut in lots of whole shelters, each solved jointly (`sheet_lots`).
+A large grove is cut in lots of whole shelters, each solved jointly
+(`sheet_lots`); the bound is that of the whole (`grouped`).
 
 Left out: shelters with different stock lists (one grove for each list).
 
@@ -22,6 +23,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from enclosure.choose.bounds import sheet_bound, stick_bound
+from enclosure.choose.grouped import joint_bound
 from enclosure.choose.price import Pricer, sheet_key, stick_key
 from enclosure.nesting.buying import buying_list
 from enclosure.nesting.demand import (
@@ -38,15 +40,17 @@ from enclosure.nesting.verify import verify_sheets, verify_sticks
 from enclosure.shape.model import Base, Design, Fixing, Part
 from enclosure.stock.model import Rack, Stock
 
-MOST_COMPARED = 30
-"""Up to so many shelters the single plans are made whenever the bounds leave it open which is cheaper."""
 KINDS_OF_ONE = 20
 SHEET_KINDS, STICK_KINDS = 100, 60
 """Kinds of parts that go into one cutting job of a grove."""
-WORK_A_KIND, MOST_WORK = 50, 8000
+WORK_A_KIND, MOST_WORK = 30, 8000
 """Work units that a joint sheet job gets for each kind of part, and at most."""
-STICK_WORK = 300_000
+SINGLE_WORK = 200
+"""Work units for the sheets of one shelter alone, which are only compared."""
+STICK_WORK = 200_000
 """Work units for one stick job of a grove."""
+MOST_WITH_GOODS = 12
+"""Up to so many shelters the plans are improved beyond their price (offcuts, set-ups) too."""
 Job = SheetJob | StickJob
 Plan = SheetPlan | StickPlan
 Demand = SheetDemand | StickDemand
@@ -59,10 +63,14 @@ class Task:
     job: Job
     sheet_work: int | None = None
     stick_work: int | None = None
+    goods: bool = True
+    bound_only: bool = False
 
     @property
     def weight(self) -> int:
         """A guess of the work, so that long jobs start first: kinds, sheets counting more."""
+        if self.bound_only:
+            return 5000 if isinstance(self.job, SheetJob) else 0
         if isinstance(self.job, SheetJob):
             return 1000 + 10 * len(self.job.kinds) + sum(k.quantity for k in self.job.kinds)
         return len(self.job.parts)
@@ -73,8 +81,16 @@ Runner = Callable[[Sequence[Task]], Iterable[Plan]]
 
 
 def solve_task(task: Task) -> Plan:
-    """Return the verified plan of a task; at module level so that a worker process can be handed it."""
-    pricer = Pricer(Stock.model_construct(), task.sheet_work, task.stick_work)
+    """Return the verified plan of a task, or one without patterns that tells a bound.
+
+    At module level so that a worker process can be handed it.
+    """
+    if task.bound_only:
+        bound = joint_bound(task.job)
+        if isinstance(task.job, SheetJob):
+            return SheetPlan((), bound, bound, "gap")
+        return StickPlan((), bound, bound, "gap")
+    pricer = Pricer(Stock.model_construct(), task.sheet_work, task.stick_work, goods=task.goods)
     return pricer.plan(task.job)
 
 
@@ -157,8 +173,7 @@ def grove(
         stock: What can be bought; its rack serves the joint plan, the single ones go without.
         run: Solves the cutting jobs, for instance on two cores.
         alone: Solve every shelter alone too. Otherwise that is done only for materials whose joint plan does
-            not already cost less than the shelters' lower bounds together, and only up to `MOST_COMPARED`
-            shelters; elsewhere the lower bounds are told.
+            not already cost less than the shelters' lower bounds together; elsewhere the lower bounds are told.
         sheet_work: Work units for one sheet job; grows with the job when None.
         stick_work: The same for one stick job; `STICK_WORK` when None.
 
@@ -172,14 +187,11 @@ def grove(
     singles = [(sheet_demands(d, bare), stick_demands(d, bare)) for d in apart]
     lots = {_key(d.job): sheet_lots(d, apart, stock, bare) for d in sheets}
     lots |= {_key(d.job): stick_lots(d, apart, stock, bare) for d in sticks}
-    solved = _solve([job for jobs in lots.values() for job in jobs], run, sheet_work, stick_work)
-    for demand in sheets:
-        solved[_key(demand.job)] = _joined(demand.job, [solved[_key(j)] for j in lots[_key(demand.job)]])
-    for rods in sticks:
-        solved[_key(rods.job)] = _joined(rods.job, [solved[_key(j)] for j in lots[_key(rods.job)]])
-    if alone or len(designs) <= MOST_COMPARED:
-        single_jobs = _singles_wanted(sheets, sticks, singles, solved, alone)
-        solved |= _solve(single_jobs, run, sheet_work, stick_work)
+    effort = Effort(run, sheet_work, stick_work, len(designs) <= MOST_WITH_GOODS)
+    whole: list[Job] = [*(d.job for d in sheets), *(d.job for d in sticks)]
+    solved = _solve_lots(whole, lots, effort)
+    single_jobs = _singles_wanted(sheets, sticks, singles, solved, alone)
+    solved |= {key: plan for key, plan in effort.solve(single_jobs, single=True).items() if key not in solved}
     flat = tuple(_joint_sheets(d, [s for s, _ in singles], solved) for d in sheets)
     long = tuple(_joint_sticks(d, [s for _, s in singles], solved) for d in sticks)
     lines = (*buying_list(_together(apart), stock, flat, long), *brick_lines(apart, stock))
@@ -193,6 +205,49 @@ def grove(
     )
     total = plans.total_cents
     return Grove(apart, plans, rows, total, total - gap, sum(price for price, _ in prices))
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How jobs are solved and with how much work."""
+
+    run: Runner
+    sheet_work: int | None
+    stick_work: int | None
+    goods: bool
+
+    def task(self, job: Job, single: bool = False) -> Task:
+        """Return the task for a job, of one shelter or of several."""
+        if single:
+            return Task(job, self.sheet_work or SINGLE_WORK, self.stick_work or STICK_WORK, self.goods)
+        return Task(job, self.sheet_work or work_for(job), self.stick_work or STICK_WORK, self.goods)
+
+    def solve(self, jobs: Sequence[Job], *, single: bool = False) -> _Solved:
+        """Solve every different job once, the longest first."""
+        different = {_key(job): job for job in jobs}
+        tasks = sorted((self.task(job, single) for job in different.values()), key=lambda task: -task.weight)
+        return {_key(task.job): plan for task, plan in zip(tasks, self.run(tasks), strict=True)}
+
+
+def _solve_lots(whole: Sequence[Job], lots: dict[tuple[object, ...], list[Job]], effort: Effort) -> _Solved:
+    """Return the plan of every job of the whole grove, made of those of its lots, with the bound of the whole."""
+    pieces = {_key(job): job for jobs in lots.values() for job in jobs}
+    tasks = [effort.task(job) for job in pieces.values()]
+    wide = [job for job in whole if len(job.kinds if isinstance(job, SheetJob) else job.parts) > KINDS_OF_ONE]
+    tasks += [Task(job, bound_only=True) for job in wide]
+    tasks.sort(key=lambda task: -task.weight)
+    plans: _Solved = {}
+    bounds: dict[tuple[object, ...], int] = {}
+    for task, plan in zip(tasks, effort.run(tasks), strict=True):
+        if task.bound_only:
+            bounds[_key(task.job)] = plan.bound
+        else:
+            plans[_key(task.job)] = plan
+    for job in whole:
+        found = _joined(job, [plans[_key(piece)] for piece in lots[_key(job)]])
+        bound = min(found.price, max(found.bound, bounds.get(_key(job), 0)))
+        plans[_key(job)] = replace(found, bound=bound, status="proved" if bound == found.price else "gap")
+    return plans
 
 
 _Singles = tuple[tuple[SheetDemand, ...], tuple[StickDemand, ...]]
@@ -248,14 +303,6 @@ def _joined(job: Job, plans: list[Plan]) -> Plan:
     sticks = StickPlan(long, price, bound, status, work)
     verify_sticks(job, sticks)
     return sticks
-
-
-def _solve(jobs: Sequence[Job], run: Runner, sheet_work: int | None, stick_work: int | None) -> _Solved:
-    """Solve every different job once, the longest first."""
-    different = {_key(job): job for job in jobs}
-    tasks = [Task(job, sheet_work or work_for(job), stick_work or STICK_WORK) for job in different.values()]
-    tasks.sort(key=lambda task: -task.weight)
-    return {_key(task.job): plan for task, plan in zip(tasks, run(tasks), strict=True)}
 
 
 def work_for(job: Job) -> int | None:
@@ -335,6 +382,19 @@ def _together(designs: Sequence[Design]) -> Design:
                 row = replace(amounts[row.key], amount=amounts[row.key].amount + row.amount)
             amounts[row.key] = replace(row, positions=())
     return replace(designs[0], fixings=tuple(amounts.values()), base=_no_bricks(designs[0].base))
+
+
+def grove_design(found: Grove) -> Design:
+    """Return one design that holds the parts and the hardware of all shelters, for papers over the whole grove."""
+    parts = tuple(part for design in found.designs for part in design.parts)
+    materials = {m.key: m for design in found.designs for m in design.materials}
+    count = len(found.designs)
+    return replace(
+        _together(found.designs),
+        name=f"{count} shelters" if count > 1 else found.designs[0].name,
+        parts=parts,
+        materials=tuple(materials.values()),
+    )
 
 
 def _no_bricks(base: Base) -> Base:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -17,23 +18,37 @@ if TYPE_CHECKING:
 
 @click.command(short_help="Buy for several shelters at once.")
 @click.argument("briefs", type=str, nargs=-1, required=True)
+@click.option(
+    "-o", "--out", type=click.Path(path_type=Path), default=Path("grove-papers"), show_default=True,
+    help="Folder to write.",
+)
+@click.option("-f", "--force", is_flag=True, help="Replace the folder even when it holds other files.")
+@click.option("--no-papers", is_flag=True, help="Only tell; write nothing.")
 @click.option("--cores", type=click.IntRange(1, 64), help="Processes to use; all cores when left out.")
 @click.option("--alone", is_flag=True, help="Plan every shelter alone too, for its exact price.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
-def grove(briefs: tuple[str, ...], cores: int | None, alone: bool, quiet: bool, as_json: bool) -> int:
+def grove(
+    briefs: tuple[str, ...], out: Path, force: bool, no_papers: bool, cores: int | None, alone: bool, quiet: bool,
+    as_json: bool,
+) -> int:  # fmt: skip
     """Plan BRIEFS together: one buying list, one set of cutting plans, the cost shared out.
 
-    Write a brief as 3*fern.toml to have it three times. All must name the same stock list.
+    Write a brief as 3*fern.toml to have it three times. All must name the same stock list. A folder is written
+    with one packet and one set of lists for all, and labels for each shelter: a part's mark has its shelter's
+    number before it (3-7). How a shelter goes up is in its own papers (see make).
 
     \b
     Examples:
       enclosure grove fern.toml lemon.toml
-      enclosure grove 12*fern.toml 3*fig.toml
+      enclosure grove 12*fern.toml 3*fig.toml --out avenue
     """
     from enclosure.cli.progress import progress_bar
-    from enclosure.pipeline.grove import grove_files
+    from enclosure.outputs.folder import check_target
+    from enclosure.pipeline.grove import grove_files, write_papers
 
+    if not no_papers:
+        check_target(out, force=force)
     paths = []
     for brief in briefs:
         count, star, name = brief.partition("*")
@@ -42,8 +57,13 @@ def grove(briefs: tuple[str, ...], cores: int | None, alone: bool, quiet: bool, 
         else:
             paths.append(brief_path(brief))
     with progress_bar(quiet or as_json) as progress:
-        found = grove_files(paths, cores=cores, alone=alone, progress=progress).grove
+        planned = grove_files(paths, cores=cores, alone=alone, progress=progress)
+        if not no_papers:
+            write_papers(planned, out, force=force, progress=progress)
+    found = planned.grove
     click.echo(json.dumps(facts(found), indent=2, ensure_ascii=False) if as_json else "\n".join(told(found)))
+    if not (no_papers or as_json):
+        click.echo(f"\npapers in {out}")
     return 0
 
 

@@ -64,6 +64,22 @@ def write_tables(design: Design, plans: Plans, folder: Path, checks: Sequence[Ch
     return paths
 
 
+def write_grove_tables(design: Design, plans: Plans, shares: Table, folder: Path) -> None:
+    """Write the lists of several shelters bought together into a folder.
+
+    Args:
+        design: One design that holds the parts of all.
+        plans: Their joint plans.
+        shares: Who pays what.
+        folder: Where to.
+    """
+    (folder / "shares.csv").write_bytes(to_csv(shares).encode())
+    (folder / "cut-list.csv").write_bytes(to_csv(cut_list(design, plans)).encode())
+    (folder / "buying-list.csv").write_bytes(to_csv(buying_list(plans)).encode())
+    (folder / "lists.xlsx").write_bytes(workbook(design, plans))
+    (folder / "plan.json").write_bytes(plan_json(plans).encode())
+
+
 # --- CSV --------------------------------------------------------------------------
 
 

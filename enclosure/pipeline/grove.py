@@ -1,6 +1,6 @@
 """From several briefs to one buying list and one set of cutting plans.
 
-read_all each -> shape.build each -> choose.grove, its cutting jobs on both cores
+read_all each -> shape.build each -> choose.grove, its cutting jobs on both cores -> papers of the grove
 """
 
 from __future__ import annotations
@@ -11,12 +11,18 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from enclosure.choose.grove import Grove, Plan, Task, grove, one_by_one, solve_task
+from enclosure.choose.grove import Grove, Plan, Task, grove, grove_design, one_by_one, solve_task
 from enclosure.errors import BriefError
+from enclosure.outputs.folder import check_target, whole_folder
 from enclosure.pipeline.walk import Shelter, design_from
 from enclosure.shape.model import Design
 from enclosure.stock.model import Stock
+
+if TYPE_CHECKING:
+    from enclosure.outputs.paper.label_sheet import LabelSheet
+    from enclosure.outputs.table_rows import Table
 
 MOST_SHELTERS = 1000
 FEW_TASKS = 6
@@ -30,6 +36,7 @@ class GroveResult:
 
     grove: Grove
     briefs: tuple[Path, ...]
+    shelters: tuple[Shelter, ...] = ()
 
 
 def grove_files(
@@ -66,7 +73,59 @@ def grove_files(
     made = plan_grove(
         [s.design for s in shelters], stock, cores=cores, alone=alone, sheet_work=sheet_work, progress=say
     )
-    return GroveResult(made, tuple(paths))
+    return GroveResult(made, tuple(paths), tuple(shelters))
+
+
+def write_papers(found: GroveResult, folder: Path, *, force: bool = False, progress: Progress | None = None) -> None:
+    """Write the papers of a grove into a folder, all or nothing.
+
+    One packet and one set of lists over all shelters; in `labels` one file of labels for each shelter; in
+    `shelters` the design of each, with its own marks.
+
+    Raises:
+        OutputError: The folder cannot be written or replaced.
+    """
+    from enclosure.outputs import tables
+    from enclosure.outputs.paper.labels import write_labels
+    from enclosure.outputs.paper.packet_grove import write_grove_packet
+    from enclosure.shape.serial import to_json
+
+    say = progress or (lambda text, share: None)
+    check_target(folder, force=force)
+    made, count = found.grove, len(found.grove.designs)
+    with whole_folder(folder, force=force) as scratch:
+        say("packet", 0.1)
+        write_grove_packet(made, scratch / "packet.pdf")
+        tables.write_grove_tables(grove_design(made), made.plans, shares_table(made), scratch)
+        for name in ("labels", "shelters"):
+            (scratch / name).mkdir()
+        digits = len(str(count))
+        for number, (design, shelter) in enumerate(zip(made.designs, found.shelters, strict=True), start=1):
+            say(f"labels of shelter {number} of {count}", 0.2 + 0.8 * number / count)
+            stem = f"{number:0{digits}d}-{found.briefs[number - 1].stem}"
+            write_labels(design, scratch / "labels" / f"{stem}.pdf", sheet=_label_sheet(shelter), helps=number == 1)
+            text = to_json(shelter.design)
+            (scratch / "shelters" / f"{stem}.json").write_text(text, encoding="utf-8", newline="\n")
+
+
+def _label_sheet(shelter: Shelter) -> LabelSheet | None:
+    from enclosure.outputs.paper.label_sheet import read_label_sheet
+    from enclosure.templates_home import find_template
+
+    name = shelter.brief.papers.labels
+    return read_label_sheet(find_template("labels", name)) if name else None
+
+
+def shares_table(found: Grove) -> Table:
+    """Return who pays what, for a spreadsheet; money as plain numbers in the currency of the stock list."""
+    from enclosure.outputs.table_rows import Table
+
+    money = f"[{found.plans.currency}]"
+    rows = tuple(
+        (s.number, s.name, s.alone_cents / 100, "yes" if s.exact else "at least", s.share_cents / 100)
+        for s in found.shares
+    )
+    return Table("shares", ("shelter", "name", f"alone {money}", "alone is exact", f"here {money}"), rows, (2, 4))
 
 
 def plan_grove(

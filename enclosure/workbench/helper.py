@@ -201,7 +201,8 @@ def _size(job: dict[str, Any], answers: TextIO) -> None:
     def tell(words: str, share: float) -> None:
         _say(answers, event="progress", job=number, words=words, share=share)
 
-    found = fit(Path(job["folder"]) / "brief.toml", progress=tell)
+    # the page puts two clearances into the brief, so bays, timber and track stay as they are
+    found = fit(Path(job["folder"]) / "brief.toml", bays=False, frame=False, progress=tell).fit
     units, money = found.design.units, found.plans.currency
 
     def long(mm: float) -> str:

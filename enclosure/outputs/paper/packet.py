@@ -49,7 +49,7 @@ def write_packet(design: Design, plans: Plans, path: Path, old: OldParts | None 
     book.add("Cover", _cover(book, design, plans, words), chapter="Cover")
     if old is not None:
         add_old_pages(book, old)
-    _add_buying(book, plans, words, room, high)
+    add_buying(book, plans, words, room, high)
     for title, draw in stick_draws(design, plans.stick_jobs, words, high):
         book.add(title, draw, chapter="At the saw: sticks")
     for title, draw in sheet_draws(design, sheet_pages(plans), words, high):
@@ -68,7 +68,7 @@ def write_packet(design: Design, plans: Plans, path: Path, old: OldParts | None 
     sections = sections_draw(design, book.area())
     if sections is not None:
         book.add("Details", sections, chapter="Details")
-    _add_hardware(book, design, words, room, high)
+    add_hardware(book, design, words, room, high)
     book.write(path)
 
 
@@ -159,9 +159,10 @@ def _contents(sheet: Sheet, book: Book, box: tuple[float, float, float, float]) 
 # --- lists ---------------------------------------------------------------------------------
 
 
-def _table_pages(
+def table_pages(
     book: Book, title: str, chapter: str, note: str, table: Table, room: float, high: float
 ) -> None:
+    """Add a table on as many pages as it takes."""
     if table.total(room) > high - 28 >= (tighter := replace(table, height=2.0)).total(room):
         table = tighter
     pages = table.pages(room, high - 28, high - 28)
@@ -178,7 +179,8 @@ def _listed(title: str, note: str, table: Table) -> Draw:
     return draw
 
 
-def _add_buying(book: Book, plans: Plans, words: Words, room: float, high: float) -> None:
+def add_buying(book: Book, plans: Plans, words: Words, room: float, high: float) -> None:
+    """Add the buying list, panes to order and crosscuts to ask for."""
     rows: list[Row] = []
     for group in dict.fromkeys(line.group for line in plans.buying):
         lines = [line for line in plans.buying if line.group == group]
@@ -214,7 +216,7 @@ def _add_buying(book: Book, plans: Plans, words: Words, room: float, high: float
     if "invented" not in note.lower():
         note = note.rstrip(".") + ". Prices are those of the stock file; ask for real ones."
     table = Table(columns, tuple(rows), 2.2)
-    _table_pages(book, "Buying list", "At the yard", note, table, room, high)
+    table_pages(book, "Buying list", "At the yard", note, table, room, high)
     _add_panes(book, plans, words, room, high)
     cuts = _yard_cuts(plans, words)
     if cuts:
@@ -223,7 +225,7 @@ def _add_buying(book: Book, plans: Plans, words: Words, room: float, high: float
             tuple(Row(row) for row in cuts),
             2.2,
         )
-        _table_pages(
+        table_pages(
             book,
             "Crosscuts to ask the yard for",
             "At the yard",
@@ -258,7 +260,7 @@ def _add_panes(book: Book, plans: Plans, words: Words, room: float, high: float)
         "drawings in the folder dxf (panel-NN.dxf). Edges ground, corners whole; ask that no pane be larger than said, "
         "and up to 1 mm smaller. Measure the finished frame before you order."
     )
-    _table_pages(book, "Panes to order", "At the yard", note, Table(columns, rows, 2.2), room, high)
+    table_pages(book, "Panes to order", "At the yard", note, Table(columns, rows, 2.2), room, high)
 
 
 def _count(count: int, unit: str) -> str:
@@ -313,7 +315,7 @@ def _add_panels(book: Book, design: Design, words: Words, room: float, high: flo
         Column("Mass", 20, "right"),
         Column("Tape at top / foot", 44),
     )
-    _table_pages(
+    table_pages(
         book,
         "Panels",
         "Panels",
@@ -411,7 +413,8 @@ def _best_columns(count: int, size: tuple[float, float], wide: float, high: floa
     return columns, divisor
 
 
-def _add_hardware(book: Book, design: Design, words: Words, room: float, high: float) -> None:
+def add_hardware(book: Book, design: Design, words: Words, room: float, high: float) -> None:
+    """Add the hardware, bag by bag."""
     rows: list[Row] = []
     for bag in dict.fromkeys(fixing.bag for fixing in design.fixings):
         rows.append(Row((f"Bag: {bag}",), True))
@@ -421,7 +424,7 @@ def _add_hardware(book: Book, design: Design, words: Words, room: float, high: f
     columns = (Column("Hardware", 90), Column("In the bag", 34, "right"), Column("Put back (tick)", 40))
     note = "One bag each, the name of the bag written on it. Counted from the places where each one goes."
     if rows:
-        _table_pages(book, "Hardware by bag", "Hardware", note, Table(columns, tuple(rows), BODY), room, high)
+        table_pages(book, "Hardware by bag", "Hardware", note, Table(columns, tuple(rows), BODY), room, high)
 
 
 def _amount(unit: str, amount: float, words: Words) -> str:

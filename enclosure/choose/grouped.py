@@ -1,0 +1,105 @@
+"""Below which price does no plan for very many kinds of parts lie?
+
+The cutting engines bound up to some hundred kinds of parts. A job of more kinds
+is made smaller first: parts of nearly one size become one kind of the least of
+their sizes, so that no plan for the job is lost and any bound for the smaller
+job holds for it. The groups are joined one by one, those first that lose least.
+
+Units: as in `nesting.model`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from enclosure.choose.bounds import relaxed, sheet_bound, stick_bound
+from enclosure.nesting.model import PartKind, SheetJob, StickJob, StickPart
+from enclosure.nesting.sticks import solve_sticks
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Rows = NDArray[np.int64]
+
+SHEET_GROUPS, STICK_GROUPS = 100, 80
+PLACES = (300, 800)
+"""Places of a sheet across and along that the relaxation tells apart."""
+SHEET_WORK, STICK_WORK = 12_000, 150_000
+
+
+def joint_bound(job: SheetJob | StickJob) -> int:
+    """Return a price [cents] below which no plan for the job lies."""
+    if isinstance(job, SheetJob):
+        return max(sheet_bound(job), _linear(grouped_sheets(job, SHEET_GROUPS)))
+    short = grouped_sticks(job, STICK_GROUPS)
+    return max(stick_bound(job), solve_sticks(short, work_limit=STICK_WORK, goods=False).bound)
+
+
+def _linear(job: SheetJob) -> int:
+    """Return the engine's bound from its linear relaxation alone; no plan is sought."""
+    from enclosure.nesting.sheets.budget import Budget
+    from enclosure.nesting.sheets.pricing import Pricer
+    from enclosure.nesting.sheets.problem import prepare
+    from enclosure.nesting.sheets.search import Search
+    from enclosure.nesting.sheets.state import State, make_space
+
+    problem = prepare(job)
+    state = State(problem, Budget(float(SHEET_WORK)))
+    search = Search(state)
+    search.pricer = Pricer(problem, make_space(problem, state.demand, PLACES, True), state.demand)
+    search.bound_linear(1.0)
+    return state.bound
+
+
+def grouped_sheets(job: SheetJob, most: int) -> SheetJob:
+    """Return the job with at most so many kinds, each no larger than the parts it stands for."""
+    flat = relaxed(job)
+    kinds: list[PartKind] = []
+    for turnable in (False, True):
+        own = [k for k in flat.kinds if k.turnable == turnable]
+        if not own:
+            continue
+        share = max(1, round(most * len(own) / len(flat.kinds)))
+        sizes = [sorted((k.width, k.height)) if turnable else [k.width, k.height] for k in own]
+        for number, (width, height, count) in enumerate(_merged(sizes, [k.quantity for k in own], share)):
+            kinds.append(PartKind(f"{'t' if turnable else 'k'}{number}", width, height, count, turnable))
+    return replace(flat, kinds=tuple(kinds))
+
+
+def grouped_sticks(job: StickJob, most: int) -> StickJob:
+    """Return the job with at most so many kinds, each no longer than the parts it stands for."""
+    rows = _merged([[p.length, 1] for p in job.parts], [p.quantity for p in job.parts], most)
+    return replace(job, parts=tuple(StickPart(f"k{i}", length, count) for i, (length, _, count) in enumerate(rows)))
+
+
+def _merged(sizes: list[list[int]], counts: list[int], most: int) -> list[tuple[int, int, int]]:
+    """Return groups (width, height, count): the two whose joining loses the least area are joined until few enough."""
+    import numpy as np
+
+    size, count = np.array(sizes, dtype=np.int64), np.array(counts, dtype=np.int64)
+    loss = _losses(size, count, np.arange(len(size)))
+    np.fill_diagonal(loss, np.inf)
+    alive = np.ones(len(size), dtype=bool)
+    while alive.sum() > most:
+        one, other = divmod(int(np.argmin(loss)), len(size))
+        size[one] = np.minimum(size[one], size[other])
+        count[one] += count[other]
+        alive[other] = False
+        loss[other, :] = loss[:, other] = np.inf
+        row = _losses(size, count, np.array([one]))[0]
+        row[~alive] = np.inf
+        row[one] = np.inf
+        loss[one, :] = loss[:, one] = row
+    return [(int(size[i, 0]), int(size[i, 1]), int(count[i])) for i in np.flatnonzero(alive)]
+
+
+def _losses(size: Rows, count: Rows, rows: Rows) -> NDArray[np.float64]:
+    """Return the area lost by joining each of `rows` with every group."""
+    import numpy as np
+
+    area = (size[:, 0].astype(float) * size[:, 1]) * count
+    low = np.minimum(size[rows][:, None, :], size[None, :, :]).astype(float)
+    together = low[:, :, 0] * low[:, :, 1] * (count[rows][:, None] + count[None, :])
+    return np.asarray(area[rows][:, None] + area[None, :] - together, dtype=np.float64)
