@@ -302,7 +302,7 @@ def test_the_lines_for_the_brief_give_the_price_told(tmp_path: Path) -> None:
     lines = brief_lines(found)
     assert lines[:2] == ["[clearance]", f'side = {{ least = "{found.fit.chosen.side_mm:g} mm", most = "104 mm" }}']
     changed = text.replace('side = { least = "10 cm", most = "10.4 cm" }', lines[1])
-    changed = changed.replace("[frame]", "[frame]\n" + "\n".join(lines[3:]))
+    changed = changed.replace("[frame]", "[frame]\n" + "\n".join(lines[lines.index("[frame]") + 1 :]))
     file.write_text(changed, encoding="utf-8")
     again = rebuild(*read_all(file))
     assert again.design.clear_mm == found.fit.chosen.clear_mm

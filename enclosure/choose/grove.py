@@ -43,7 +43,7 @@ from enclosure.stock.model import Rack, Stock
 KINDS_OF_ONE = 20
 SHEET_KINDS, STICK_KINDS = 100, 60
 """Kinds of parts that go into one cutting job of a grove."""
-WORK_A_KIND, MOST_WORK = 30, 8000
+WORK_A_KIND, MOST_WORK = 40, 8000
 """Work units that a joint sheet job gets for each kind of part, and at most."""
 SINGLE_WORK = 200
 """Work units for the sheets of one shelter alone, which are only compared."""

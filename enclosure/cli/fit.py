@@ -79,21 +79,19 @@ def facts(found: Fitted) -> dict[str, object]:
 
 
 def brief_lines(found: Fitted) -> list[str]:
-    """Return what to change in the brief, table by table."""
+    """Return the lines for the brief, table by table: both clearances, and of the frame what is chosen otherwise."""
     units, clearance = found.fit.design.units, []
     for name in ("side", "top"):
-        before, after = getattr(found.asked.clearance, name), getattr(found.brief.clearance, name)
+        after = getattr(found.brief.clearance, name)
         least, most = (exact_length(size, units) for size in (after.least_mm, after.most_mm))
-        if before.least_mm == before.most_mm == after.least_mm:
-            continue
-        clearance.append(f'{name} = {{ least = "{least}", most = "{most}" }}')
+        window = f'"{least}"' if least == most else f'{{ least = "{least}", most = "{most}" }}'
+        clearance.append(f"{name} = {window}")
     frame = []
     for name in ("section", "on_edge", "roof_section", "tracks", "bays"):
         value = getattr(found.brief.frame, name)
         if value != getattr(found.asked.frame, name):
             frame.append(f"{name} = {_toml(value)}")
-    lines = ["[clearance]", *clearance] if clearance else []
-    return [*lines, *(["[frame]", *frame] if frame else [])]
+    return ["[clearance]", *clearance, *(["[frame]", *frame] if frame else [])]
 
 
 def _toml(value: object) -> str:
@@ -144,9 +142,7 @@ def told(found: Fitted) -> list[str]:
     if found.excused:
         lines.append(f"failed by the brief as it stands, so not counted: {', '.join(found.excused)}")
     lines += ["", "sheets and lengths to buy", *bought(fit.plans)]
-    changes = brief_lines(found)
-    lines += ["", "for the brief:", *changes] if changes else ["", "the brief stays as it is"]
-    return lines
+    return [*lines, "", "for the brief:", *brief_lines(found)]
 
 
 def bought(plans: Plans) -> list[str]:
