@@ -231,9 +231,9 @@ def tidy(text: str) -> str:
     return " ".join(plain.split())
 
 
-def unit_hint(dimension: Dimension, number: str = "") -> str:
-    """Return the way out for a number without a usable unit."""
-    sample = f"{number} {dimension.shown[0]}" if number else dimension.sample
+def unit_hint(dimension: Dimension, number: str = "", unit: str = "") -> str:
+    """Return the way out for a number without a usable unit; the sample takes the number, with a unit that suits it."""
+    sample = f"{number} {unit or dimension.shown[0]}" if number else dimension.sample
     return f"write it as text with one of {', '.join(dimension.shown)}, for instance {quoted(sample)}"
 
 
@@ -362,12 +362,15 @@ def parse_angle(text: str) -> Fraction:
     """Return an angle [deg]; a slope such as ``"1:6"`` or ``"2 in 12"`` is turned into its angle."""
     plain = tidy(text) if isinstance(text, str) else ""
     slope = _SLOPE.fullmatch(plain)
-    if slope is None:
+    if slope is None or len(plain) > _LONGEST_TEXT:
         return parse(text, ANGLE)
     rise, run = _NUMBER.fullmatch(slope["rise"].strip()), _NUMBER.fullmatch(slope["run"].strip())
     if rise is None or run is None or _number(run, text) == 0:
         raise BriefError(f"{quoted(text)} is not a slope", unit_hint(ANGLE))
-    return Fraction(math.degrees(math.atan(float(_number(rise, text) / _number(run, text)))))
+    ratio = _number(rise, text) / _number(run, text)
+    if abs(ratio) > _LARGEST:
+        raise BriefError(f"{quoted(text)} is too steep for a slope", unit_hint(ANGLE))
+    return Fraction(math.degrees(math.atan(float(ratio))))
 
 
 def parse_bearing(text: str) -> Fraction:

@@ -167,7 +167,7 @@ def test_models_are_frozen() -> None:
         ),
         ('front_faces = "S"', 'front_faces = "SX"', "front_faces", "compass point", "SSE"),
         ('share = "15 %"', "share = 0.15", "vent.share", "no unit", "%"),
-        ("posts = 6", "posts = 25", "anchors.posts", "from 0 to 24", "write for instance"),
+        ("posts = 6", "posts = 25", "anchors.posts", "from 0 to 24", "write a number"),
         ("posts = 6", "posts = 1", "anchors.posts", "do not hold a shelter", "stakes = 4"),
         ("posts = 6", "posts = 0", "anchors.posts", "do not hold a shelter", "leave posts out"),
         ("posts = 6", "stakes = 5", "anchors.stakes", "0, 4, 8 or 12", "stakes = 8"),

@@ -5,6 +5,7 @@ Each ends in words with nothing half-written, and what stood there before still 
 
 from __future__ import annotations
 
+import builtins
 import locale
 import os
 import subprocess
@@ -23,10 +24,10 @@ from enclosure.errors import BriefError, OutputError
 from enclosure.outputs import in_place
 from enclosure.outputs.folder import changes_in, whole_folder
 from enclosure.outputs.in_place import exchanged, sweep
-from enclosure.pipeline.make import make
+from enclosure.pipeline.make import _write_solids, make
 from enclosure.reuse.rack import Change, confirm, propose, read_rack
 from enclosure.stock.model import RackSheet
-from tests.shelters import BRIEFS
+from tests.shelters import BRIEFS, shipped_design
 
 LEMON = next(path for path in BRIEFS if path.stem == "potted-lemon")
 ROOT_ONLY = pytest.mark.skipif(os.geteuid() != 0, reason="only root can mount a small disk or step down to nobody")
@@ -344,3 +345,33 @@ def test_decimal_commas_and_time_zones_change_nothing(tmp_path: Path, monkeypatc
         locale.setlocale(locale.LC_ALL, was)
         monkeypatch.undo()
         time.tzset()
+
+
+# --- what is not installed ------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("trouble", "words"),
+    [
+        (ModuleNotFoundError("No module named 'cadquery'"), "cadquery is not installed; where your system has it"),
+        (ImportError("libGL.so.1: cannot open shared object file"), "cannot load libGL.so.1; install it, on Debian"),
+    ],
+)
+def test_without_the_cad_kernel_one_line_says_so(
+    trouble: ImportError, words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    honest = builtins.__import__
+
+    def importing(name: str, *rest: object, **more: object) -> object:
+        if name == "cadquery":
+            raise trouble
+        return honest(name, *rest, **more)  # type: ignore[arg-type]
+
+    monkeypatch.delitem(sys.modules, "cadquery", raising=False)
+    monkeypatch.setattr(builtins, "__import__", importing)
+    notes = _write_solids(shipped_design("potted-lemon"), tmp_path)
+    assert len(notes) == 1
+    assert "\n" not in notes[0]
+    assert notes[0].startswith("shelter.step was left out: the CAD kernel")
+    assert words in notes[0]
+    assert list(tmp_path.iterdir()) == []

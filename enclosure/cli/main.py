@@ -8,6 +8,7 @@ Nothing heavy is imported here: each command imports what it needs when it runs.
 from __future__ import annotations
 
 import os
+import re
 import sys
 from importlib import import_module
 
@@ -120,7 +121,8 @@ def complain(message: str, hint: str = "") -> None:
 
 def _our_style(message: str) -> str:
     """Return a message of the command-line library in lower case and without its full stop."""
-    return (message[:1].lower() + message[1:].rstrip().removesuffix(".")).replace("'. (", "' (")
+    plain = (message[:1].lower() + message[1:].rstrip().removesuffix(".")).replace("'. (", "' (")
+    return re.sub(r"is not in the range ([\d.]+)<=x<=([\d.]+)", r"must lie from \1 to \2", plain)
 
 
 def _own_fault(error: Exception) -> int:

@@ -47,7 +47,7 @@ def serve(brief: str | None, port: int | None, host: str, opens: bool) -> int:
     except ModuleNotFoundError as error:
         raise OutputError(
             f"the page needs {error.name}, which is not installed",
-            "install it: pip install 'enclosure[workbench]'",
+            "install it: pip install jinja2 starlette uvicorn",
         ) from None
     path = _brief_file(brief)
     listening = _listen(host, port)

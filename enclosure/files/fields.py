@@ -110,7 +110,7 @@ def quantity(
         elif _no_number(value):
             raise fault(allowed, units.unit_hint(dimension))
         elif info.context == FROM_FILE and math.isfinite(value):
-            raise fault(f"a bare number has no unit; {allowed}", units.unit_hint(dimension, f"{value:g}"))
+            raise fault(f"a bare number has no unit; {allowed}", units.unit_hint(dimension, *_likely(value, dimension, low, high, per)))
         else:
             number = float(value)
         number = round(number, 6)
@@ -123,6 +123,21 @@ def quantity(
         return number
 
     return BeforeValidator(read)
+
+
+def _likely(
+    value: float, dimension: units.Dimension, low: Fraction | None, high: Fraction | None, per: Fraction | int
+) -> tuple[str, str]:
+    """Return a bare number as text and the first usual unit in which it would be allowed, "" when there is none."""
+    said = f"{value:g}"
+    for unit in dimension.shown:
+        try:
+            number = units.parse(f"{said} {unit}", dimension) / per
+        except EnclosureError:
+            continue
+        if (low is None or number >= low) and (high is None or number <= high):
+            return said, unit
+    return said, ""
 
 
 def _no_number(value: Any) -> bool:
@@ -155,7 +170,7 @@ def whole_number(least: int, most: int, what: str) -> BeforeValidator:
         if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
             raise fault(
                 f"needs a whole number of {what} from {least} to {most}",
-                f"write for instance {max(least, 1)}",
+                f"write a number without quotation marks, for instance {min(most, max(least, 2))}",
             )
         return value
 

@@ -145,6 +145,8 @@ def _syntax_fault(path: Path, text: str, message: str) -> Fault:
     hint = 'write key = "value", one a line; text and quantities stand between quotation marks'
     if "overwrite" in words or "twice" in words:
         words, hint = "the same key or table stands above already", "keep one of the two"
+    elif row.count('"') % 2 and "'" not in row:
+        words, hint = "a quotation mark is missing", 'text stands between two quotation marks, "like this"'
     elif "'" in row and '"' in row:
         hint = 'write feet and inches in words, "6 ft 5 1/2 in", or between triple single quotation marks'
     said = f"the row {row} " if row else ""

@@ -329,7 +329,7 @@ def _name(design: Design, part: Part) -> str:
 
 def _bubble(drawing: Drawing, number: int, points: Sequence[Point], detail: Detail) -> None:
     """Write a part's number in a circle, inside the part where it holds it, else beside it with a leader."""
-    middle = (sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points))
+    middle = (math.fsum(x for x, _ in points) / len(points), math.fsum(y for _, y in points) / len(points))
     left, lower, right, upper = outline_box(points)
     window = detail.window
     radius = drawing.on_paper(BUBBLE_MM)

@@ -59,7 +59,7 @@ def _figure(height_in: float = HEIGHT_IN, left_in: float = 0.62, bottom_in: floa
     except ImportError:
         raise OutputError(
             "plots need the matplotlib library",
-            "install it: pip install 'enclosure[plots]'; all else works without",
+            "install it: pip install matplotlib; all else works without",
         ) from None
     figure = Figure(figsize=(WIDTH_IN, height_in), dpi=200)
     FigureCanvasAgg(figure)

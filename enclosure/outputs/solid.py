@@ -70,12 +70,12 @@ def kernel() -> Any:
             library = re.search(r"lib[\w.+-]+?\.so[.\d]*", words)
             name = library.group() if library else "a system library"
             raise OutputError(
-                f"solids are left out: the CAD kernel cannot load {name}",
+                f"the CAD kernel cannot load {name}",
                 "install it, on Debian or Ubuntu with: sudo apt install libgl1",
             ) from error
         raise OutputError(
-            "solids are left out: the CAD kernel cadquery is not installed",
-            "install it with: pip install 'enclosure[solid]'",
+            "the CAD kernel cadquery is not installed",
+            "where your system has it, install it with: pip install cadquery",
         ) from error
     return cadquery
 

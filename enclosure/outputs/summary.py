@@ -7,6 +7,7 @@ say all of it at length.
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterator, Sequence
 
@@ -68,7 +69,7 @@ def _sizes(design: Design) -> list[str]:
         roof = f"single fall of {design.fall_deg:.1f} deg to the {design.falls_to}"
     elif design.roof == "gable":
         roof = f"gable of {design.fall_deg:.1f} deg, ridge along {design.falls_to}"
-    mass = sum(part.mass_kg for part in design.parts)
+    mass = math.fsum(part.mass_kg for part in design.parts)
     rows = [
         ("clear inside", three(design.clear_mm) + " (width, depth, height)"),
         ("outside frame", three(design.outside_mm)),

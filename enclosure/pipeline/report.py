@@ -94,7 +94,7 @@ def _pictures(shelter: Shelter, wanted: bool, weather: Weather | None) -> tuple[
     if not can_plot():
         return None, (
             "The pictures of heat, winter, sun and cost are left out: they need the matplotlib library "
-            "(pip install 'enclosure[plots]'). All numbers are here without them."
+            "(pip install matplotlib). All numbers are here without them."
         )
     from enclosure.choose.compare import compare
     from enclosure.outputs.plots import living_plots

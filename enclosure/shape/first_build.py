@@ -6,6 +6,8 @@ numbers, and the front off again for the plant.
 
 from __future__ import annotations
 
+import math
+
 from enclosure.language import tr, tr_n
 from enclosure.shape.hardware import STAPLE_STEP_MM, TRACK_SCREW_END_MM, TRACK_SCREW_STEP_MM
 from enclosure.shape.lifting import WALL_ORDER
@@ -139,7 +141,7 @@ class FirstBuild(StepWriter):
                 ("cut",),
                 (tr("drill"), tr("driver"), tr("square"), tr("tape measure")),
                 25,
-                sum(p.mass_kg for p in parts),
+                math.fsum(p.mass_kg for p in parts),
             )
         ]
         tracks = [p for p in self.parts if p.face == face and p.level == level and p.kind == "track"]

@@ -231,7 +231,7 @@ def _brace_ends(part: Part) -> list[Vec]:
     ends = []
     for low in (True, False):
         here = [p for p in outline if (p[1] < middle) == low]
-        ends.append(_on(part, sum(a for a, _ in here) / len(here), sum(b for _, b in here) / len(here)))
+        ends.append(_on(part, math.fsum(a for a, _ in here) / len(here), math.fsum(b for _, b in here) / len(here)))
     return ends
 
 
@@ -292,7 +292,7 @@ def _seals(bill: _Bill, walls: tuple[FrameGrid, ...]) -> None:
         if grid.level == 1 or grid.level == top:
             bill.length("foam_seal", "tape and seal", (right - left) / 1000 * ((grid.level == 1) + (grid.level == top)))
         if not grid.through:
-            height = sum(level_at(grid.outline, a) - bottom for a in (left, right))
+            height = math.fsum(level_at(grid.outline, a) - bottom for a in (left, right))
             bill.length("foam_seal", "tape and seal", height / 1000)
 
 

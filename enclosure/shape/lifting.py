@@ -45,7 +45,7 @@ def most_lifted(people: People) -> float:
 
 def choose_method(ctx: Context, parts: tuple[Part, ...]) -> Method:
     """Choose between sliding the three-sided body round the plant and raising frame by frame."""
-    body = sum(p.mass_kg for p in parts if in_body(p))
+    body = math.fsum(p.mass_kg for p in parts if in_body(p))
     most = most_lifted(ctx.brief.people)
     levels = max(p.level for p in parts)
     count = ctx.brief.people.count

@@ -7,6 +7,8 @@ by frame.
 
 from __future__ import annotations
 
+import math
+
 from enclosure.language import tr, tr_n
 from enclosure.shape.hardware import WASHER_STEP_MM
 from enclosure.shape.lifting import WALL_ORDER, Method, closes, in_body, most_lifted
@@ -94,7 +96,7 @@ class Raising(StepWriter):
     def _slide(self) -> list[Step]:
         body = [p for p in self.parts if in_body(p)]
         front = [p for p in self.parts if p.face == "FRONT" and p.level == 1 and p.lift_out]
-        mass = sum(p.mass_kg for p in body)
+        mass = math.fsum(p.mass_kg for p in body)
         return [
             self.step(
                 "body",
@@ -190,7 +192,7 @@ class Raising(StepWriter):
                     before,
                     (tr("spanner"), tr("spirit level"), tr("prop")),
                     10,
-                    sum(p.mass_kg for p in parts),
+                    math.fsum(p.mass_kg for p in parts),
                     (tr("a standing frame falls in a gust: keep hold of it until it is bolted"),) if first else (),
                     down=(tr("Take down the {face} frame").format(face=face_code(face)), lean if first else undo),
                 )
@@ -218,7 +220,7 @@ class Raising(StepWriter):
                         before,
                         (tr("spanner"), tr("steps")),
                         12,
-                        sum(p.mass_kg for p in parts),
+                        math.fsum(p.mass_kg for p in parts),
                         (tr("work from a standing platform, one person below out of the way"),),
                         down=(
                             tr("Lift down the {frame}").format(frame=name),
@@ -294,7 +296,7 @@ class Raising(StepWriter):
         for face in self.roofs:
             frame = [p for p in self.parts if p.face == face and p.kind not in ("panel",) and not closes(p)]
             panels = [p for p in self.parts if p.face == face and (p.kind == "panel" or closes(p))]
-            whole = sum(p.mass_kg for p in frame + panels)
+            whole = math.fsum(p.mass_kg for p in frame + panels)
             light = whole <= most_lifted(self.people)
             steps.append(self._roof(face, frame + panels if light else frame, walls, whole=light))
             if not light:
@@ -314,7 +316,7 @@ class Raising(StepWriter):
             walls,
             (tr("spanner"), tr("steps")),
             15,
-            sum(p.mass_kg for p in parts),
+            math.fsum(p.mass_kg for p in parts),
             (tr("steps on firm ground; never lean on a panel"),),
             down=(
                 tr("Lift the {face} off").format(face=name),

@@ -102,12 +102,12 @@ def area(points: Iterable[Point]) -> float:
     A fan of triangles from the first corner, so that an outline far from the origin loses no digits.
     """
     (a0, b0), *others = points
-    return 0.5 * sum((a1 - a0) * (b2 - b0) - (a2 - a0) * (b1 - b0) for (a1, b1), (a2, b2) in pairwise(others))
+    return 0.5 * math.fsum((a1 - a0) * (b2 - b0) - (a2 - a0) * (b1 - b0) for (a1, b1), (a2, b2) in pairwise(others))
 
 
 def mean_corner(points: Sequence[Point]) -> Point:
     """Return the mean of the corners of an outline."""
-    return sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points)
+    return math.fsum(x for x, _ in points) / len(points), math.fsum(y for _, y in points) / len(points)
 
 
 def box(left: float, bottom: float, right: float, top: float) -> tuple[Point, ...]:
@@ -168,4 +168,4 @@ def bar_along(where: Plane, section: tuple[Point, ...], start: float, end: float
 
 def volume_mm3(solids: Iterable[Prism]) -> float:
     """Return the volume of prisms that do not overlap [mm³]."""
-    return sum(abs(area(s.outline)) * s.depth for s in solids)
+    return math.fsum(abs(area(s.outline)) * s.depth for s in solids)

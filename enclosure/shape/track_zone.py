@@ -355,7 +355,7 @@ def _make_panel(
 
 
 def _tape(outline: tuple[Point, ...], width: float) -> tuple[float, float]:
-    top = sum(math.dist(p, q) for p, q in zip(top_line(outline), top_line(outline)[1:], strict=False))
+    top = math.fsum(math.dist(p, q) for p, q in zip(top_line(outline), top_line(outline)[1:], strict=False))
     return (tidy(top), tidy(width))
 
 

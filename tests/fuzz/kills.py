@@ -1,13 +1,13 @@
 """Does a folder survive SIGKILL at any moment of ``enclosure make``?
 
-A small shelter is made again and again and killed. A quarter of the runs are the whole program in a process of its
-own, killed at a moment drawn evenly over its length. The others begin where the cutting plans are ready and nothing is
-written yet (a copy of this process goes on from there): a quarter are killed at a moment drawn evenly over the writing,
-half within a few milliseconds after the list of checksums was written, which is when the folder gets its name. A third
-write a new folder, a third replace a finished one, a third replace one that holds the grower's own file (``--force``).
+A small shelter is made again and again and killed at a moment drawn evenly over the run. One run in ten is the whole
+program in a process of its own. One in ten begins where the cutting plans are ready and nothing is written yet (a copy
+of this process goes on from there). Eight in ten only fill the scratch folder with finished papers and give it its
+name: those are the steps in which something could be lost, and this way many moments of them are met. A third write a
+new folder, a third replace a finished one, a third replace one that holds the grower's own file (``--force``).
 
 Under the name there must then be nothing (only where nothing was before), or a whole folder, old or new; the next run
-must succeed and leave nothing else beside it (tried after every tenth).
+must succeed and leave nothing else beside it (tried after every fifth).
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
-from enclosure.outputs.folder import MANIFEST, changes_in
+from enclosure.outputs.folder import MANIFEST, changes_in, whole_folder
 from enclosure.pipeline.make import make
 from enclosure.templates_home import find_template
 
@@ -42,11 +42,13 @@ def kill_many(seed: int, count: int) -> int:
     rng = random.Random(f"kills {seed}")
     with tempfile.TemporaryDirectory(prefix="fuzz-kills-") as name:
         bench = _Bench(Path(name), rng)
-        programs = range(0, count, 4)
-        for number in programs:
-            bench.kill(number, "program", bench.start_program)
+        for number in range(count):
+            if number % 10 > 1:
+                bench.kill(number, "folder", bench.start_folder)
+            elif number % 10 == 1:
+                bench.kill(number, "program", bench.start_program)
         with contextlib.suppress(_EnoughError):
-            _from_the_writing(bench, [number for number in range(count) if number not in programs])
+            _from_the_writing(bench, list(range(0, count, 10)))
     for words, times in sorted(bench.seen.items()):
         print(f"{times:>6} x {words}")
     print(f"{count} runs, {len(bench.faults)} faults", *bench.faults, sep="\n")
@@ -61,7 +63,7 @@ def _from_the_writing(bench: _Bench, numbers: list[int]) -> None:
         if words != "checks" or os.getpid() != parent:
             return
         for number in numbers:
-            if bench.kill(number, "early" if number % 4 == 1 else "late", os.fork) is None:
+            if bench.kill(number, "writing", os.fork) is None:
                 return  # this is the copy: it goes on with its work
         raise _EnoughError
 
@@ -85,30 +87,42 @@ class _Bench:
         self.faults: list[str] = []
         begin = time.monotonic()
         self._finish(self.start_program())
+        self.new = home / "new"
+        self.target.rename(self.new)
         self.usual = {"program": time.monotonic() - begin}
-        self.usual["early"] = 0.6 * self.usual["program"]
+        self.usual["writing"] = 0.6 * self.usual["program"]
+        begin = time.monotonic()
+        self._finish(self.start_folder())
+        self.usual["folder"] = 1.2 * (time.monotonic() - begin)
 
     def start_program(self) -> int:
         """Start the program and return the number of its process."""
         command = [sys.executable, "-m", "enclosure.cli.main", "make", str(self.brief), "-o", str(self.target)]
         return subprocess.Popen([*command, "--no-solids", "-q", "--force"]).pid
 
+    def start_folder(self) -> int:
+        """Start a copy of this process that only fills and names the folder, and return its number."""
+        task = os.fork()
+        if not task:
+            with contextlib.suppress(Exception), whole_folder(self.target, force=True) as scratch:
+                shutil.copytree(self.new, scratch, dirs_exist_ok=True, ignore=shutil.ignore_patterns(MANIFEST))
+            os._exit(0)
+        return task
+
     def kill(self, number: int, when: str, start: Callable[[], int]) -> bool | None:
         """Start a run, kill it and look; None in a copy of this process, else whether it could be killed."""
-        mode = MODES[number // 4 % 3]
+        mode = MODES[(number + number // 10) % 3]
         self._lay(mode)
-        delay = self.rng.uniform(0, 0.004 if when == "late" else self.usual[when])
+        delay = self.rng.uniform(0, self.usual[when])
         task = start()
         if not task:
             return None
-        ended = self._wait_for_checksums(task) if when == "late" else False
         time.sleep(delay)
-        if not ended:
-            os.kill(task, signal.SIGKILL)
-        killed = not ended and self._finish(task) == -signal.SIGKILL
+        os.kill(task, signal.SIGKILL)
+        killed = self._finish(task) == -signal.SIGKILL
         came, fault = _look(self.target, mode)
         self.seen[f"{when}, {mode}: {'killed' if killed else 'finished first'}, then {came}"] += 1
-        if number % 10 == 0:
+        if number % 5 == 0:
             fault = fault or self._next_run()
         if fault:
             self.faults.append(f"{number} ({mode}, {when}, {delay:.4f} s): {fault}")
@@ -123,22 +137,13 @@ class _Bench:
         if mode == "force":
             (self.target / NOTES).write_text("the ring is 12 mm long", encoding="utf-8")
 
-    def _wait_for_checksums(self, task: int) -> bool:
-        """Wait until the list of checksums is written; True when the run ended before that was seen."""
-        before = set(self.home.glob(f".papers.*/{MANIFEST}"))
-        while not set(self.home.glob(f".papers.*/{MANIFEST}")) - before:
-            if os.waitpid(task, os.WNOHANG)[0]:
-                return True
-            time.sleep(0.0003)
-        return False
-
     @staticmethod
     def _finish(task: int) -> int:
         return os.waitstatus_to_exitcode(os.waitpid(task, 0)[1])
 
     def _next_run(self) -> str:
         """Return what is wrong after the next run: it must succeed and clear away what was left."""
-        code = self._finish(self.start_program())
+        code = self._finish(self.start_folder())
         left = sorted(path.name for path in self.home.iterdir() if path.name.startswith(".papers"))
         if code not in (0, 3) or changes_in(self.target) != []:
             return f"the next run ended with {code}"

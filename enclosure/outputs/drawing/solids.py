@@ -159,7 +159,7 @@ def _ring(points: Sequence[Vec], chosen: Sequence[int], normal: Vec) -> tuple[in
     """Return coplanar convex corners in the order that walks anticlockwise about `normal`."""
     if len(chosen) < 3:
         return ()
-    middle = tuple(sum(points[place][axis] for place in chosen) / len(chosen) for axis in range(3))
+    middle = tuple(math.fsum(points[place][axis] for place in chosen) / len(chosen) for axis in range(3))
     rays = {
         place: (points[place][0] - middle[0], points[place][1] - middle[1], points[place][2] - middle[2])
         for place in chosen

@@ -9,6 +9,7 @@ Units: mm on paper; money in whole cents.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -129,7 +130,7 @@ def _key_sizes(design: Design, plans: Plans, words: Words) -> list[tuple[str, st
         ("Roof", roofs.get(design.roof, design.roof)),
         ("Skins", ", ".join(dict.fromkeys(design.material(p.material).name for p in panels))),
         ("Panels", f"{len(panels)}, the heaviest {words.mass(heaviest)}"),
-        ("Whole mass", words.mass(sum(p.mass_kg for p in design.parts))),
+        ("Whole mass", words.mass(math.fsum(p.mass_kg for p in design.parts))),
         (
             "Raising",
             f"{design.raising_method}, {design.people} {'person' if design.people == 1 else 'people'}",

@@ -244,7 +244,7 @@ def _marks(sheet: Sheet, frame: Frame, parts: list[Part], place: Fitting) -> Non
 
 def _spots(points: list[Point]) -> list[Point]:
     """Return places along the longer axis of a shape, the middle first, then beside it."""
-    middle = (sum(p[0] for p in points) / len(points), sum(p[1] for p in points) / len(points))
+    middle = (math.fsum(p[0] for p in points) / len(points), math.fsum(p[1] for p in points) / len(points))
     far = max(points, key=lambda p: math.dist(p, middle))
     twin = min(points, key=lambda p: math.dist(p, (2 * middle[0] - far[0], 2 * middle[1] - far[1])))
     shares = (0.5, 0.4, 0.6, 0.3, 0.7, 0.22, 0.78)

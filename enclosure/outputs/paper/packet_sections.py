@@ -9,6 +9,8 @@ Units: mm on paper; half size, or smaller where the window asks for it.
 
 from __future__ import annotations
 
+import math
+
 from enclosure.outputs.drawing.details import Detail, clipped, details
 from enclosure.outputs.drawing.section import Slice, slices
 from enclosure.outputs.paper.frame import Draw, heading
@@ -165,7 +167,7 @@ def _number(sheet: Sheet, number: int, one: Slice, place: Fitting, window: Box) 
     inside = clipped(one.outline, window)
     if len(inside) < 3:
         return
-    spot = place.at((sum(p[0] for p in inside) / len(inside), sum(p[1] for p in inside) / len(inside)))
+    spot = place.at((math.fsum(p[0] for p in inside) / len(inside), math.fsum(p[1] for p in inside) / len(inside)))
     steps = [(0.0, 0.0)] + [
         (dx * reach, dy * reach)
         for reach in (5, 8, 12, 16, 21)
