@@ -110,7 +110,8 @@ def quantity(
         elif _no_number(value):
             raise fault(allowed, units.unit_hint(dimension))
         elif info.context == FROM_FILE and math.isfinite(value):
-            raise fault(f"a bare number has no unit; {allowed}", units.unit_hint(dimension, *_likely(value, dimension, low, high, per)))
+            hint = units.unit_hint(dimension, *_likely(value, dimension, low, high, per))
+            raise fault(f"a bare number has no unit; {allowed}", hint)
         else:
             number = float(value)
         number = round(number, 6)
