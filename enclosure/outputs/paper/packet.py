@@ -297,6 +297,11 @@ def _add_panels(book: Book, design: Design, words: Words, room: float, high: flo
     if not faces:
         return
     book.add("Where each panel goes", _panel_map(design, faces), chapter="Panels")
+    add_panel_list(book, design, words, room, high)
+
+
+def add_panel_list(book: Book, design: Design, words: Words, room: float, high: float) -> None:
+    """Add the list of all panels with their sizes, corner heights and tape."""
     rows = tuple(
         Row(
             (

@@ -15,7 +15,7 @@ from enclosure.choose.grove import Grove, grove_design
 from enclosure.money import money
 from enclosure.outputs.drawing.sheet_pages import sheet_pages
 from enclosure.outputs.paper.frame import Book
-from enclosure.outputs.paper.packet import add_buying, add_hardware, table_pages
+from enclosure.outputs.paper.packet import add_buying, add_hardware, add_panel_list, table_pages
 from enclosure.outputs.paper.packet_sheets import sheet_draws
 from enclosure.outputs.paper.packet_sticks import stick_draws
 from enclosure.outputs.paper.table import Column, Row, Table
@@ -34,6 +34,7 @@ def write_grove_packet(found: Grove, path: Path) -> None:
         book.add(title, draw, chapter="At the saw: sticks")
     for title, draw in sheet_draws(design, sheet_pages(found.plans), words, high):
         book.add(title, draw, chapter="At the saw: sheets")
+    add_panel_list(book, design, words, room, high)
     add_hardware(book, design, words, room, high)
     book.write(path)
 
