@@ -64,7 +64,7 @@ def from_json(text: str) -> SheetJob | SheetPlan | StickJob | StickPlan:
     """
     try:
         record = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise BriefError(f"a cutting job or plan cannot be read: {error}") from error
     if not isinstance(record, dict):
         raise BriefError("a cutting job or plan must be one JSON object")
@@ -75,7 +75,7 @@ def from_json(text: str) -> SheetJob | SheetPlan | StickJob | StickPlan:
         "stick plan": _stick_plan_in,
     }
     what, version = record.pop("what", None), record.pop("version", None)
-    if what not in readers:
+    if not isinstance(what, str) or what not in readers:
         raise BriefError(f"'{what}' is none of {', '.join(readers)}")
     if version != VERSION:
         raise BriefError(f"version {version} of a {what} is unknown; this program reads {VERSION}")

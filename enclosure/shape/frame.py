@@ -126,7 +126,7 @@ def _cross_heights(grid: FrameGrid, bay: int) -> list[float]:
         if above - below < m - 1e-6:
             what = "purlins" if grid.is_roof else "transoms"
             raise DesignError(
-                f"the {grid.face.lower()} has {above - below:.0f} mm from member to member for its {what}, "
+                f"the {grid.face.lower()} has {max(0.0, above - below):.0f} mm from member to member for its {what}, "
                 f"which are {m:g} mm high",
                 f"ask for fewer {what} or tiers (frame.transoms, frame.levels), a smaller section or a smaller vent",
             )
