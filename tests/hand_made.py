@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 from enclosure.shape.model import (
+    SCHEMA,
     Anchor,
     Base,
     Design,
@@ -177,7 +178,7 @@ def _steps() -> tuple[Step, ...]:
 def small_design() -> Design:
     """Return the shelter."""
     return Design(
-        schema=1,
+        schema=SCHEMA,
         name="Hand-made lemon house, ¼ size",
         plant=Plant("lemon", 800.0, 500.0, 450.0, 40.0, 30.0, 50.0, 3),
         clear_mm=(780.0, 700.0, 1200.0),

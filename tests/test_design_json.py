@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from enclosure.errors import BriefError, FaultsError
 from enclosure.shape import serial
-from enclosure.shape.model import Design, Fixing, Part, Prism, SheetCut, StickCut
+from enclosure.shape.model import SCHEMA, Design, Fixing, Part, Prism, SheetCut, StickCut
 from enclosure.shape.serial import from_json, to_json, upgrade
 from tests.hand_made import small_design
 
@@ -184,10 +184,10 @@ def test_what_no_type_can_say_is_checked(tree: dict[str, Any]) -> None:
         ("[1]", "not one JSON object"),
         ("{}", "no whole number under 'schema'"),
         ('{"schema": true}', "no whole number under 'schema'"),
-        ('{"schema": 99}', "reads up to 1"),
-        ('{"schema": 0}', "cannot bring up to 1"),
-        ('{"schema": 1, "schema": 1}', "this key stands twice"),
-        ('{"schema": 1, "name": ' + "9" * 5000 + "}", "too many digits"),
+        ('{"schema": 99}', "reads up to 2"),
+        ('{"schema": 0}', "cannot bring up to 2"),
+        ('{"schema": 2, "schema": 2}', "this key stands twice"),
+        ('{"schema": 2, "name": ' + "9" * 5000 + "}", "too many digits"),
         ("[" * 100_000, "nested too deeply"),
         ("\x00\x01", "not JSON"),
     ],
@@ -213,13 +213,18 @@ def test_older_versions_climb_one_step_at_a_time() -> None:
 
 
 def test_an_older_file_is_read_through_its_upgrade(tree: dict[str, Any]) -> None:
-    tree["schema"] = 0
+    tree["schema"] = SCHEMA - 1
     tree["title"] = tree.pop("name")
 
     def rename_title(old: dict[str, Any]) -> dict[str, Any]:
         return {("name" if key == "title" else key): value for key, value in old.items()}
 
-    assert from_json(json.dumps(tree), upgrades={0: rename_title}) == small_design()
+    assert from_json(json.dumps(tree), upgrades={SCHEMA - 1: rename_title}) == small_design()
+
+
+def test_a_file_of_version_1_was_english(tree: dict[str, Any]) -> None:
+    del tree["language"]
+    assert from_json(json.dumps({**tree, "schema": 1})).language == "en"
 
 
 def test_every_class_of_a_union_in_the_model_has_a_tag() -> None:

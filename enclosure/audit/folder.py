@@ -22,6 +22,7 @@ from enclosure.audit.findings import Finding, Findings
 from enclosure.audit.readers import Papers, read_papers
 from enclosure.audit.replay import Saw, follow
 from enclosure.errors import OutputError
+from enclosure.language import ENGLISH, spoken
 
 MANIFEST = ".enclosure-manifest.json"
 
@@ -64,7 +65,8 @@ def audit_folder(folder: Path, *, manifest: bool = True) -> Audit:
     if read.plan and read.design:
         with findings.reading("plan.json"):
             saw = follow(read.plan, findings)
-        _run(read, saw, findings)
+        with findings.reading("design.json"), spoken(str(read.design.get("language", ENGLISH))):
+            _run(read, saw, findings)
     files = sum(path.is_file() and path.name != MANIFEST for path in folder.rglob("*"))
     return Audit(tuple(findings.rows), tuple(findings.notes), len(read.design.get("parts", ())), files)
 

@@ -14,9 +14,11 @@ from enclosure.audit.design_own import PANELS
 from enclosure.audit.findings import Findings
 from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, plain_money, read_length, read_size, shown, units
 from enclosure.audit.papers import LENGTH, SIZE
+from enclosure.audit.printed import pattern, printed_address
 from enclosure.audit.readers import Papers
 from enclosure.audit.replay import Saw, SheetCut, StickCut
-from enclosure.audit.tables import address_of, check_pairs
+from enclosure.audit.tables import check_pairs
+from enclosure.language import tr, tr_n
 
 Record = dict[str, Any]
 PACKET = "packet.pdf"
@@ -47,7 +49,7 @@ def _check_panels(lines: list[str], design: Record, findings: Findings) -> None:
     for part in design["parts"]:
         if part["kind"] not in PANELS:
             continue
-        start = f"{address_of(part)} "
+        start = f"{printed_address(part)} "
         blocks = [" ".join(lines[i + 1 : i + 5]) for i, line in enumerate(lines) if line == part["mark"]]
         found = [block for block in blocks if block.startswith(start) and SIZE.match(block[len(start) :])]
         findings.unless(len(found) == 1, PACKET, part["mark"], f"{len(found)} rows in the list of panels", "one row")
@@ -63,20 +65,22 @@ def _check_frames(pages: list[list[str]], design: Record, findings: Findings) ->
     lines = [
         line
         for page in pages
-        if any(text.startswith(("Frame of", "Frames")) for text in page)
+        if any(re.match(pattern(tr("Frame of the {wall}")), text) for text in page)
         for line in page
     ]
     for part in design["parts"]:
         if part["cut"]["from"] != "stick" or part["kind"] not in ("member", "diagonal", "batten"):
             continue
         blocks = [" ".join(lines[i + 1 : i + 4]) for i, line in enumerate(lines) if line == part["mark"]]
-        found = [block for block in blocks if block.startswith(part["role"])]
+        named = part["role"]
+        role = tr(named)
+        found = [block for block in blocks if block.startswith(role)]
         findings.unless(len(found) == 1, PACKET, part["mark"], f"{len(found)} rows in the frame tables", "one row")
         for block in found[:1]:
-            rest = block[len(part["role"]) :]
+            rest = block[len(role) :]
             length = LENGTH.search(rest)
             findings.unless(
-                ("lifts out" in rest) == part["lift_out"],
+                (tr("lifts out") in rest) == part["lift_out"],
                 PACKET,
                 part["mark"],
                 rest[:30],
@@ -95,20 +99,21 @@ def _check_frames(pages: list[list[str]], design: Record, findings: Findings) ->
 def _check_sheet(pages: list[list[str]], sheet: SheetCut, unit: str, findings: Findings) -> None:
     first, last = sheet.first, sheet.first + sheet.copies - 1
     who = f"sheet {first}" if first == last else f"sheets {first}-{last}"
-    heading = re.compile(rf"Sheets? {first}(?:–{last})?: ")
+    said = tr_n("Sheet {span}: {name}", "Sheets {span}: {name}", sheet.copies)
+    heading = re.compile(pattern(said, span=rf"{first}(?:–{last})?", name=""))
     page = next((page for page in pages if any(heading.match(line) for line in page if "×" not in line)), None)
     if page is None:
         findings.add(PACKET, who, "has no page", f"a page for {sheet.name}")
         return
     text = " ".join(page)
     findings.unless(f": {sheet.name}" in text, PACKET, who, "the material is not named", sheet.name)
-    stock = re.search(r"Stock ([\d /]+ × [\d /]+ (?:mm|in))", text)
+    stock = re.search(pattern(tr("Stock {size}"), size=r"([\d /]+ × [\d /]+ (?:mm|in))"), text)
     size = (sheet.stock["width_units"], sheet.stock["height_units"])
     near = stock is not None and all(
         abs(a - b) <= SIXTEENTH // 2 for a, b in zip(read_size(stock[1]), size, strict=True)
     )
     findings.unless(near, PACKET, who, stock[0] if stock else "no stock size", " × ".join(map(shown, size)))
-    kerf = re.search(r"Kerf (?:[\d /]+ in \()?([\d.]+) mm", text)
+    kerf = re.search(pattern(tr("Kerf {size}."), size=r"(?:[\d /]+ in \()?([\d.]+) mm\)?"), text)
     good = kerf is not None and abs(float(kerf[1]) - sheet.kerf / UNITS_PER_MM) < 0.051
     findings.unless(good, PACKET, who, kerf[0] if kerf else "no kerf", shown(sheet.kerf))
     grain = (SIXTEENTH if unit == "in" else UNITS_PER_MM) // 2 + 1
@@ -127,11 +132,12 @@ def _check_sheet(pages: list[list[str]], sheet: SheetCut, unit: str, findings: F
 
 def _check_cut_table(page: list[str], sheet: SheetCut, unit: str, who: str, findings: Findings) -> None:
     """The fence settings of the rips and crosscuts are those of the plan."""
-    start = page.index("Set at") if "Set at" in page else len(page)
+    head, ways = tr("Set at"), {tr("rip"): "rip", tr("crosscut"): "crosscut"}
+    start = page.index(head) if head in page else len(page)
     found: Counter[tuple[str, int]] = Counter()
     for how, at in zip(page[start:], page[start + 1 :], strict=False):
-        if how in ("rip", "crosscut") and _BARE.fullmatch(at):
-            found[how, read_length(f"{at} {unit}")] += 1
+        if how in ways and _BARE.fullmatch(at):
+            found[ways[how], read_length(f"{at} {unit}")] += 1
     grain = SIXTEENTH if unit == "in" else UNITS_PER_MM
     wanted: Counter[tuple[str, int]] = Counter()
     for how, fence in sheet.fences:
@@ -148,12 +154,14 @@ def _check_cut_table(page: list[str], sheet: SheetCut, unit: str, who: str, find
 def _check_sticks(pages: list[list[str]], saw: Saw, unit: str, findings: Findings) -> None:
     """Each stick of a material, in the order of the plan, with its pieces and running positions."""
     blocks: list[list[str]] = []
+    count = pattern(tr("{number} of {total}"), number=r"\d+", total=r"\d+")
+    opening = pattern(tr("Stick {number}: {size}"), number=count, size="")
     for page in pages:
-        if "Sticks in cutting order" not in page:
+        if tr("Sticks in cutting order") not in page:
             continue
         inside = False
         for line in page:
-            if re.match(r"Sticks? \d+(?:–\d+)? of \d+: ", line):
+            if re.match(opening, line):
                 blocks.append([line])
                 inside = True
             elif inside:
@@ -197,8 +205,9 @@ def _check_stick(block: list[str], stick: StickCut, copy: int, unit: str, findin
 def _check_money(lines: list[str], plan: Record, findings: Findings) -> None:
     total = f"{plan['total_cents'] / 100:.2f}"
     lines = [plain_money(line) for line in lines]
-    end = next((line for line in lines if line.startswith("All together: ")), "no sum")
-    findings.unless(end.startswith(f"All together: {total}"), PACKET, "buying list", end, f"All together: {total}")
+    head = tr("All together: {price}").format(price="")
+    end = next((line for line in lines if line.startswith(head)), "no sum")
+    findings.unless(end.startswith(f"{head}{total}"), PACKET, "buying list", end, f"{head}{total}")
     seen = Counter(lines)
     wanted: Counter[str] = Counter()
     for line in plan["buying"]:
@@ -209,7 +218,7 @@ def _check_money(lines: list[str], plan: Record, findings: Findings) -> None:
             seen[price] >= count, PACKET, "buying list", f"{price} stands {seen[price]} times", f"{count} times"
         )
     counted = Counter(
-        f"{line['count']} {line['unit']}{'' if line['count'] == 1 else 's'}"
+        _counted(line["count"], line["unit"])
         for line in plan["buying"]
         if line["unit"] in ("sheet", "length", "pack")
     )
@@ -219,14 +228,26 @@ def _check_money(lines: list[str], plan: Record, findings: Findings) -> None:
         )
 
 
+def _counted(count: int, unit: str) -> str:
+    words = {
+        "sheet": tr_n("{count} sheet", "{count} sheets", count),
+        "length": tr_n("{count} length", "{count} lengths", count),
+        "pack": tr_n("{count} pack", "{count} packs", count),
+    }
+    return words[unit].format(count=count)
+
+
 def _check_base(lines: list[str], design: Record, unit: str, findings: Findings) -> None:
     base, text = design["base"], " ".join(lines)
     if base["bricks"]:
-        wanted = f"Ring: {base['bricks']} bricks"
+        said = tr("Ring: {count} bricks of {size}, joint {joint}; buy {buy} with spares. Both diagonals must be "
+                  "{diagonal}; stretch two strings and move the corners until they are.")  # fmt: skip
+        wanted = said.split(" {size}")[0].format(count=base["bricks"])
         findings.unless(wanted in text, PACKET, "base", "the ring's bricks are not named", wanted)
-        said = re.search(r"diagonals must be ([\d /]+ (?:mm|in))", text)
+        before = re.escape(said.split("{diagonal}")[0].rsplit("}", 1)[1].strip())
+        ring = re.search(rf"{before} ([\d /]+ (?:mm|in))", text)
         grain = (SIXTEENTH if unit == "in" else UNITS_PER_MM) // 2 + 1
-        near = said is not None and abs(read_length(said[1]) - units(base["diagonal_mm"])) <= grain
-        findings.unless(near, PACKET, "base", said[0] if said else "no diagonal", f"{base['diagonal_mm']} mm")
+        near = ring is not None and abs(read_length(ring[1]) - units(base["diagonal_mm"])) <= grain
+        findings.unless(near, PACKET, "base", ring[0] if ring else "no diagonal", f"{base['diagonal_mm']} mm")
     for anchor in design["anchors"]:
         findings.unless(anchor["mark"] in lines, PACKET, anchor["mark"], "is not on the base plan", "every post")

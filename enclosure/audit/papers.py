@@ -12,8 +12,10 @@ from typing import Any
 from enclosure.audit.design_own import PANELS
 from enclosure.audit.findings import Findings
 from enclosure.audit.lengths import plain_money, read_length, read_size, units
+from enclosure.audit.printed import pattern, printed_address
 from enclosure.audit.readers import PDFS, Papers
-from enclosure.audit.tables import address_of, check_pairs
+from enclosure.audit.tables import check_pairs
+from enclosure.language import tr, tr_as
 
 Record = dict[str, Any]
 LABELS, RAISING, SUMMARY = "labels.pdf", "raising.pdf", "summary.txt"
@@ -24,17 +26,21 @@ LENGTH = re.compile(r"(?:\d+ ft ?)?[\d /]*\d (?:mm|in)\b|\d+ ft\b")
 def check_pdfs(papers: Papers, findings: Findings) -> None:
     """All three books are there, count their pages right and name one and the same design."""
     names: dict[str, set[str]] = {}
+    counts = {"number": r"(\d+)", "total": r"(\d+)"}
+    paged, numbered = pattern(tr("page {number} of {total}"), **counts), pattern(tr("{number} of {total}"), **counts)
+    design = pattern(tr("design {version}"), version="")
     for name in PDFS:
         pages = papers.pdfs.get(name, [])
         findings.unless(len(pages) > 0, name, "", "no pages", "a book with pages")
         for number, page in enumerate(pages, start=1):
             for line in page:
-                match = re.search(r"(?:page )?(\d+) of (\d+)$", line)
-                whole = match is not None and (line == match[0] or "page" in match[0])
-                if match and whole and (int(match[1]), int(match[2])) != (number, len(pages)):
+                match = re.search(f"(?:{paged}|^{numbered})$", line)
+                whole = match is not None
+                said = [int(text) for text in match.groups() if text] if match else []
+                if whole and said != [number, len(pages)]:
                     findings.add(name, f"page {number}", line, f"{number} of {len(pages)}")
         text = "\n".join(line for page in pages for line in page)
-        names[name] = set(re.findall(r"(?:\nNumber\n|design |, )([0-9A-F]{6})(?=\n|$)", text))
+        names[name] = set(re.findall(rf"(?:\n{tr('Number')}\n|{design}|, )([0-9A-F]{{6}})(?=\n|$)", text))
         findings.unless(len(names[name]) == 1, name, "", f"design numbers {sorted(names[name])}", "one on every page")
         wanted = papers.design["name"]
         findings.unless(wanted in text, name, "", "the shelter is not named", wanted)
@@ -58,17 +64,19 @@ def check_labels(papers: Papers, findings: Findings) -> None:
 
 
 def _check_panel_label(lines: list[str], part: Record, fluted: bool, design: Record, findings: Findings) -> None:
-    mark = part["mark"]
-    places = [i for i, line in enumerate(lines) if line == mark and lines[i - 1] == "OUTSIDE FACE" and i]
+    mark, out, up = part["mark"], tr("OUTSIDE FACE"), tr("UP")
+    ribs = (tr("flutes upright"), tr("flutes down the slope"))
+    places = [i for i, line in enumerate(lines) if line == mark and lines[i - 1] == out and i]
     if len(places) != 1:
         findings.add(LABELS, mark, f"{len(places)} labels", "one, headed OUTSIDE FACE")
         return
-    end = next((i for i in range(places[0] + 1, len(lines)) if lines[i] == "OUTSIDE FACE"), len(lines))
+    end = next((i for i in range(places[0] + 1, len(lines)) if lines[i] == out), len(lines))
     block = " ".join(lines[places[0] + 1 : end][:8])
-    findings.unless(block.startswith("UP "), LABELS, mark, f"label says {block[:20]}", "UP beside the arrow")
-    address = address_of(part)
+    findings.unless(block.startswith(f"{up} "), LABELS, mark, f"label says {block[:20]}", "UP beside the arrow")
+    address = printed_address(part)
     findings.unless(re.search(rf"{address} \d", block) is not None, LABELS, mark, f"label says {block[:50]}", address)
-    findings.unless(("flutes" in block) == fluted, LABELS, mark, f"label says {block[:60]}", f"flutes named: {fluted}")
+    said = any(words in block for words in ribs)
+    findings.unless(said == fluted, LABELS, mark, f"label says {block[:60]}", f"flutes named: {fluted}")
     size = SIZE.search(block.split(address, 1)[-1])
     if size is None:
         findings.add(LABELS, mark, f"label says {block[:60]}", "width × height")
@@ -79,9 +87,12 @@ def _check_panel_label(lines: list[str], part: Record, fluted: bool, design: Rec
 
 
 def _check_small_label(lines: list[str], part: Record, design: Record, findings: Findings) -> None:
-    mark, cut, start = part["mark"], part["cut"], f"{part['face']} {part['role']}"
+    mark, cut = part["mark"], part["cut"]
+    face, role = part["face"], part["role"]
+    start = f"{tr_as('face', face)} {tr(role)}"
     blocks = [lines[i + 1 : i + 7] for i, line in enumerate(lines) if line == mark]
-    found = [block for block in blocks if "mark outside" in block[:3] or any(t.startswith(start) for t in block[:4])]
+    outside = tr("mark outside")
+    found = [block for block in blocks if outside in block[:3] or any(t.startswith(start) for t in block[:4])]
     if len(found) != 1:
         findings.add(LABELS, mark, f"{len(found)} labels", "one label")
         return
@@ -106,7 +117,7 @@ def check_raising(papers: Papers, findings: Findings) -> None:
     """The book lists every step in order, and each step's page names exactly its parts."""
     pages = papers.pdfs.get(RAISING, [])
     steps = papers.design["steps"]
-    listed = [line for page in pages if any(line.startswith("Order of work") for line in page) for line in page]
+    listed = [line for page in pages if any(line.startswith(tr("Order of work")) for line in page) for line in page]
     place = 0
     for number, step in enumerate(steps, start=1):
         found = _find(listed, place, [str(number), step["title"]])
@@ -166,7 +177,7 @@ def _named_parts(block: list[str]) -> set[str]:
     """Return the marks under headings such as ``Members (21)``, ranges told apart."""
     named: set[str] = set()
     for place, line in enumerate(block):
-        heading = re.fullmatch(r"[A-Z][a-z ]+ \((\d+)\)", line)
+        heading = re.fullmatch(r"[A-Z][^\W\d_]+(?: [^\W\d_]+)* \((\d+)\)", line)
         if heading is None:
             continue
         group: list[str] = []

@@ -25,6 +25,7 @@ from enclosure.files.fields import (
     whole_number,
     yes_or_no,
 )
+from enclosure.language import ENGLISH, languages
 from enclosure.tables.read import keys
 
 WALLS = ("front", "right", "back", "left")
@@ -261,6 +262,14 @@ class Papers(FileModel):
     units: Annotated[Literal["inch", "metric"], one_of("inch", "metric")] = "metric"
     paper: Annotated[Literal["Letter", "A4"], one_of("Letter", "A4")] = "A4"
     labels: MaybeText = None
+    language: Text = ENGLISH
+
+    @field_validator("language")
+    @classmethod
+    def _printed(cls, code: str) -> str:
+        if code not in languages():
+            raise fault("no papers are printed in this language", f"choose one of {', '.join(languages())}")
+        return code
 
 
 class Heat(FileModel):

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from enclosure.brief.model import Brief
 from enclosure.errors import DesignError
+from enclosure.language import language, spoken
 from enclosure.shape.anchoring import place_of, placed
 from enclosure.shape.base import base_ring, lining, ring_height
 from enclosure.shape.bracing import bracing
@@ -85,7 +86,8 @@ def build(
     roof_section = section_of(stock, brief.frame.roof_section or brief.frame.section, on_edge=True)
     step = step_for(brief.papers.units)
     ctx = Context(brief, site, stock, limits, box, section, roof_section, step, 0, feet, marking)
-    return _within_reach(ctx)
+    with spoken(brief.papers.language):
+        return _within_reach(ctx)
 
 
 def _within_reach(ctx: Context) -> Design:
@@ -139,6 +141,7 @@ def _assemble(ctx: Context) -> Design:
     frames, base = tuple(_frame(grid) for grid in (*walls, *roofs)), base_ring(ctx)
     held_by = placed(ctx.brief.anchors, place_of(outside, frames, parts, base))
     return Design(
+        language=language(),
         schema=SCHEMA,
         name=ctx.brief.name,
         plant=Plant(

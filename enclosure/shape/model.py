@@ -12,13 +12,13 @@ Left out: how the numbers come about (see the sibling modules).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 Vec = tuple[float, float, float]
 Point = tuple[float, float]
 
-SCHEMA = 1
+SCHEMA = 2
 
 Units = Literal["inch", "metric"]
 Phase = Literal["first build", "raising", "take-down"]
@@ -415,12 +415,13 @@ class Design:
         raising_method: "slide" (three-sided body slid round the plant) or "frame by frame".
         raising_reason: Why.
         warnings: Things the grower should know about this shape.
+        language: In which the sentences above are written and papers are printed; the design is the same in all.
 
     >>> from enclosure import design_from
     >>> from enclosure.templates_home import find_template
     >>> design = design_from(find_template("briefs", "tree-fern")).design
     >>> design.schema, design.units, len({part.mark for part in design.parts}) == len(design.parts)
-    (1, 'inch', True)
+    (2, 'inch', True)
     """
 
     schema: int
@@ -448,6 +449,7 @@ class Design:
     raising_method: str
     raising_reason: str
     warnings: tuple[str, ...] = ()
+    language: str = field(default="en", repr=False)
 
     def panels(self) -> tuple[Part, ...]:
         """Return panels and films, in the order in which they go on."""

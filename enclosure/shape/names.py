@@ -6,8 +6,12 @@ are in files for machines; people read them through these functions.
 
 from __future__ import annotations
 
-from enclosure.language import later, tr, tr_as
-from enclosure.shape.model import Part
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, ParamSpec, TypeVar
+
+from enclosure.language import later, spoken, tr, tr_as
+from enclosure.shape.model import Design, Part
 
 FACES = {
     "FRONT": later("front wall"),
@@ -32,6 +36,21 @@ _BAGS = (
     later("lift-out sill"), later("panel fixings"), later("roof ties"), later("tape and seal"), later("tier bolts"),
     later("track screws"), later("vent"),
 )  # fmt: skip
+
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+def in_its_language(write: Callable[Concatenate[Design, P], R]) -> Callable[Concatenate[Design, P], R]:
+    """Have a writer of papers speak the language of the design that it is given first."""
+
+    @wraps(write)
+    def writes(design: Design, /, *rest: P.args, **named: P.kwargs) -> R:
+        with spoken(design.language):
+            return write(design, *rest, **named)
+
+    return writes
 
 
 def face_word(face: str) -> str:

@@ -31,12 +31,15 @@ from enclosure.shape.solid_math import prism_faults
 Tree = dict[str, Any]
 Upgrade = Callable[[Tree], Tree]
 
-UPGRADES: Mapping[int, Upgrade] = {}
-"""For each older schema version the function that turns its tree into the next version's.
 
-Name such a function after what changed, for instance ``add_roof_section`` under
-key 1 when version 2 adds that field. Version 1 is the first, so the table is empty.
-"""
+
+def add_language(tree: Tree) -> Tree:
+    """Version 2 says in which language the sentences of a design are written; before, all were English."""
+    return {**tree, "language": "en"}
+
+
+UPGRADES: Mapping[int, Upgrade] = {1: add_language}
+"""For each older schema version the function that turns its tree into the next version's, named after what changed."""
 
 LINE_WIDTH = 118
 MOST_FAULTS = 40

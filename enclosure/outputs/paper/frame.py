@@ -14,12 +14,13 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
 from enclosure import __version__
 from enclosure.errors import OutputError
+from enclosure.language import tr
 from enclosure.outputs.drawing.projection import projection_of, symbol
 from enclosure.outputs.paper.layer import (
     BODY,
@@ -63,7 +64,7 @@ def paper_size(name: str) -> tuple[float, float]:
 
 def design_version(design: Design) -> str:
     """Return a short code that changes whenever anything in the design changes."""
-    return hashlib.sha256(repr(design).encode()).hexdigest()[:6].upper()
+    return hashlib.sha256(repr(replace(design, schema=1)).encode()).hexdigest()[:6].upper()
 
 
 @dataclass
@@ -102,9 +103,9 @@ class Book:
         canvas = new_canvas(path, width, height)
         canvas.setTitle(f"{self.design.name}: {self.document}")
         canvas.setAuthor("")
-        canvas.setSubject(f"{self.document}, design {self.version}")
+        canvas.setSubject(tr("{document}, design {version}").format(document=self.document, version=self.version))
         canvas.setCreator(f"enclosure {__version__}")
-        canvas.setKeywords("shelter, cut list, drawing")
+        canvas.setKeywords(tr("shelter, cut list, drawing"))
         chapter = ""
         for number, (title, group, lying, draw) in enumerate(self.pages, start=1):
             wide, high = (height, width) if lying else (width, height)
@@ -131,27 +132,28 @@ class Book:
         sheet.line((left, bottom + half), (left + wide, bottom + half), "narrow")
         room = SYMBOL_ROOM_MM if self.views else 0.0
         upper = (
-            ("Owner", "", 52.0 - room / 2),
-            ("Made with", f"enclosure {__version__}", 42.0),
-            ("Approved by", "", 44.0 - room / 2),
-            *((("Projection", projection_of(self.paper), room),) if self.views else ()),
-            ("Document", self.document, 42.0),
+            (tr("Owner"), "", 52.0 - room / 2),
+            (tr("Made with"), f"enclosure {__version__}", 42.0),
+            (tr("Approved by"), "", 44.0 - room / 2),
+            *(((tr("Projection"), tr(projection_of(self.paper)), room),) if self.views else ()),
+            (tr("Document"), self.document, 42.0),
         )
         lower = (
-            ("Title", f"{self.design.name}: {title}", 94.0),
-            ("Number", self.version, 26.0),
-            ("Date", "", 32.0),
-            ("Page", f"{number} of {len(self.pages)}", 28.0),
+            (tr("Title"), f"{self.design.name}: {title}", 94.0),
+            (tr("Number"), self.version, 26.0),
+            (tr("Date"), "", 32.0),
+            (tr("Page"), tr("{number} of {total}").format(number=number, total=len(self.pages)), 28.0),
         )
+        big = (tr("Title"), tr("Page"))
         for fields, y in ((upper, bottom + half), (lower, bottom)):
             x = left
             for name, value, room in fields:
                 if x > left:
                     sheet.line((x, y), (x, y + half), "narrow")
                 sheet.text(name, x + 1, y + half - 2.4, room - 2, SMALLEST * 0.8, least=1.2)
-                size = DRAWN if name in ("Title", "Page") else BODY
-                sign = _projection(sheet, self.paper, x + room, y + half / 2) if name == "Projection" else 0.0
-                sheet.text(value, x + 1.5, y + 1.6, room - sign - 3, size, bold=name in ("Title", "Page"))
+                size = DRAWN if name in big else BODY
+                sign = _projection(sheet, self.paper, x + room, y + half / 2) if name == tr("Projection") else 0.0
+                sheet.text(value, x + 1.5, y + 1.6, room - sign - 3, size, bold=name in big)
                 x += room
 
 

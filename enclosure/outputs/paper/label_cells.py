@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 import segno
 
 from enclosure.errors import OutputError
+from enclosure.language import later, tr, tr_as
 from enclosure.outputs.drawing.neighbours import Patch, face_plane, neighbours, panels_of, patch
 from enclosure.outputs.paper.frame import design_version
 from enclosure.outputs.paper.label_notes import LabelNote, note_line
@@ -28,17 +29,18 @@ from enclosure.outputs.paper.layer import (
 )
 from enclosure.outputs.paper.words import ends, words_of
 from enclosure.shape.model import Design, Part, StickCut
+from enclosure.shape.names import address, face_code
 
 NUMBER_MM = 20.0
 SMALL_LEAST_MM = (40.0, 19.0)
 _REVERSIBLE = frozenset("01689")
 _KIND_WORDS = {
-    "member": "frame",
-    "track": "track",
-    "gusset": "gusset",
-    "diagonal": "diagonal",
-    "batten": "batten",
-    "lining": "lining",
+    "member": later("frame"),
+    "track": later("track"),
+    "gusset": later("gusset"),
+    "diagonal": later("diagonal"),
+    "batten": later("batten"),
+    "lining": later("lining"),
 }
 
 
@@ -72,7 +74,7 @@ class LabelFacts:
         """Return how the flutes run, in words; empty when the skin has none."""
         if not self.design.material(part.material).flutes:
             return ""
-        return "flutes down the slope" if part.face.startswith("ROOF") else "flutes upright"
+        return tr("flutes down the slope") if part.face.startswith("ROOF") else tr("flutes upright")
 
 
 def reversible(number: str) -> bool:
@@ -84,15 +86,16 @@ def reversible(number: str) -> bool:
 def qr_text(facts: LabelFacts, part: Part) -> str:
     """Return what the code says: the same facts as the label, in plain letters."""
     found = facts.beside(part)
-    beside = "; ".join(f"{side} {', '.join(marks)}" for side, marks in found.items() if marks)
+    beside = "; ".join(_side(side, marks) for side, marks in found.items() if marks)
+    up = tr("arrow up, OUTSIDE FACE out")
     lines = [
-        f"PANEL {part.mark}",
-        part.address,
+        tr("PANEL {mark}").format(mark=part.mark),
+        address(part),
         facts.words.size(part).replace("×", "x"),
-        "arrow up, OUTSIDE FACE out" + (f", {facts.flutes(part)}" if facts.flutes(part) else ""),
-        f"beside it: {beside}" if beside else "",
+        f"{up}, {facts.flutes(part)}" if facts.flutes(part) else up,
+        tr("beside it: {parts}").format(parts=beside) if beside else "",
         _note_words(facts.notes.get(part.mark)),
-        f"{facts.design.name}, design {facts.version}",
+        tr("{name}, design {version}").format(name=facts.design.name, version=facts.version),
     ]
     return "\n".join(line for line in lines if line)
 
@@ -100,7 +103,20 @@ def qr_text(facts: LabelFacts, part: Part) -> str:
 def _note_words(note: LabelNote | None) -> str:
     if note is None:
         return ""
-    return ", ".join(words for words in (f"was {note.was}" if note.was else "", note.words) if words)
+    was = tr("was {mark}").format(mark=note.was) if note.was else ""
+    return ", ".join(filter(None, (was, note.words)))
+
+
+_SIDES = {
+    "left": later("left {marks}"),
+    "right": later("right {marks}"),
+    "above": later("above {marks}"),
+    "below": later("below {marks}"),
+}
+
+
+def _side(side: str, marks: list[str]) -> str:
+    return tr(_SIDES[side]).format(marks=", ".join(marks))
 
 
 def panel_label(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
@@ -135,7 +151,7 @@ def _tall(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     _flute_sign(sheet, facts, part, (right - 10, y + 1, right, y + number - 1))
     y -= 4.0 if number > 22 else 3.0
     size = 5.0 if high > 70 else 4.0
-    sheet.text(part.address, left, y - size, wide, size, bold=True, least=2.5)
+    sheet.text(address(part), left, y - size, wide, size, bold=True, least=2.5)
     y -= size * 1.25 + 1.4
     line = facts.words.size(part)
     if facts.flutes(part):
@@ -170,7 +186,7 @@ def _flat(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
         _code(sheet, qr_text(facts, part), right, top - code, code, error="l")
     foot = y - (3.2 if reversible(part.mark) else 2.6)
     flutes = f", {facts.flutes(part)}" if facts.flutes(part) else ""
-    lines = [(part.address, True), (facts.words.size(part) + flutes, False)]
+    lines = [(address(part), True), (facts.words.size(part) + flutes, False)]
     note = facts.notes.get(part.mark)
     if note is not None:
         line_mm = max(1.6, min(3.4, (foot - bottom) / 5.0))
@@ -182,7 +198,7 @@ def _flat(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
             sheet.text(line, left, foot - height, wide, height, bold=bold)
             foot -= height * 1.55
     else:
-        line = f"{part.address}  {facts.words.size(part)}{flutes}"
+        line = f"{address(part)}  {facts.words.size(part)}{flutes}"
         sheet.text(line, left, bottom + 0.6, wide, min(2.5, foot - bottom), bold=True, least=1.5)
     if right - code - 2 - (x + 10) >= 14 and high > 40:
         _place(sheet, facts, part, (x + 10, top - code, right - code - 2, top))
@@ -197,7 +213,7 @@ def _outside_band(sheet: Sheet, box: Box) -> None:
     base = (box[1] + box[3] - height) / 2
     middle = (box[0] + box[2]) / 2
     room = box[2] - box[0] - 2
-    sheet.text("OUTSIDE FACE", middle, base, room, height, align="centre", bold=True, ink=WHITE)
+    sheet.text(tr("OUTSIDE FACE"), middle, base, room, height, align="centre", bold=True, ink=WHITE)
 
 
 def _number(sheet: Sheet, mark: str, x: float, y: float, height: float, room: float) -> None:
@@ -225,7 +241,7 @@ def _up(sheet: Sheet, box: Box) -> None:
         BLACK,
         None,
     )
-    sheet.text("UP", middle, bottom + 0.4, right - left, 2.8, align="centre", bold=True)
+    sheet.text(tr("UP"), middle, bottom + 0.4, right - left, 2.8, align="centre", bold=True)
 
 
 def _flute_sign(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
@@ -242,7 +258,7 @@ def _flute_sign(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     sheet.line((middle, low + 1), (middle, high - 1), "narrow", 0.35)
     sheet.arrow((middle, high - 0.5), 90, 2.6)
     sheet.arrow((middle, low + 0.5), -90, 2.6)
-    sheet.text("FLUTES", middle, bottom + 0.6, right - left, 1.9, align="centre", bold=True, least=1.5)
+    sheet.text(tr("FLUTES"), middle, bottom + 0.6, right - left, 1.9, align="centre", bold=True, least=1.5)
 
 
 def _code(sheet: Sheet, words: str, right: float, bottom: float, side: float, error: str) -> None:
@@ -310,18 +326,19 @@ def _plan(sheet: Sheet, design: Design, face: str, box: Box) -> None:
         sheet.line(*sides[face], "wide", 1.4)
     else:
         sheet.hatch([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], 1.2)
-    sheet.text("front", (left + right) / 2, bottom + 0.4, right - left, 1.8, align="centre", least=1.2)
+    word = tr_as("on a small plan", "front")
+    sheet.text(word, (left + right) / 2, bottom + 0.4, right - left, 1.8, align="centre", least=1.2)
 
 
 def _small_print(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     left, bottom, right, top = box
     beside = facts.beside(part)
-    lines = [(facts.design.name, True), (f"design {facts.version}", False)]
-    lines += [(f"{side} {', '.join(marks)}", False) for side, marks in beside.items() if marks]
+    lines = [(facts.design.name, True), (tr("design {version}").format(version=facts.version), False)]
+    lines += [(_side(side, marks), False) for side, marks in beside.items() if marks]
     if part.vent:
-        lines.append(("opens: vent", True))
+        lines.append((tr("opens: vent"), True))
     if part.layer > 1:
-        lines.append(("outer layer", True))
+        lines.append((tr("outer layer"), True))
     height = min(2.0, (top - bottom) / (len(lines) * 1.6))
     y = top
     for line, bold in lines:
@@ -339,13 +356,13 @@ def small_label(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     sign = "↑" if _is_upright(facts.design, part) else "← →"
     sheet.text(part.mark, left, top - mark, wide - 16, mark, bold=True, least=3.5)
     if isinstance(part.cut, StickCut):
-        word = {"↑": "↑ top", "← →": "← left end"}[sign]
+        word = tr("↑ top") if sign == "↑" else tr("← left end")
         sheet.text(word, right, top - 3.0, 15, 2.5, align="right")
-        sheet.text("mark outside", right, top - 6.4, 15, 1.8, align="right", least=1.3)
+        sheet.text(tr("mark outside"), right, top - 6.4, 15, 1.8, align="right", least=1.3)
     rows = [
-        (f"{part.face} {part.role}", True),
+        (f"{face_code(part.face)} {tr(part.role)}", True),
         (f"{facts.words.size(part)}{_end_words(part)}", False),
-        (f"{_KIND_WORDS[part.kind]}{_where(part)}, {facts.design.name}, {facts.version}", False),
+        (f"{tr(_KIND_WORDS[part.kind])}{_where(part)}, {facts.design.name}, {facts.version}", False),
     ]
     note = facts.notes.get(part.mark)
     if note is not None:
@@ -383,11 +400,11 @@ def _end_words(part: Part) -> str:
 def _where(part: Part) -> str:
     words = []
     if part.bay:
-        words.append(f"bay {part.bay}")
+        words.append(tr("bay {number}").format(number=part.bay))
     if part.tier:
-        words.append(f"tier {part.tier}")
+        words.append(tr("tier {number}").format(number=part.tier))
     elif part.level > 1:
-        words.append(f"frame tier {part.level}")
+        words.append(tr("frame tier {number}").format(number=part.level))
     if part.lift_out:
-        words.append("lifts out")
+        words.append(tr("lifts out"))
     return (" " + " ".join(words)) if words else ""

@@ -20,6 +20,7 @@ from pathlib import Path
 
 from enclosure import __version__
 from enclosure.errors import OutputError
+from enclosure.language import later, tr
 from enclosure.outputs.paper.frame import design_version, paper_size
 from enclosure.outputs.paper.label_cells import SMALL_LEAST_MM, LabelFacts, panel_label, small_label
 from enclosure.outputs.paper.label_notes import LabelNote
@@ -36,11 +37,12 @@ from enclosure.outputs.paper.layer import (
 )
 from enclosure.outputs.paper.words import natural
 from enclosure.shape.model import Design, Part
+from enclosure.shape.names import in_its_language
 
 _PANEL_KINDS = ("panel", "film")
 _HINT = (
-    "Outdoors for years: polyester film and a laser printer, or figures written with a paint pen. "
-    "Paper from an inkjet printer does not last one winter."
+    later("Outdoors for years: polyester film and a laser printer, or figures written with a paint pen."),
+    later("Paper from an inkjet printer does not last one winter."),
 )
 
 Fill = Callable[[Sheet, Box], None]
@@ -54,6 +56,7 @@ class _Job:
     start: int
 
 
+@in_its_language
 def write_labels(
     design: Design,
     path: Path,
@@ -91,15 +94,15 @@ def write_labels(
             hint = f"start at a cell from 1 to {sheet.cells}"
             raise OutputError(f"the label sheet has no cell {start}", hint)
         fills = (*_panel_fills(facts, panels), *_small_fills(facts, others, sheet))
-        jobs.append(_Job(sheet, "labels", fills, start))
+        jobs.append(_Job(sheet, tr("labels"), fills, start))
     else:
         paper = design.paper
         if panels:
-            jobs.append(_Job(plain_sheet(paper, 2, 3), "panel labels", _panel_fills(facts, panels), start))
+            jobs.append(_Job(plain_sheet(paper, 2, 3), tr("panel labels"), _panel_fills(facts, panels), start))
         if others:
             small = plain_sheet(paper, 3, 8)
             first = start if not panels else 1
-            jobs.append(_Job(small, "part labels", _small_fills(facts, others, small), first))
+            jobs.append(_Job(small, tr("part labels"), _small_fills(facts, others, small), first))
     _write(design, path, jobs, offset_mm, helps)
 
 
@@ -159,9 +162,9 @@ def _write(
     paper = jobs[0].sheet.paper if jobs else design.paper
     width, height = paper_size(paper)
     canvas = new_canvas(path, width, height)
-    canvas.setTitle(f"{design.name}: labels")
+    canvas.setTitle(tr("{name}: labels").format(name=design.name))
     canvas.setAuthor("")
-    canvas.setSubject(f"Labels, design {design_version(design)}")
+    canvas.setSubject(tr("Labels, design {version}").format(version=design_version(design)))
     canvas.setCreator(f"enclosure {__version__}")
     pages = [(job, pages) for job in jobs for pages in _pages(job)]
     calibrate = helps and any(not job.sheet.plain for job in jobs)
@@ -176,14 +179,15 @@ def _write(
 
     if calibrate:
         number += 1
-        _calibration(page("Calibration"), jobs[0].sheet, offset_mm, f"page {number} of {total}")
+        _calibration(page(tr("Calibration")), jobs[0].sheet, offset_mm, page_of(number, total))
         canvas.showPage()
     for job, cells in pages:
         number += 1
-        sheet = page(f"{job.title[:1].upper()}{job.title[1:]}, page {number}")
+        name = f"{job.title[:1].upper()}{job.title[1:]}"
+        sheet = page(tr("{title}, page {number}").format(title=name, number=number))
         canvas.translate(*offset_mm)
         if job.sheet.plain:
-            _plain_page(sheet, job.sheet, f"{design.name}, {job.title}, page {number} of {total}")
+            _plain_page(sheet, job.sheet, f"{design.name}, {job.title}, {page_of(number, total)}")
         for index, fill in cells:
             keep = job.sheet.keep_inside_mm + 0.5
             left, bottom, right, top = job.sheet.cell(index)
@@ -191,7 +195,7 @@ def _write(
         canvas.showPage()
     if helps:
         number += 1
-        _stencil(page("Outline figures"), f"{design.name}, page {number} of {total}")
+        _stencil(page(tr("Outline figures")), f"{design.name}, {page_of(number, total)}")
         canvas.showPage()
     canvas.save()
 
@@ -220,13 +224,13 @@ def _plain_page(sheet: Sheet, cells: LabelSheet, title: str) -> None:
     _ruler(sheet, left, 9.0)
     room = right - left - 106
     sheet.text(title, right, 11.5, room, SMALLEST, align="right")
-    for place, line in enumerate(_two_lines(_HINT, room)):
+    for place, line in enumerate(tr(words) for words in _HINT):
         sheet.text(line, right, 8.0 - 3.0 * place, room, SMALLEST, align="right", least=1.3)
 
 
-def _two_lines(words: str, room: float) -> list[str]:
-    first, second = words.split(". ", 1)
-    return [first + ".", second] if room > 0 else [words]
+def page_of(number: int, total: int) -> str:
+    """Return which page of how many this is."""
+    return tr("page {number} of {total}").format(number=number, total=total)
 
 
 def _ruler(sheet: Sheet, x: float, y: float) -> None:
@@ -236,7 +240,7 @@ def _ruler(sheet: Sheet, x: float, y: float) -> None:
         high = 3.0 if tick % 50 == 0 else 2.0 if tick % 10 == 0 else 1.2
         sheet.line((x + tick, y), (x + tick, y + high), "narrow", 0.18)
     sheet.text("0", x, y - 2.6, 6, SMALLEST, align="left")
-    words = "100 mm: measure it; print at full size, not fitted to the page"
+    words = tr("100 mm: measure it; print at full size, not fitted to the page")
     sheet.text(words, x + 100, y - 2.6, 92, SMALLEST, align="right")
 
 
@@ -251,11 +255,15 @@ def _calibration(sheet: Sheet, cells: LabelSheet, offset_mm: tuple[float, float]
         if left + 10 < notice[0] or left > notice[2] or top - 8 > notice[3] or top < notice[1]:
             sheet.text(str(index + 1), left + 3, top - 6, 12, DRAWN)
     sheet.rect(middle - 62, centre - high / 2, 124, high, (1, 1, 1), "narrow", 0.18)
-    lines = (
-        "Print this page on plain paper, lay it on a label sheet and hold both to the light. "
-        "The frames must fall on the labels. If they do not, measure by how much and give the offset to the "
-        f"right and up. Offset used here: {offset_mm[0]:g} mm to the right, {offset_mm[1]:g} mm up. "
-        f"Sheet: {cells.name}. {_HINT}"
+    offset = tr("Offset used here: {right} mm to the right, {up} mm up.")
+    lines = " ".join(
+        (
+            tr("Print this page on plain paper, lay it on a label sheet and hold both to the light. The frames must "
+               "fall on the labels. If they do not, measure by how much and give the offset to the right and up."),
+            offset.format(right=f"{offset_mm[0]:g}", up=f"{offset_mm[1]:g}"),
+            tr("Sheet: {name}.").format(name=cells.name),
+            *(tr(words) for words in _HINT),
+        )
     )
     y = sheet.paragraph(lines, middle - 58, centre + high / 2 - 3, 116, BODY)
     _ruler(sheet, middle - 50, max(centre - high / 2 + 9, y - 14))
@@ -265,11 +273,9 @@ def _calibration(sheet: Sheet, cells: LabelSheet, offset_mm: tuple[float, float]
 def _stencil(sheet: Sheet, foot: str) -> None:
     """Draw outline figures, 50 mm high, with bridges, to be cut out as a stencil."""
     left, top = 15.0, sheet.height - 15.0
-    sheet.text("Outline figures for numbers written by hand", left, top - 5, sheet.width - 30, 5.0, bold=True)
-    words = (
-        "Cut the figures out of card or film, leaving the bridges; or lay the page on the panel's film and "
-        "prick round the outline. 50 mm high: legible from 15 m in good light."
-    )
+    sheet.text(tr("Outline figures for numbers written by hand"), left, top - 5, sheet.width - 30, 5.0, bold=True)
+    words = tr("Cut the figures out of card or film, leaving the bridges; or lay the page on the panel's film and "
+               "prick round the outline. 50 mm high: legible from 15 m in good light.")  # fmt: skip
     y = sheet.paragraph(words, left, top - 8, sheet.width - 30, BODY) - 4
     pen = sheet.canvas
     step = (sheet.width - 30) / 4

@@ -25,6 +25,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from enclosure.language import language
 from enclosure.shape.model import Point
 
 POINTS_PER_MM = 72 / 25.4
@@ -366,5 +367,5 @@ def new_canvas(path: Path, width: float, height: float) -> Any:
         pageCompression=1,
         initialFontName=REGULAR,
         initialFontSize=10,
-        lang="en",
+        lang=language(),
     )

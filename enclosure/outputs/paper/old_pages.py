@@ -16,7 +16,8 @@ from enclosure.outputs.paper.flow import Piece, deal, labelled, page_of, prose, 
 from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import Sheet
 from enclosure.outputs.paper.table import Column, Row, Table
-from enclosure.outputs.paper.words import FACE_WORDS, Words
+from enclosure.outputs.paper.words import Words
+from enclosure.shape.names import FACES, face_word
 
 CHAPTER = "The old shelter"
 _ENDS = (("re-cut", "Cut again"), ("spare", "Spare"), ("keep", "Kept, with something to do"))
@@ -76,9 +77,9 @@ def _kept(told: OldParts, room: float) -> list[Piece]:
     for fate in told.way.fates:
         if _untouched(told, fate):
             part = told.old.part(fate.old)
-            groups.setdefault(FACE_WORDS[part.face], {}).setdefault(part.role, []).append(fate.old)
+            groups.setdefault(face_word(part.face), {}).setdefault(part.role, []).append(fate.old)
     pieces: list[Piece] = []
-    for face in (words for words in FACE_WORDS.values() if words in groups):
+    for face in (words for words in map(face_word, FACES) if words in groups):
         count = sum(len(marks) for marks in groups[face].values())
         pieces.append(title(f"{face[:1].upper()}{face[1:]}: {count}", after=0.6, before=2.0))
         pieces += [labelled(role, ", ".join(marks), room, 2.5, label=32.0) for role, marks in groups[face].items()]

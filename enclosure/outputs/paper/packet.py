@@ -10,9 +10,11 @@ Units: mm on paper; money in whole cents.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
+from enclosure.language import later, tr, tr_as, tr_n
 from enclosure.money import money
 from enclosure.nesting.model import Cut
 from enclosure.nesting.plans import Plans
@@ -31,10 +33,12 @@ from enclosure.outputs.paper.packet_sticks import stick_draws
 from enclosure.outputs.paper.scale import fit_scale
 from enclosure.outputs.paper.scene import Scene, paint
 from enclosure.outputs.paper.table import Column, Row, Table
-from enclosure.outputs.paper.words import FACE_WORDS, Words, natural, words_of
+from enclosure.outputs.paper.words import Words, continued, natural, words_of
 from enclosure.shape.model import Design, Part, SheetCut
+from enclosure.shape.names import FACES, address, face_word, in_its_language
 
 
+@in_its_language
 def write_packet(design: Design, plans: Plans, path: Path, old: OldParts | None = None) -> None:
     """Write packet.pdf.
 
@@ -44,31 +48,31 @@ def write_packet(design: Design, plans: Plans, path: Path, old: OldParts | None 
         path: File to write.
         old: The shelter that it grew out of; None for a new one.
     """
-    book = Book(design, "Cutting packet", design.paper, views=True)
+    book = Book(design, tr("Cutting packet"), design.paper, views=True)
     words = words_of(design)
     room, high = book.area()
-    book.add("Cover", _cover(book, design, plans, words), chapter="Cover")
+    book.add(tr("Cover"), _cover(book, design, plans, words), chapter=tr("Cover"))
     if old is not None:
         add_old_pages(book, old)
     add_buying(book, plans, words, room, high)
     for title, draw in stick_draws(design, plans.stick_jobs, words, high):
-        book.add(title, draw, chapter="At the saw: sticks")
+        book.add(title, draw, chapter=tr("At the saw: sticks"))
     for title, draw in sheet_draws(design, sheet_pages(plans), words, high):
-        book.add(title, draw, chapter="At the saw: sheets")
+        book.add(title, draw, chapter=tr("At the saw: sheets"))
     _add_panels(book, design, words, room, high)
     for frame in design.frames:
         for title, draw in frame_draws(design, frame, words, room, high):
-            book.add(title, draw, chapter="Frames")
-    book.add("Base ring and anchors", base_draw(design, words), chapter="On the ground")
+            book.add(title, draw, chapter=tr("Frames"))
+    book.add(tr("Base ring and anchors"), base_draw(design, words), chapter=tr("On the ground"))
     stakes = stakes_draw(design, words)
     if stakes is not None:
-        book.add("Stakes and slanting wires", stakes, chapter="On the ground")
+        book.add(tr("Stakes and slanting wires"), stakes, chapter=tr("On the ground"))
     detail = detail_draw(design, words)
     if detail is not None:
-        book.add("Panel in its track", detail, chapter="Details")
+        book.add(tr("Panel in its track"), detail, chapter=tr("Details"))
     sections = sections_draw(design, book.area())
     if sections is not None:
-        book.add("Details", sections, chapter="Details")
+        book.add(tr("Details"), sections, chapter=tr("Details"))
     add_hardware(book, design, words, room, high)
     book.write(path)
 
@@ -83,15 +87,16 @@ def _cover(book: Book, design: Design, plans: Plans, words: Words) -> Draw:
             design.name[:1].upper() + design.name[1:], left, top - 11, right - left, 10.0, bold=True, least=5
         )
         plant = design.plant
-        line = (
-            f"Winter shelter for: {plant.name}, {words.length(plant.height_mm, feet=True)} high, "
-            f"{plant.winters} {'winter' if plant.winters == 1 else 'winters'}"
-        )
+        line = tr_n(
+            "Winter shelter for: {plant}, {height} high, {count} winter",
+            "Winter shelter for: {plant}, {height} high, {count} winters",
+            plant.winters,
+        ).format(plant=plant.name, height=words.length(plant.height_mm, feet=True), count=plant.winters)
         sheet.text(line, left, top - 18, right - left, DRAWN)
         marks = [part.mark for part in design.parts]
         middle = left + (right - left) * 0.56
         rows = tuple(Row(pair) for pair in _key_sizes(design, plans, words))
-        table = Table((Column("Key sizes", 34, "left", True), Column("", 62)), rows, 2.2)
+        table = Table((Column(tr("Key sizes"), 34, "left", True), Column("", 62)), rows, 2.2)
         foot = bottom + max(table.total(middle - left - 4), 52.0 + 9.0 * len(design.warnings)) + 6
         paint(
             sheet,
@@ -102,7 +107,7 @@ def _cover(book: Book, design: Design, plans: Plans, words: Words) -> Draw:
             (),
             quiet=True,
         )
-        sheet.text("Seen from the front and the right", right, foot + 1, 60, 1.8, align="right")
+        sheet.text(tr("Seen from the front and the right"), right, foot + 1, 60, 1.8, align="right")
         table.draw(sheet, left, foot - 2, middle - left - 4)
         _contents(sheet, book, (middle, bottom, right, foot - 2))
 
@@ -114,30 +119,40 @@ def _key_sizes(design: Design, plans: Plans, words: Words) -> list[tuple[str, st
         return " × ".join(words.bare(value) for value in values) + (" in" if words.units == "inch" else " mm")
 
     roofs = {
-        "flat": "flat",
-        "mono": f"single fall {design.fall_deg:.1f}° to the {design.falls_to}",
-        "gable": f"gable {design.fall_deg:.1f}°, ridge along {design.falls_to}",
+        "flat": tr("flat"),
+        "mono": tr("single fall {angle} to the {side}").format(
+            angle=f"{design.fall_deg:.1f}°", side=tr_as("to the", design.falls_to)
+        ),
+        "gable": tr("gable {angle}, ridge along {axis}").format(angle=f"{design.fall_deg:.1f}°", axis=design.falls_to),
     }
     panels = design.panels()
     heaviest = max((p.mass_kg for p in panels), default=0.0)
     rows = [
-        ("Outside", f"{triple(design.outside_mm)} (width, depth, height)"),
-        ("Clear inside", triple(design.clear_mm)),
+        (tr("Outside"), tr("{sizes} (width, depth, height)").format(sizes=triple(design.outside_mm))),
+        (tr("Clear inside"), triple(design.clear_mm)),
         (
-            "Clearance",
-            f"sides {words.length(design.side_clearance_mm)}, top {words.length(design.top_clearance_mm)}",
+            tr("Clearance"),
+            tr("sides {side}, top {top}").format(
+                side=words.length(design.side_clearance_mm), top=words.length(design.top_clearance_mm)
+            ),
         ),
-        ("Roof", roofs.get(design.roof, design.roof)),
-        ("Skins", ", ".join(dict.fromkeys(design.material(p.material).name for p in panels))),
-        ("Panels", f"{len(panels)}, the heaviest {words.mass(heaviest)}"),
-        ("Whole mass", words.mass(math.fsum(p.mass_kg for p in design.parts))),
+        (tr("Roof"), roofs.get(design.roof, design.roof)),
+        (tr("Skins"), ", ".join(dict.fromkeys(design.material(p.material).name for p in panels))),
         (
-            "Raising",
-            f"{design.raising_method}, {design.people} {'person' if design.people == 1 else 'people'}",
+            tr("Panels"),
+            tr("{count}, the heaviest {mass}").format(count=len(panels), mass=words.mass(heaviest)),
+        ),
+        (tr("Whole mass"), words.mass(math.fsum(p.mass_kg for p in design.parts))),
+        (
+            tr("Raising"),
+            tr_n("{method}, {count} person", "{method}, {count} people", design.people).format(
+                method=tr(design.raising_method), count=design.people
+            ),
         ),
     ]
     if plans.buying:
-        rows.append(("To buy", f"{money(plans.total_cents)} {plans.currency} (example prices)"))
+        price = f"{money(plans.total_cents)} {plans.currency}"
+        rows.append((tr("To buy"), tr("{price} (example prices)").format(price=price)))
     return rows
 
 
@@ -146,15 +161,15 @@ def _contents(sheet: Sheet, book: Book, box: tuple[float, float, float, float]) 
     firsts: dict[str, int] = {}
     for number, (_, chapter, _, _) in enumerate(book.pages, start=1):
         firsts.setdefault(chapter, number)
-    rows = tuple(Row((chapter, str(number))) for chapter, number in firsts.items() if chapter != "Cover")
-    end = Table((Column("In this packet", 60), Column("Page", 14, "right")), rows, 2.2).draw(
+    rows = tuple(Row((chapter, str(number))) for chapter, number in firsts.items() if chapter != tr("Cover"))
+    end = Table((Column(tr("In this packet"), 60), Column(tr("Page"), 14, "right")), rows, 2.2).draw(
         sheet, left, top, right - left
     )
     y = end - 2
     for warning in book.design.warnings:
         if y - 9 < bottom:
             break
-        y = sheet.paragraph(f"Note: {warning}", left, y, right - left, 2.0, most=4) - 0.8
+        y = sheet.paragraph(tr("Note: {warning}").format(warning=warning), left, y, right - left, 2.0, most=4) - 0.8
 
 
 # --- lists ---------------------------------------------------------------------------------
@@ -168,7 +183,7 @@ def table_pages(
         table = tighter
     pages = table.pages(room, high - 28, high - 28)
     for number, part in enumerate(pages):
-        name = title if number == 0 else f"{title} (continued)"
+        name = title if number == 0 else continued(title)
         book.add(name, _listed(name, note if number == 0 else "", part), chapter=chapter)
 
 
@@ -186,53 +201,55 @@ def add_buying(book: Book, plans: Plans, words: Words, room: float, high: float)
     for group in dict.fromkeys(line.group for line in plans.buying):
         lines = [line for line in plans.buying if line.group == group]
         rows.append(
-            Row((f"{group[:1].upper()}{group[1:]}: {money(sum(line.total_cents for line in lines))}",), True)
+            Row((f"{_upper(tr(group))}: {money(sum(line.total_cents for line in lines))}",), True)
         )
         rows.extend(
             Row(
                 (
                     line.name,
-                    line.size_text,
+                    _bought(line.size_text),
                     _count(line.count, line.unit),
                     money(line.unit_price_cents),
                     money(line.total_cents),
                     "",
-                    line.note,
+                    _bought(line.note),
                 )
             )
             for line in lines
         )
-    rows.append(Row((f"All together: {money(plans.total_cents)} {plans.currency}",), True))
+    together = tr("All together: {price}").format(price=f"{money(plans.total_cents)} {plans.currency}")
+    rows.append(Row((together,), True))
     columns = (
-        Column("What", 52),
-        Column("Size", 40),
-        Column("How many", 22, "right"),
-        Column("Each", 16, "right"),
-        Column("Price", 19, "right"),
+        Column(tr("What"), 52),
+        Column(tr("Size"), 40),
+        Column(tr("How many"), 22, "right"),
+        Column(tr("Each"), 16, "right"),
+        Column(tr("Price"), 19, "right"),
         Column("", 2),
-        Column("Note", 33),
+        Column(tr("Note"), 33),
     )
     said = plans.prices_note[:1].upper() + plans.prices_note[1:]
-    note = f"Prices in {plans.currency or 'the currency of the stock file'}. {said}".strip()
+    unit = plans.currency or tr("the currency of the stock file")
+    prices = tr("Prices in {currency}.").format(currency=unit)
+    note = f"{prices} {said}".strip()
     if "invented" not in note.lower():
-        note = note.rstrip(".") + ". Prices are those of the stock file; ask for real ones."
+        note = note.rstrip(".") + ". " + tr("Prices are those of the stock file; ask for real ones.")
     table = Table(columns, tuple(rows), 2.2)
-    table_pages(book, "Buying list", "At the yard", note, table, room, high)
+    table_pages(book, tr("Buying list"), tr("At the yard"), note, table, room, high)
     _add_panes(book, plans, words, room, high)
     cuts = _yard_cuts(plans, words)
     if cuts:
         yard = Table(
-            (Column("Sheet", 24, "left", True), Column("Material", 60), Column("Crosscut at", 90)),
+            (Column(tr("Sheet"), 24, "left", True), Column(tr("Material"), 60), Column(tr("Crosscut at"), 90)),
             tuple(Row(row) for row in cuts),
             2.2,
         )
         table_pages(
             book,
-            "Crosscuts to ask the yard for",
-            "At the yard",
-            "Cuts right across a whole sheet, measured from its lower edge. They make the sheets easier to "
-            "carry; all rips and the panels themselves are cut at home. Ask for them only if the yard "
-            "cuts square.",
+            tr("Crosscuts to ask the yard for"),
+            tr("At the yard"),
+            tr("Cuts right across a whole sheet, measured from its lower edge. They make the sheets easier to carry; "
+               "all rips and the panels themselves are cut at home. Ask for them only if the yard cuts square."),
             yard,
             room,
             high,
@@ -246,29 +263,60 @@ def _add_panes(book: Book, plans: Plans, words: Words, room: float, high: float)
     if not panes:
         return
     rows = tuple(
-        Row((p.mark, marks[p.mark], words.size(p) + _shape(p, words), words.mass(p.mass_kg), p.address))
+        Row((p.mark, marks[p.mark], words.size(p) + _shape(p, words), words.mass(p.mass_kg), address(p)))
         for p in panes
     )
     columns = (
-        Column("Panel", 14, "right", True),
-        Column("Material", 44),
-        Column("Width × height", 60),
-        Column("Mass", 20, "right"),
-        Column("Where it goes", 46),
+        Column(tr("Panel"), 14, "right", True),
+        Column(tr("Material"), 44),
+        Column(tr("Width × height"), 60),
+        Column(tr("Mass"), 20, "right"),
+        Column(tr("Where it goes"), 46),
     )
-    note = (
+    note = tr(
         "Order these panes made to size: toughened glass cannot be cut afterwards. Give the seller this list and the "
         "drawings in the folder dxf (panel-NN.dxf). Edges ground, corners whole; ask that no pane be larger than said, "
         "and up to 1 mm smaller. Measure the finished frame before you order."
     )
-    table_pages(book, "Panes to order", "At the yard", note, Table(columns, rows, 2.2), room, high)
+    table_pages(book, tr("Panes to order"), tr("At the yard"), note, Table(columns, rows, 2.2), room, high)
+
+
+_BOUGHT = (
+    (re.compile(r"(?P<amount>[\d.]+(?: m)?) needed"), later("{amount} needed")),
+    (re.compile(r"(?P<count>\d+) to lay, (?P<spare>\d+) spare"), later("{count} to lay, {spare} spare")),
+    (re.compile(r"pack of (?P<amount>.+)"), later("pack of {amount}")),
+    (re.compile(r"made to size; priced as (?P<size>.+)"), later("made to size; priced as {size}")),
+    (re.compile(r"each"), later("each")),
+    (re.compile(r"from the rack"), later("from the rack")),
+)
+
+
+def _bought(words: str) -> str:
+    """Return size or note of a line of the buying list, which files for machines hold in English."""
+    for pattern, said in _BOUGHT:
+        match = pattern.fullmatch(words)
+        if match:
+            return tr(said).format(**match.groupdict())
+    return words
+
+
+def _upper(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def _count(count: int, unit: str) -> str:
     """Return a count with its unit: 4, 1 sheet, 8 lengths."""
     if unit in ("each", ""):
         return str(count)
-    return f"{count} {unit}" if count == 1 or unit == "m" else f"{count} {unit}s"
+    if unit == "m":
+        return f"{count} m"
+    counted = {
+        "sheet": tr_n("{count} sheet", "{count} sheets", count),
+        "pane": tr_n("{count} pane", "{count} panes", count),
+        "length": tr_n("{count} length", "{count} lengths", count),
+        "pack": tr_n("{count} pack", "{count} packs", count),
+    }
+    return counted.get(unit, f"{{count}} {unit}").format(count=count)
 
 
 def _yard_cuts(plans: Plans, words: Words) -> list[tuple[str, str, str]]:
@@ -285,7 +333,8 @@ def _yard_cuts(plans: Plans, words: Words) -> list[tuple[str, str, str]]:
                 places.append(words.length(mm(at + node.at)))
                 at += node.at + sheets.job.kerf
                 node = node.far  # type: ignore[assignment]
-            span = str(number) if pattern.copies == 1 else f"{number} to {number + pattern.copies - 1}"
+            last = number + pattern.copies - 1
+            span = str(number) if pattern.copies == 1 else tr("{first} to {last}").format(first=number, last=last)
             if places and not kinds[pattern.sheet].owned:
                 found.append((span, sheets.name, ", ".join(places)))
             number += pattern.copies
@@ -293,10 +342,10 @@ def _yard_cuts(plans: Plans, words: Words) -> list[tuple[str, str, str]]:
 
 
 def _add_panels(book: Book, design: Design, words: Words, room: float, high: float) -> None:
-    faces = [face for face in FACE_WORDS if any(p.face == face for p in design.panels())]
+    faces = [face for face in FACES if any(p.face == face for p in design.panels())]
     if not faces:
         return
-    book.add("Where each panel goes", _panel_map(design, faces), chapter="Panels")
+    book.add(tr("Where each panel goes"), _panel_map(design, faces), chapter=tr("Panels"))
     add_panel_list(book, design, words, room, high)
 
 
@@ -306,7 +355,7 @@ def add_panel_list(book: Book, design: Design, words: Words, room: float, high: 
         Row(
             (
                 part.mark,
-                part.address,
+                address(part),
                 words.size(part) + _shape(part, words),
                 words.mass(part.mass_kg),
                 _tape(part, words),
@@ -315,17 +364,17 @@ def add_panel_list(book: Book, design: Design, words: Words, room: float, high: 
         for part in sorted(design.panels(), key=lambda p: (natural(p.mark), p.layer))
     )
     columns = (
-        Column("Panel", 14, "right", True),
-        Column("Where", 50),
-        Column("Width × height", 56),
-        Column("Mass", 20, "right"),
-        Column("Tape at top / foot", 44),
+        Column(tr("Panel"), 14, "right", True),
+        Column(tr("Where"), 50),
+        Column(tr("Width × height"), 56),
+        Column(tr("Mass"), 20, "right"),
+        Column(tr("Tape at top / foot"), 44),
     )
     table_pages(
         book,
-        "Panels",
-        "Panels",
-        "Sizes as cut; weather face out. Solid tape on the top edge, breather tape on the foot.",
+        tr("Panels"),
+        tr("Panels"),
+        tr("Sizes as cut; weather face out. Solid tape on the top edge, breather tape on the foot."),
         Table(columns, rows, 2.2),
         room,
         high,
@@ -343,20 +392,23 @@ def _shape(part: Part, words: Words) -> str:
         return ""
     if len(cut.outline) <= 4 and left and right:
         sides = (max(left) - min(left), max(right) - min(right))
-        return f"; left edge {words.bare(sides[0])}, right edge {words.bare(sides[1])}"
-    return "; corners " + ", ".join(f"({words.bare(x)}, {words.bare(y)})" for x, y in cut.outline)
+        said = tr("left edge {left}, right edge {right}")
+        return "; " + said.format(left=words.bare(sides[0]), right=words.bare(sides[1]))
+    places = ", ".join(f"({words.bare(x)}, {words.bare(y)})" for x, y in cut.outline)
+    return "; " + tr("corners {places}").format(places=places)
 
 
 def _tape(part: Part, words: Words) -> str:
     if not any(part.tape_mm):
-        return "none"
+        return tr_as("tape", "none")
     return f"{words.length(part.tape_mm[0])} / {words.length(part.tape_mm[1])}"
 
 
 def _panel_map(design: Design, faces: list[str]) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
-        y = heading(sheet, "Where each panel goes", "Each wall seen from outside; roofs seen from above.")
+        note = tr("Each wall seen from outside; roofs seen from above.")
+        y = heading(sheet, tr("Where each panel goes"), note)
         biggest = [0.0, 0.0]
         every = {face: panels_of(design, face) for face in faces}
         boxes = {}
@@ -377,7 +429,7 @@ def _panel_map(design: Design, faces: list[str]) -> Draw:
             row, column = divmod(place, columns)
             x, foot = left + column * wide + 5, y - (row + 1) * high + 4
             sheet.text(
-                FACE_WORDS[face],
+                face_word(face),
                 x + (wide - 10) / 2,
                 foot + high - 9,
                 wide - 10,
@@ -400,10 +452,10 @@ def _panel_map(design: Design, faces: list[str]) -> Draw:
                 over = [p.mark for p in design.panels() if p.layer > 1 and p.address.startswith(one.part.address)]
                 sheet.text(mark, *middle, max(xs) - min(xs) - 1, size, align="centre", bold=True)
                 if over:
-                    words = f"over it {', '.join(over)}"
+                    words = tr("over it {marks}").format(marks=", ".join(over))
                     room = max(xs) - min(xs) - 2
                     sheet.text(words, middle[0], middle[1] - 6, room, BODY, align="centre")
-        sheet.text(f"Scale 1 : {divisor:g}", left, bottom + 0.5, 40, 2.0)
+        sheet.text(tr("Scale 1 : {divisor}").format(divisor=f"{divisor:g}"), left, bottom + 0.5, 40, 2.0)
 
     return draw
 
@@ -423,14 +475,14 @@ def add_hardware(book: Book, design: Design, words: Words, room: float, high: fl
     """Add the hardware, bag by bag."""
     rows: list[Row] = []
     for bag in dict.fromkeys(fixing.bag for fixing in design.fixings):
-        rows.append(Row((f"Bag: {bag}",), True))
+        rows.append(Row((tr("Bag: {name}").format(name=tr(bag)),), True))
         for fixing in design.fixings:
             if fixing.bag == bag:
                 rows.append(Row((fixing.name, _amount(fixing.unit, fixing.amount, words), "")))
-    columns = (Column("Hardware", 90), Column("In the bag", 34, "right"), Column("Put back (tick)", 40))
-    note = "One bag each, the name of the bag written on it. Counted from the places where each one goes."
+    columns = (Column(tr("Hardware"), 90), Column(tr("In the bag"), 34, "right"), Column(tr("Put back (tick)"), 40))
+    note = tr("One bag each, the name of the bag written on it. Counted from the places where each one goes.")
     if rows:
-        table_pages(book, "Hardware by bag", "Hardware", note, Table(columns, tuple(rows), BODY), room, high)
+        table_pages(book, tr("Hardware by bag"), tr("Hardware"), note, Table(columns, tuple(rows), BODY), room, high)
 
 
 def _amount(unit: str, amount: float, words: Words) -> str:

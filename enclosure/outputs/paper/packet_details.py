@@ -12,11 +12,15 @@ from __future__ import annotations
 
 import itertools
 
+from enclosure.language import later, tr
 from enclosure.outputs.drawing.seat import Seat, seats, tightest
 from enclosure.outputs.paper.frame import Draw, heading
 from enclosure.outputs.paper.layer import BODY, GLASS, METAL, WHITE, Box, Sheet
 from enclosure.outputs.paper.words import Words
 from enclosure.shape.model import Design, Fit
+from enclosure.shape.names import address
+
+_SEATS = (later("as cut"), later("hottest"), later("coldest"))
 
 
 def detail_draw(design: Design, words: Words) -> Draw | None:
@@ -30,13 +34,20 @@ def detail_draw(design: Design, words: Words) -> Draw | None:
 
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
-        way = "height" if axis else "width"
-        note = (
-            f"Panel {part.mark} ({part.address}), section along its {way}: the one with the least cover "
-            f"to spare. Cut at {words.temperature(fit.cut_degc)}; movement from coldest to hottest "
-            f"{words.fine(fit.movement_mm[axis])}. Never screw or glue a panel: it must slide in its track."
+        said = (
+            tr("Panel {mark} ({place}), section along its height: the one with the least cover to spare.")
+            if axis
+            else tr("Panel {mark} ({place}), section along its width: the one with the least cover to spare.")
         )
-        y = heading(sheet, "Panel in its track, hot and cold", note)
+        moves = tr("Cut at {cut}; movement from coldest to hottest {size}.")
+        note = " ".join(
+            (
+                said.format(mark=part.mark, place=address(part)),
+                moves.format(cut=words.temperature(fit.cut_degc), size=words.fine(fit.movement_mm[axis])),
+                tr("Never screw or glue a panel: it must slide in its track."),
+            )
+        )
+        y = heading(sheet, tr("Panel in its track, hot and cold"), note)
         thick = design.material(part.material).thickness_mm
         wall = next((m.thickness_mm for m in design.materials if m.kind == "track"), 1.5)
         high = (y - bottom) / 3
@@ -52,11 +63,12 @@ def detail_draw(design: Design, words: Words) -> Draw | None:
         for place, (seat, degc) in enumerate(zip(seats(fit, axis), temperatures, strict=True)):
             box = (left, y - (place + 1) * high, right, y - place * high)
             _section(
-                sheet, seat, fit, words, box, scale, thick, wall, f"{seat.name}, {words.temperature(degc)}"
+                sheet, seat, fit, words, box, scale, thick, wall, f"{tr(seat.name)}, {words.temperature(degc)}"
             )
         scale_words = "1 : 2" if scale < 1 else f"{scale:g} : 1"
-        slot = f"slot depth {words.fine(fit.slot_depth_mm)}, sheet {words.fine(thick)}"
-        sheet.text(f"Scale {scale_words}, {slot}", left, bottom + 1, 120, 2.0)
+        said = tr("Scale {scale}, slot depth {slot}, sheet {sheet}")
+        line = said.format(scale=scale_words, slot=words.fine(fit.slot_depth_mm), sheet=words.fine(thick))
+        sheet.text(line, left, bottom + 1, 120, 2.0)
 
     return draw
 
@@ -104,15 +116,18 @@ def _section(
         gap, cover = (seat.gap_left, seat.cover_left) if way > 0 else (seat.gap_right, seat.cover_right)
         y = middle - half - web - 5
         foot = middle - half - web - 0.5
-        for a, b, name, size in ((edge, mouth, "cover", cover), (web_face, edge, "clearance", gap)):
+        for a, b, name, size in (
+            (edge, mouth, tr("cover {size}"), cover),
+            (web_face, edge, tr("clearance {size}"), gap),
+        ):
             if size > 0.05:
                 _measure(sheet, (min(a, b), max(a, b)), y, foot)
             anchor = mouth + way * 2.5
             sheet.text(
-                f"{name} {words.fine(size)}", anchor, y - 0.9, room, 2.2, align="left" if way > 0 else "right"
+                name.format(size=words.fine(size)), anchor, y - 0.9, room, 2.2, align="left" if way > 0 else "right"
             )
             y -= 5.5
-    least = f"least cover {words.fine(fit.least_cover_mm)}"
+    least = tr("least cover {size}").format(size=words.fine(fit.least_cover_mm))
     sheet.text(least, centre, middle + panel + 6, x1 - x0 - 70, BODY, align="centre")
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 import itertools
 import math
 
+from enclosure.language import tr, tr_as
 from enclosure.outputs.drawing.hull import hull
 from enclosure.outputs.drawing.neighbours import on_plane
 from enclosure.outputs.drawing.solids import body_of
@@ -21,9 +22,10 @@ from enclosure.outputs.paper.frame import Draw, heading
 from enclosure.outputs.paper.layer import BODY, BOLD, NARROW_MM, PALE, WHITE, WOOD, Align, Sheet, text_width
 from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.table import Column, Row, Table
-from enclosure.outputs.paper.words import FACE_WORDS, Words, ends, natural
+from enclosure.outputs.paper.words import Words, ends, natural
 from enclosure.shape.anchoring import wire_length
 from enclosure.shape.model import Design, Frame, Part, Point, StickCut
+from enclosure.shape.names import FACES, all_of
 
 _BEHIND = ("gusset", "diagonal")
 LEAST_DRAWING = 0.42
@@ -32,8 +34,8 @@ LEAST_DRAWING = 0.42
 
 def frame_title(frame: Frame) -> str:
     """Return the name of a frame."""
-    name = FACE_WORDS[frame.face]
-    return f"Frame of the {name}" + (f", tier {frame.level}" if frame.level > 1 else "")
+    said = tr("Frame of the {wall}, tier {tier}") if frame.level > 1 else tr("Frame of the {wall}")
+    return said.format(wall=tr_as("frame of the", FACES[frame.face]), tier=frame.level)
 
 
 def frame_draws(
@@ -47,11 +49,11 @@ def frame_draws(
     ]
     rows = tuple(_row(design, part, words) for part in sorted(parts, key=lambda p: natural(p.mark)))
     columns = (
-        Column("Mark", 14, "left", True),
-        Column("Part", 30),
-        Column("Size", 42),
-        Column("Ends", 40),
-        Column("Material", 52),
+        Column(tr("Mark"), 14, "left", True),
+        Column(tr("Part"), 30),
+        Column(tr("Size"), 42),
+        Column(tr("Ends"), 40),
+        Column(tr("Material"), 52),
     )
     table = Table(columns, rows, 2.0)
     least = min(high * 0.5, max(high * LEAST_DRAWING, high - 15 - table.total(room)))
@@ -60,7 +62,7 @@ def frame_draws(
     bolts = _bolt_words(design, frame, words)
     found = [(title, _draw(frame, parts, words, first, title, bolts))]
     for more in later:
-        found.append((f"{title} (list continued)", _list(more, title)))
+        found.append((tr("{title} (list continued)").format(title=title), _list(more, title)))
     return found
 
 
@@ -87,16 +89,18 @@ def _bolt_words(design: Design, frame: Frame, words: Words) -> tuple[str, list[P
     places = _bolts(design, frame, "corner bolts")
     down = [(a, b) for a, b in _bolts(design, frame, "tier bolts") if b - low_b <= 1]
     said = []
-    for name, near in (("left", True), ("right", False)):
+    for name, near in ((tr("left {marks}"), True), (tr("right {marks}"), False)):
         here = sorted({round(b - low_b, 1) for a, b in places if (a - low_a < high_a - a) is near})
         if here:
-            said.append(f"{name} {', '.join(words.bare(b) for b in here)}")
+            said.append(name.format(marks=", ".join(words.bare(b) for b in here)))
     along = sorted({round(a - low_a, 1) for a, _ in down})
     lines = []
     if said:
-        lines.append(f"Crosses: corner bolts, through both frames, at heights of {'; '.join(said)} from the foot.")
+        line = tr("Crosses: corner bolts, through both frames, at heights of {heights} from the foot.")
+        lines.append(line.format(heights="; ".join(said)))
     if along:
-        lines.append(f"Bolts down into the frame below at {', '.join(words.bare(a) for a in along)} from the left.")
+        line = tr("Bolts down into the frame below at {places} from the left.")
+        lines.append(line.format(places=", ".join(words.bare(a) for a in along)))
     return " ".join(lines), [*places, *down]
 
 
@@ -105,7 +109,7 @@ def _row(design: Design, part: Part, words: Words) -> Row:
     return Row(
         (
             part.mark,
-            part.role + (", lifts out" if part.lift_out else ""),
+            (tr("{part}, lifts out") if part.lift_out else "{part}").format(part=tr(part.role)),
             words.size(part),
             extra,
             design.material(part.material).name,
@@ -115,7 +119,7 @@ def _row(design: Design, part: Part, words: Words) -> Row:
 
 def _list(table: Table, title: str) -> Draw:
     def draw(sheet: Sheet) -> None:
-        y = heading(sheet, title, "List continued.")
+        y = heading(sheet, title, tr("List continued."))
         table.draw(sheet, sheet.area[0], y, sheet.area[2] - sheet.area[0])
 
     return draw
@@ -127,9 +131,9 @@ def _draw(
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
         roof = frame.face.startswith("ROOF")
-        where = "Seen from outside, square to the slope." if roof else "Seen from outside."
-        note = f"{where} Dimensions in {words.unit_word}. Dashed: on the inside. {bolts[0]}"
-        y = heading(sheet, title, note.rstrip())
+        where = tr("Seen from outside, square to the slope.") if roof else tr("Seen from outside.")
+        said = tr("Dimensions in {unit}. Dashed: on the inside.").format(unit=words.unit_word)
+        y = heading(sheet, title, f"{where} {said} {bolts[0]}".rstrip())
         room = right - left
         foot = bottom + table.total(room) + 3
         across = [a for a, _ in frame.outline]
@@ -200,7 +204,8 @@ def _dimensions(sheet: Sheet, frame: Frame, words: Words, place: Fitting) -> Non
     if peak > max(left_top, right_top) + 1:
         a = next(a for a, b in frame.outline if b == peak)
         tip = place.at((a, peak))
-        sheet.text(f"top {words.bare(peak - low_b)}", tip[0], tip[1] + 2.5, 30, BODY, align="centre")
+        said = tr("top {size}").format(size=words.bare(peak - low_b))
+        sheet.text(said, tip[0], tip[1] + 2.5, 30, BODY, align="centre")
 
 
 def _diagonals(sheet: Sheet, frame: Frame, words: Words, place: Fitting) -> None:
@@ -272,8 +277,8 @@ def base_draw(design: Design, words: Words) -> Draw:
 
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
-        note = f"Seen from above, front at the foot of the page. Dimensions in {words.unit_word}."
-        y = heading(sheet, "Base ring and anchors", note)
+        note = _above(words)
+        y = heading(sheet, tr("Base ring and anchors"), note)
         box, low = _plan_extent(design, "post")
         place = fit_scale(box, (left + 36, bottom + 74, right - 36, y - 14), low)
         _ring(sheet, design, words, place)
@@ -297,14 +302,14 @@ def stakes_draw(design: Design, words: Words) -> Draw | None:
 
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
-        note = f"Seen from above, front at the foot of the page. Dimensions in {words.unit_word}."
-        y = heading(sheet, "Stakes and slanting wires", note)
+        note = _above(words)
+        y = heading(sheet, tr("Stakes and slanting wires"), note)
         box, low = _plan_extent(design, "stake")
         place = fit_scale(box, (left + 34, bottom + 52, right - 34, y - 22), low)
         wide, deep = design.outside_mm[0], design.outside_mm[1]
         sheet.polygon([place.at(p) for p in ((0.0, 0.0), (wide, 0.0), (wide, deep), (0.0, deep))], PALE, "wide")
         front = place.at((wide / 2, 0.0))
-        sheet.text("FRONT", front[0], front[1] - 4, 20, 2.5, align="centre", bold=True)
+        sheet.text(tr_as("face", "FRONT"), front[0], front[1] - 4, 20, 2.5, align="centre", bold=True)
         for stake in stakes:
             sheet.line(place.at((stake.x_mm, stake.y_mm)), place.at(stake.frame_mm), "narrow", 0.25)
         _anchors(sheet, design, words, place, "stake")
@@ -353,7 +358,7 @@ def _ring(sheet: Sheet, design: Design, words: Words, place: Fitting) -> None:
     chain_across(sheet, [foot[0], far[0]], foot[1] - 27, [words.bare(wide)], foot[1])
     chain_up(sheet, [foot[1], far[1]], far[0] + 36, [words.bare(deep)], far[0])
     middle = place.at((wide / 2, 0))
-    sheet.text("FRONT", middle[0], middle[1] - 8, 40, 3.5, align="centre", bold=True, paper=True)
+    sheet.text(tr_as("face", "FRONT"), middle[0], middle[1] - 8, 40, 3.5, align="centre", bold=True, paper=True)
 
 
 def _anchors(sheet: Sheet, design: Design, words: Words, place: Fitting, kind: str) -> None:
@@ -387,7 +392,7 @@ def _north(sheet: Sheet, design: Design, x: float, y: float) -> None:
     sheet.line(tail, tip, "wide")
     sheet.arrow(tip, angle, 4.0)
     sheet.text(
-        "N",
+        tr_as("north", "N"),
         tip[0] + 3.4 * math.cos(turn),
         tip[1] + 3.4 * math.sin(turn) - 1.7,
         6,
@@ -402,17 +407,33 @@ def _anchor_words(design: Design, words: Words, kind: str) -> list[str]:
     these = [anchor for anchor in design.anchors if anchor.kind == kind]
     if not these:
         return []
-    heights = " and ".join(words.length(h) for h in sorted({h for one in these for h in one.tie_heights_mm}))
+    heights = all_of([words.length(h) for h in sorted({h for one in these for h in one.tie_heights_mm})])
     depth = max(one.depth_mm for one in these)
-    driven = f", driven {words.length(depth)} deep" if depth else ", driven as deep as the report says"
+    deep = words.length(depth)
     if kind == "post":
-        return [f"Posts{driven}: x and y from the frame's front left corner. Wire ties at {heights} above the ring."]
+        said = (
+            tr("Posts, driven {depth} deep: x and y from the frame's front left corner. Wire ties at {heights} above "
+               "the ring.")
+            if depth
+            else tr("Posts, driven as deep as the report says: x and y from the frame's front left corner. Wire ties "
+                    "at {heights} above the ring.")
+        )  # fmt: skip
+        return [said.format(depth=deep, heights=heights)]
     longest = max(wire_length(one, h) for one in these for h in one.tie_heights_mm)
-    return [
-        f"Stakes (triangles){driven}, leaning away from the shelter: x and y from the frame's front left corner.",
-        f"Wires to the corners of the frame at {heights} above the ring, {words.length(longest)} long from eye to "
-        "ground. Flag them where people walk.",
-    ]
+    said = (
+        tr("Stakes (triangles), driven {depth} deep, leaning away from the shelter: x and y from the frame's front "
+           "left corner.")
+        if depth
+        else tr("Stakes (triangles), driven as deep as the report says, leaning away from the shelter: x and y from "
+                "the frame's front left corner.")
+    )  # fmt: skip
+    wires = tr("Wires to the corners of the frame at {heights} above the ring, {length} long from eye to ground. Flag "
+               "them where people walk.")  # fmt: skip
+    return [said.format(depth=deep), wires.format(heights=heights, length=words.length(longest))]
+
+
+def _above(words: Words) -> str:
+    return tr("Seen from above, front at the foot of the page. Dimensions in {unit}.").format(unit=words.unit_word)
 
 
 def _base_words(design: Design, words: Words) -> list[str]:
@@ -420,21 +441,23 @@ def _base_words(design: Design, words: Words) -> list[str]:
     lines = []
     if base.ring_length_mm:
         size = " × ".join(words.bare(side) for side in base.brick_mm)
+        said = tr("Ring: {count} bricks of {size}, joint {joint}; buy {buy} with spares. Both diagonals must be "
+                  "{diagonal}; stretch two strings and move the corners until they are.")  # fmt: skip
         lines.append(
-            f"Ring: {base.bricks} bricks of {size}, joint {words.bare(base.joint_mm)}; buy "
-            f"{base.bricks_to_buy} with spares. Both diagonals must be {words.length(base.diagonal_mm)}; "
-            "stretch two strings and move the corners until they are."
+            said.format(
+                count=base.bricks,
+                size=size,
+                joint=words.bare(base.joint_mm),
+                buy=base.bricks_to_buy,
+                diagonal=words.length(base.diagonal_mm),
+            )
         )
-        lines.append(
-            "Level the ring along all four sides and across the corners before anything stands on it."
-        )
+        lines.append(tr("Level the ring along all four sides and across the corners before anything stands on it."))
     if design.anchors:
         lines += _anchor_words(design, words, "post")
         if any(anchor.kind == "stake" for anchor in design.anchors):
-            lines.append("Stakes and their slanting wires are on the next page.")
+            lines.append(tr("Stakes and their slanting wires are on the next page."))
     if base.bed_depth_mm:
-        lines.append(
-            f"Bed: {words.length(base.bed_depth_mm)} deep, lined; soil crowned "
-            f"{words.length(base.crown_mm)} toward the trunk."
-        )
+        said = tr("Bed: {depth} deep, lined; soil crowned {crown} toward the trunk.")
+        lines.append(said.format(depth=words.length(base.bed_depth_mm), crown=words.length(base.crown_mm)))
     return lines

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 
+from enclosure.language import tr
 from enclosure.outputs.drawing.details import Detail, clipped, details
 from enclosure.outputs.drawing.section import Slice, slices
 from enclosure.outputs.paper.frame import Draw, heading
@@ -59,8 +60,8 @@ def sections_draw(design: Design, area: tuple[float, float]) -> Draw | None:
         left, _, _, _ = sheet.area
         y = heading(
             sheet,
-            "Details",
-            "Half size (1 : 2), cut through the model. Crosses: bolts and screws near the cut.",
+            tr("Details"),
+            tr("Half size (1 : 2), cut through the model. Crosses: bolts and screws near the cut."),
         )
         for place, detail in enumerate(chosen):
             row, column = divmod(place, 2)
@@ -73,8 +74,8 @@ def sections_draw(design: Design, area: tuple[float, float]) -> Draw | None:
 
 def _detail(sheet: Sheet, design: Design, detail: Detail, box: Box) -> None:
     left, bottom, right, top = box
-    sheet.text(detail.title, left, top - 5, right - left, DRAWN, bold=True)
-    sheet.text(detail.note, left, top - 9, right - left, SMALLEST)
+    sheet.text(tr(detail.title), left, top - 5, right - left, DRAWN, bold=True)
+    sheet.text(tr(detail.note), left, top - 9, right - left, SMALLEST)
     window = detail.window
     high = (window[3] - window[1]) / _DIVISOR
     place = Fitting(_DIVISOR, (left, top - 11 - high), (window[0], window[1]))
@@ -146,7 +147,7 @@ def _names(
         place.at((0, window[3]))[1],
     )
     for one in found:
-        name = f"{one.part.role}, {design.material(one.part.material).name}"
+        name = f"{tr(one.part.role)}, {design.material(one.part.material).name}"
         new = name not in seen
         number = seen.setdefault(name, len(seen) + 1)
         if new:

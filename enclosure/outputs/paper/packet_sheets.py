@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from enclosure.language import later, tr, tr_n
 from enclosure.nesting.plans import OldStock
 from enclosure.nesting.replay import CutStep, Left, Placed
 from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, mm, own_outline
@@ -25,7 +26,9 @@ from enclosure.shape.model import Design, Point
 from enclosure.shape.space import area
 
 _LIST_MM = 78.0
-_AXIS = {"x": "rip", "y": "crosscut", "slope": "slope"}
+_AXIS = {"x": later("rip"), "y": later("crosscut"), "slope": later("slope")}
+_TRIM = {"x": later("trim rip"), "y": later("trim crosscut"), "slope": later("trim slope")}
+_WHOLE = later("sheet")
 _BUBBLE = 1.9
 
 
@@ -38,34 +41,36 @@ def sheet_draws(
     number = 1
     for page in listed:
         span = f"{number}" if page.copies == 1 else f"{number}–{number + page.copies - 1}"
-        title = f"Sheet{'s' if page.copies > 1 else ''} {span}: {page.sheets.name}{_old_title(page)}"
+        title = tr_n("Sheet {span}: {name}", "Sheets {span}: {name}", page.copies).format(
+            span=span, name=f"{page.sheets.name}{_old_title(page)}"
+        )
         rows = tuple(_row(page, step, words) for step in page.cuts)
         columns = (
-            Column("Cut", 8, "right", True),
-            Column("How", 21),
-            Column("Set at", 18, "right"),
-            Column("Of", 11),
-            Column("Gives", 22, "left", True),
+            Column(tr("Cut"), 8, "right", True),
+            Column(tr("How"), 21),
+            Column(tr("Set at"), 18, "right"),
+            Column(tr("Of"), 11),
+            Column(tr("Gives"), 22, "left", True),
         )
         table = Table(columns, rows, 2.0)
         first, *later = table.pages(_LIST_MM, high - 66, high - 25)
         found.append((title, _draw(design, page, words, title, first, bool(later))))
         for more in later:
-            found.append((f"{title} (cuts continued)", _more(more, title)))
+            found.append((tr("{title} (cuts continued)").format(title=title), _more(more, title)))
         number += page.copies
     return found
 
 
 def _row(page: SheetPage, step: CutStep, words: Words) -> Row:
     near, far = gives(page, step)
-    how = ("trim " if step.trim else "") + _AXIS[step.axis]
+    how = tr(_TRIM[step.axis] if step.trim else _AXIS[step.axis])
     left = "" if step.trim else " + ".join(name for name in (near, far) if name)
-    return Row((str(step.number), how, words.bare(mm(step.at)), step.piece, left))
+    return Row((str(step.number), how, words.bare(mm(step.at)), tr(step.piece), left))
 
 
 def _more(table: Table, title: str) -> Draw:
     def draw(sheet: Sheet) -> None:
-        y = heading(sheet, title, "Cuts continued.")
+        y = heading(sheet, title, tr("Cuts continued."))
         table.draw(sheet, sheet.area[0], y, 120)
 
     return draw
@@ -74,14 +79,7 @@ def _more(table: Table, title: str) -> Draw:
 def _draw(design: Design, page: SheetPage, words: Words, title: str, table: Table, more: bool) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
-        note = "Weather face up; never turn the sheet over. " if _flutes(design, page) else ""
-        note += (
-            f"Stock {words.pair(mm(page.kind.width), mm(page.kind.height))}"
-            f"{_from_where(page, words)}"
-            f"{f', {page.copies} sheets cut alike' if page.copies > 1 else ''}. "
-            f"Kerf {words.fine(mm(page.sheets.job.kerf))}."
-        )
-        y = heading(sheet, title, note)
+        y = heading(sheet, title, _note(design, page, words))
         place = fit_scale(
             (mm(page.kind.width), mm(page.kind.height)), (left + 10, bottom + 12, right - _LIST_MM - 8, y - 2)
         )
@@ -111,7 +109,7 @@ def _from_where(page: SheetPage, words: Words) -> str:
     """Return where an owned sheet comes from, and what is taken off an old part before it is this sheet."""
     olds = _olds(page)
     if not olds:
-        return ", from the rack" if page.kind.owned else ""
+        return tr(", from the rack") if page.kind.owned else ""
     said = []
     for old in olds:
         off = [
@@ -121,6 +119,16 @@ def _from_where(page: SheetPage, words: Words) -> str:
         ]
         said.append(f"old {old.mark}" + (f", first {' and '.join(off)}" if off else ""))
     return f", the sound piece of {'; '.join(said)}; the rest beyond it comes away too"
+
+
+def _note(design: Design, page: SheetPage, words: Words) -> str:
+    said = [tr("Weather face up; never turn the sheet over.")] if _flutes(design, page) else []
+    size = words.pair(mm(page.kind.width), mm(page.kind.height))
+    stock = tr("Stock {size}") + _from_where(page, words)
+    alike = tr("{count} sheets cut alike").format(count=page.copies) if page.copies > 1 else ""
+    said.append(", ".join(filter(None, (stock.format(size=size), alike))) + ".")
+    said.append(tr("Kerf {size}.").format(size=words.fine(mm(page.sheets.job.kerf))))
+    return " ".join(said)
 
 
 def _flutes(design: Design, page: SheetPage) -> bool:
@@ -155,7 +163,7 @@ def _sheet(sheet: Sheet, design: Design, page: SheetPage, words: Words, place: F
         sheet.line((x, low + 2), (x, low + 22), "narrow", 0.3)
         sheet.arrow((x, low + 22), 90)
         sheet.arrow((x, low + 2), -90)
-        sheet.text("flutes", x + 2.8, low + 12, 20, 1.9, align="centre", turned=True)
+        sheet.text(tr("flutes"), x + 2.8, low + 12, 20, 1.9, align="centre", turned=True)
 
 
 def _part(
@@ -176,11 +184,11 @@ def _part(
     box = (min(xs), min(ys), max(xs), max(ys))
     lines = [" / ".join(marks), f"{words.bare(mm(part.width))} × {words.bare(mm(part.height))}"]
     if part.turned:
-        lines.append("turned")
+        lines.append(tr("turned"))
     if part.flipped:
-        lines.append("upside down")
+        lines.append(tr("upside down"))
     if to_shape:
-        lines.append("then to shape")
+        lines.append(tr("then to shape"))
     _words_inside(sheet, lines, box)
 
 
@@ -240,7 +248,7 @@ def _rest(sheet: Sheet, rest: Left, words: Words, place: Fitting) -> None:
     sheet.hatch(corners, 4.5 if rest.keep else 1.5)
     size = f"{words.bare(mm(rest.width))} × {words.bare(mm(rest.height))}"
     if rest.keep and min(b[0] - a[0], b[1] - a[1]) > 6:
-        text = f"offcut {size}"
+        text = tr("offcut {size}").format(size=size)
         wide, high = b[0] - a[0], b[1] - a[1]
         turned = high > wide
         shift = 0.9 if turned else 0.0
@@ -276,21 +284,24 @@ def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Bo
     area = page.kind.width * page.kind.height
     used = sum(_area(part.outline) for part in page.parts) / area
     lines = [
-        f"Parts cover {100 * used:.0f} % of the sheet.",
-        "Set at: from the left edge of the piece for a rip, from its lower edge for a crosscut, in "
-        f"{words.unit_word}.",
-        "Wide hatch: offcut to keep. Close hatch: waste.",
+        tr("Parts cover {share} % of the sheet.").format(share=f"{100 * used:.0f}"),
+        tr("Set at: from the left edge of the piece for a rip, from its lower edge for a crosscut, in {unit}.").format(
+            unit=words.unit_word
+        ),
+        tr("Wide hatch: offcut to keep. Close hatch: waste."),
     ]
     if page.kind.trim:
-        lines.append("Trim cuts clean the four edges of the sheet first.")
+        lines.append(tr("Trim cuts clean the four edges of the sheet first."))
     if any(_to_shape(design, page, p, m) for p, m in zip(page.parts, page.marks, strict=True)):
-        lines.append("Then to shape: cut the slope last, sizes in the list of panels and on the frames.")
+        lines.append(tr("Then to shape: cut the slope last, sizes in the list of panels and on the frames."))
     if _kind(design, page) == "glass":
-        lines.append("Glass: score and break it along the cuts, gloves and goggles on. Toughened glass cannot be cut.")
+        lines.append(
+            tr("Glass: score and break it along the cuts, gloves and goggles on. Toughened glass cannot be cut.")
+        )
     if _kind(design, page) == "film":
-        lines.append("Film: roll it out on a clean floor and cut with a knife or scissors; the kerf is only slack.")
+        lines.append(tr("Film: roll it out on a clean floor and cut with a knife or scissors; the kerf is only slack."))
     if more:
-        lines.append("The list of cuts goes on overleaf.")
+        lines.append(tr("The list of cuts goes on overleaf."))
     y = top
     for line in lines:
         if y - 8 < bottom:

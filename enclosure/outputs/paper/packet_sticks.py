@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from enclosure.language import tr
 from enclosure.nesting.plans import MaterialSticks
 from enclosure.outputs.drawing.sheet_pages import StickRow, mm, stick_rows
 from enclosure.outputs.paper.frame import Draw, heading
@@ -47,7 +48,7 @@ def stick_draws(
     for sticks in jobs:
         rows = stick_rows(sticks)
         for place, row in enumerate(rows):
-            block = _Block(sticks, row, f"{place + 1} of {len(rows)}", place == 0)
+            block = _Block(sticks, row, tr("{number} of {total}").format(number=place + 1, total=len(rows)), place == 0)
             if block.height > left and pages[-1]:
                 pages.append([])
                 left = room
@@ -64,21 +65,21 @@ def stick_draws(
 
 def _title(names: list[str]) -> str:
     """Return the title of a page; of many materials the first is named."""
-    more = f" and {len(names) - 1} more" if len(names) > 1 else ""
-    return f"Sticks: {names[0]}{more}"
+    more = len(names) - 1
+    said = tr("Sticks: {name} and {count} more") if more else tr("Sticks: {name}")
+    return said.format(name=names[0], count=more)
 
 
 def _draw(design: Design, words: Words, blocks: list[_Block]) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, _, right, _ = sheet.area
-        note = (
-            "Square the first end, hook the tape there and mark all positions; saw on the far side of "
-            f"each mark. Positions in {words.unit_word}."
-        )
-        y = heading(sheet, "Sticks in cutting order", note)
+        note = tr("Square the first end, hook the tape there and mark all positions; saw on the far side of each mark. "
+                  "Positions in {unit}.").format(unit=words.unit_word)  # fmt: skip
+        y = heading(sheet, tr("Sticks in cutting order"), note)
         for block in blocks:
             if block.headed:
-                line = f"{block.sticks.name}, kerf {words.fine(mm(block.sticks.job.kerf))}"
+                kerf = words.fine(mm(block.sticks.job.kerf))
+                line = tr("{name}, kerf {size}").format(name=block.sticks.name, size=kerf)
                 sheet.text(line, left, y - 5.5, right - left, 3.5, bold=True)
                 y -= _HEAD_MM
             longest = max(kind.length for kind in block.sticks.job.sticks)
@@ -102,10 +103,11 @@ def _stick(
 ) -> None:
     left, _, right, top = box
     rest = row.rest - sticks.job.kerf
-    tail = f", offcut {words.length(mm(rest))}" if mm(rest) > 5 else ""
-    squared = f", square off {words.fine(mm(row.kind.squaring))}" if row.kind.squaring else ""
+    tail = tr("offcut {size}").format(size=words.length(mm(rest))) if mm(rest) > 5 else ""
+    squared = tr("square off {size}").format(size=words.fine(mm(row.kind.squaring))) if row.kind.squaring else ""
     owned = _from_where(sticks, row, words) if row.kind.owned else ""
-    line = f"Stick {number}: {words.length(mm(row.kind.length), feet=False)}{owned}{squared}{tail}"
+    stick = tr("Stick {number}: {size}").format(number=number, size=words.length(mm(row.kind.length), feet=False))
+    line = ", ".join(filter(None, (f"{stick}{owned}", squared, tail)))
     sheet.text(line, left, top - 3.6, right - left, 2.5, bold=True)
     low = top - 5.6 - _BAR_MM
     metal = design.material(sticks.material).kind == "track"

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from enclosure.checks.season_calendar import Event
+from enclosure.language import later, tr, tr_as, tr_n
 from enclosure.outputs.drawing.axonometric import View
 from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import (
@@ -33,30 +34,32 @@ from enclosure.outputs.paper.raising_front import add_front
 from enclosure.outputs.paper.scene import Placing, Scene, paint
 from enclosure.outputs.paper.scene_anchors import ShownAnchors
 from enclosure.outputs.paper.table import Column, Row, Table
-from enclosure.outputs.paper.words import FACE_WORDS, Words, runs, words_of
+from enclosure.outputs.paper.words import Words, continued, runs, words_of
 from enclosure.shape.model import Design, Part, SheetCut, Step, Vec
+from enclosure.shape.names import FACES, address, face_word, in_its_language
 from enclosure.shape.space import add, mean_corner
 
 PHASES = (
-    ("first build", "First build: once"),
-    ("raising", "Raising: each autumn"),
-    ("take-down", "Take-down: each spring"),
+    ("first build", later("First build: once")),
+    ("raising", later("Raising: each autumn")),
+    ("take-down", later("Take-down: each spring")),
 )
 _KIND_WORDS = {
-    "panel": "Panels",
-    "film": "Film",
-    "member": "Members",
-    "track": "Track",
-    "gusset": "Gussets",
-    "diagonal": "Diagonals",
-    "batten": "Battens",
-    "lining": "Lining boards",
+    "panel": later("Panels ({count})"),
+    "film": later("Film ({count})"),
+    "member": later("Members ({count})"),
+    "track": later("Track ({count})"),
+    "gusset": later("Gussets ({count})"),
+    "diagonal": later("Diagonals ({count})"),
+    "batten": later("Battens ({count})"),
+    "lining": later("Lining boards ({count})"),
 }
 _MOST_MARKS = 20
 _ANCHORING = ("posts", "anchor", "down-anchor")
 """Steps about the anchors: they bring no part, but posts, stakes and wires are drawn."""
 
 
+@in_its_language
 def write_raising(design: Design, path: Path, events: Sequence[Event] = ()) -> None:
     """Write raising.pdf.
 
@@ -65,7 +68,7 @@ def write_raising(design: Design, path: Path, events: Sequence[Event] = ()) -> N
         path: File to write.
         events: Dates of the season, where the site gives them.
     """
-    book = Book(design, "Raising", design.paper)
+    book = Book(design, tr("Raising"), design.paper)
     scene = Scene(design)
     words = words_of(design)
     ordered = [step for phase, _ in PHASES for step in design.steps if step.phase == phase]
@@ -76,8 +79,9 @@ def write_raising(design: Design, path: Path, events: Sequence[Event] = ()) -> N
     for phase, title in PHASES:
         for page in _deal([block for block in blocks if block.step.phase == phase]):
             first, last = page[0].number, page[-1].number
-            name = f"Step {first}" if first == last else f"Steps {first}–{last}"
-            book.add(name, _page(scene, page, words), chapter=title)
+            name = tr("Step {first}") if first == last else tr("Steps {first}–{last}")
+            name = name.format(first=first, last=last)
+            book.add(name, _page(scene, page, words), chapter=tr(title))
     _add_stowing(book, design, words)
     book.write(path)
 
@@ -177,31 +181,31 @@ def _add_overview(book: Book, ordered: list[Step], words: Words) -> None:
             continue
         total = sum(step.minutes for _, step in steps)
         most = max(step.people for _, step in steps)
-        people = "1 person" if most == 1 else f"{most} people"
-        rows.append(Row((f"{title}: {_time(total)}, {people}",), heading=True))
+        people = tr_n("{count} person", "{count} people", most).format(count=most)
+        rows.append(Row((f"{tr(title)}: {_time(total)}, {people}",), heading=True))
         rows.extend(
             Row((str(n), step.title, str(step.people), _lift(step, words), _time(step.minutes)))
             for n, step in steps
         )
     columns = (
-        Column("Step", 12, "right", True),
-        Column("What", 96),
-        Column("People", 18, "right"),
-        Column("Heaviest lift", 30, "right"),
-        Column("Time", 22, "right"),
+        Column(tr("Step"), 12, "right", True),
+        Column(tr("What"), 96),
+        Column(tr("People"), 18, "right"),
+        Column(tr("Heaviest lift"), 30, "right"),
+        Column(tr("Time"), 22, "right"),
     )
     design = book.design
     how = (
-        "The three-sided body is slid round the plant."
+        tr("The three-sided body is slid round the plant.")
         if design.raising_method == "slide"
-        else "The shelter goes up frame by frame."
+        else tr("The shelter goes up frame by frame.")
     )
     note = f"{how} {design.raising_reason[:1].upper()}{design.raising_reason[1:]}".strip().rstrip(".") + "."
     tables = [Table(columns, tuple(rows), height) for height in (BODY, 2.3, 2.1)]
     one = next((table for table in tables if table.total(wide) <= high - 32), tables[0])
     pages = one.pages(wide, high - 32, high - 14)
     for number, table in enumerate(pages):
-        title = "Order of work (continued)" if number else "Order of work"
+        title = continued(tr("Order of work")) if number else tr("Order of work")
         book.add(title, _overview(table, "" if number else note))
 
 
@@ -211,7 +215,7 @@ def _lift(step: Step, words: Words) -> str:
 
 def _overview(table: Table, note: str) -> Draw:
     def draw(sheet: Sheet) -> None:
-        y = heading(sheet, "Order of work", note)
+        y = heading(sheet, tr("Order of work"), note)
         left, _, right, _ = sheet.area
         table.draw(sheet, left, y, right - left)
 
@@ -274,7 +278,7 @@ def _step(
     placing = paint(sheet, scene, view, inner, step.parts, block.old, marked=marked, anchors=anchors)
     sheet.area = saved
     _movement(sheet, scene, view, placing, step)
-    caption = f"Seen from the {view.name}. Filled: parts of this step."
+    caption = tr("Seen from the {side}. Filled: parts of this step.").format(side=tr_as("seen from", view.name))
     sheet.text(caption, left, bottom + 3, facts_left - left - 4, 1.8)
 
 
@@ -306,24 +310,24 @@ def _facts(
 ) -> None:
     left, bottom, right, y = box
     room = right - left
-    people = f"{step.people} {'person' if step.people == 1 else 'people'}"
-    lines = [(f"{people}, about {_time(step.minutes)}", True)]
+    people = tr_n("{count} person, about {time}", "{count} people, about {time}", step.people)
+    lines = [(people.format(count=step.people, time=_time(step.minutes)), True)]
     if step.mass_kg > 0:
-        lines.append((f"Heaviest lift {words.mass(step.mass_kg)}", False))
+        lines.append((tr("Heaviest lift {mass}").format(mass=words.mass(step.mass_kg)), False))
     if step.tools:
-        lines += [("In hand", True), (", ".join(step.tools), False)]
+        lines += [(tr("In hand"), True), (", ".join(step.tools), False)]
     for caution in step.cautions:
-        lines += [("CAUTION", True), (caution[:1].upper() + caution[1:], False)]
+        lines += [(tr("CAUTION"), True), (caution[:1].upper() + caution[1:], False)]
     for kind, title in _KIND_WORDS.items():
         marks = [p.mark for p in design.parts if p.kind == kind and p.mark in step.parts]
         if marks:
-            lines += [(f"{title} ({len(marks)})", True), (runs(marks), False)]
+            lines += [(tr(title).format(count=len(marks)), True), (runs(marks), False)]
     for height in (BODY, 2.2, 2.0, SMALLEST):
         rows = sum(len(wrapped(line, room, height, BOLD if bold else REGULAR)) for line, bold in lines)
         if rows * height * 1.75 + len(lines) * height * 0.4 <= y - bottom:
             break
     for line, bold in lines:
-        if line == "CAUTION":
+        if line == tr("CAUTION"):
             sheet.line((left, y), (right, y), "wide")
             y -= 0.6
         y = sheet.paragraph(line, left, y, room, height, bold=bold) - (0.0 if bold else 0.8)
@@ -390,8 +394,8 @@ def _add_stowing(book: Book, design: Design, words: Words) -> None:
     size = 26
     for start in range(0, max(1, len(stack)), size):
         part_of = stack[start : start + size]
-        title = "Stowing" if start == 0 else "Stowing (continued)"
-        book.add(title, _stowing(design, part_of, words, start // size + 1), chapter=PHASES[2][1])
+        title = tr("Stowing") if start == 0 else continued(tr("Stowing"))
+        book.add(title, _stowing(design, part_of, words, start // size + 1), chapter=tr(PHASES[2][1]))
 
 
 def _stowing(design: Design, stack: list[Part], words: Words, number: int) -> Draw:
@@ -399,10 +403,10 @@ def _stowing(design: Design, stack: list[Part], words: Words, number: int) -> Dr
         left, bottom, right, _ = sheet.area
         y = heading(
             sheet,
-            "Stowing",
-            "Stack the panels flat and dry, the heaviest at the bottom, films or paper between them, on four "
-            "battens; nothing stands on an edge of the flutes. Out of the sun, one strap round the stack. "
-            "Write the numbers of a stack on a tag that hangs outside.",
+            tr("Stowing"),
+            tr("Stack the panels flat and dry, the heaviest at the bottom, films or paper between them, on four "
+               "battens; nothing stands on an edge of the flutes. Out of the sun, one strap round the stack. Write the "
+               "numbers of a stack on a tag that hangs outside."),
         )
         if stack:
             _stack(sheet, stack, words, number, (left, bottom + 62, right, y))
@@ -415,7 +419,7 @@ def _stack(
     sheet: Sheet, stack: list[Part], words: Words, number: int, box: tuple[float, float, float, float]
 ) -> None:
     left, bottom, right, top = box
-    title = f"Stack {number}, seen from its side; lay from the ground up"
+    title = tr("Stack {number}, seen from its side; lay from the ground up").format(number=number)
     sheet.text(title, left, top - 4, right - left, DRAWN, bold=True)
     y0 = bottom + 5
     each = min(6.0, (top - 10 - y0) / len(stack))
@@ -433,7 +437,7 @@ def _stack(
         height = min(BODY, each * 0.5)
         base = y + (each - height) / 2 - 0.1
         sheet.text(part.mark, x + wide / 2, base, wide - 2, height, align="centre", bold=True)
-        line = f"{part.mark}   {part.address}   {words.size(part)}   {words.mass(part.mass_kg)}"
+        line = f"{part.mark}   {address(part)}   {words.size(part)}   {words.mass(part.mass_kg)}"
         sheet.text(line, left + room + 8, base, right - left - room - 8, height)
         sheet.line((x + wide + 0.5, y + each / 2), (left + room + 7, y + each / 2), "narrow", 0.13)
 
@@ -441,11 +445,14 @@ def _stack(
 def _bundles(sheet: Sheet, design: Design, box: tuple[float, float, float, float]) -> None:
     left, _, right, top = box
     rows = []
-    for face, name in FACE_WORDS.items():
+    for face in FACES:
         marks = [p.mark for p in design.parts if p.face == face and p.kind not in ("panel", "film")]
         loose = [p.mark for p in design.parts if p.face == face and p.lift_out]
         if marks:
-            more = f"; tie on the lift-out {runs(loose)}" if loose else ""
-            rows.append(Row((name, f"{len(marks)} parts{more}")))
-    table = Table((Column("Bundle or frame", 40, "left", True), Column("Holds", 130)), tuple(rows))
+            said = tr_n("{count} part", "{count} parts", len(marks))
+            if loose:
+                said = tr_n("{count} part; tie on the lift-out {marks}", "{count} parts; tie on the lift-out {marks}",
+                            len(marks))  # fmt: skip
+            rows.append(Row((face_word(face), said.format(count=len(marks), marks=runs(loose)))))
+    table = Table((Column(tr("Bundle or frame"), 40, "left", True), Column(tr("Holds"), 130)), tuple(rows))
     table.draw(sheet, left, top, right - left)

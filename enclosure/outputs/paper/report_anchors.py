@@ -14,8 +14,9 @@ from enclosure.outputs.paper.frame import Draw, heading
 from enclosure.outputs.paper.layer import BODY, DRAWN, PALE, SMALLEST, WHITE, Box, Sheet, text_width
 from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.table import Column, Row, Table
-from enclosure.outputs.paper.words import FACE_WORDS, Words
+from enclosure.outputs.paper.words import Words
 from enclosure.shape.model import Anchor, Design, Point
+from enclosure.shape.names import face_word
 
 _MARGIN = 14.0
 _MARK = 3.5
@@ -66,7 +67,7 @@ def _table(design: Design, anchors: Sequence[Anchor], words: Words) -> Table:
                 along(anchor.y_mm, deep, lengthwise, words),
                 ", ".join(words.length(height) for height in anchor.tie_heights_mm) or "no wire",
                 words.length(anchor.depth_mm) if anchor.depth_mm else "see the checks",
-                FACE_WORDS.get(anchor.tied_to, anchor.tied_to.lower()),
+                face_word(anchor.tied_to),
             )
         )
         for anchor in anchors

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from enclosure.language import tr
 from enclosure.outputs.paper.layer import BLACK, WHITE, Box, Sheet
 from enclosure.outputs.paper.words import Words
 from enclosure.shape.model import Point
@@ -33,7 +34,7 @@ class Fitting:
     @property
     def words(self) -> str:
         """Return the scale in words."""
-        return f"Scale 1 : {self.divisor:g}"
+        return tr("Scale 1 : {divisor}").format(divisor=f"{self.divisor:g}")
 
 
 def fit_scale(size: tuple[float, float], box: Box, low: Point = (0.0, 0.0)) -> Fitting:

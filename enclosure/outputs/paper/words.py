@@ -11,20 +11,10 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
+from enclosure.language import tr, tr_as
 from enclosure.outputs.paper.customary import customary
 from enclosure.shape.model import Design, Part, SheetCut, StickCut
 from enclosure.units import UnitSystem, format_length, format_mass, format_temperature
-
-FACE_WORDS = {
-    "FRONT": "front wall",
-    "RIGHT": "right wall",
-    "BACK": "back wall",
-    "LEFT": "left wall",
-    "ROOF": "roof",
-    "ROOF A": "roof, slope A",
-    "ROOF B": "roof, slope B",
-    "BASE": "base",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +70,7 @@ class Words:
     @property
     def unit_word(self) -> str:
         """Return the unit in full, for the note beside a drawing."""
-        return "inches" if self.units == "inch" else "millimetres"
+        return tr("inches") if self.units == "inch" else tr("millimetres")
 
 
 def words_of(design: Design) -> Words:
@@ -90,17 +80,18 @@ def words_of(design: Design) -> Words:
 
 def angle(deg: float) -> str:
     """Return an angle from a square cut, or 'square'."""
-    return "square" if abs(deg) < 0.05 else f"{abs(deg):.1f}°"
+    return tr_as("end of a stick", "square") if abs(deg) < 0.05 else f"{abs(deg):.1f}°"
 
 
 def ends(cut: StickCut) -> str:
     """Return how both ends and the edge of a stick are cut, empty when all is square."""
     words = []
     if abs(cut.start_deg) >= 0.05 or abs(cut.end_deg) >= 0.05:
-        slant = ", parallel" if abs(cut.start_deg + cut.end_deg) < 0.05 else ""
-        words.append(f"ends {angle(cut.start_deg)} / {angle(cut.end_deg)}{slant}")
+        parallel = abs(cut.start_deg + cut.end_deg) < 0.05
+        said = tr("ends {start} / {end}, parallel") if parallel else tr("ends {start} / {end}")
+        words.append(said.format(start=angle(cut.start_deg), end=angle(cut.end_deg)))
     if abs(cut.bevel_deg) >= 0.05:
-        words.append(f"bevel {cut.bevel_deg:.1f}° along the edge")
+        words.append(tr("bevel {angle} along the edge").format(angle=f"{cut.bevel_deg:.1f}°"))
     return "; ".join(words)
 
 
@@ -137,6 +128,11 @@ def runs(marks: list[str]) -> str:
             out.extend(ordered[place : end + 1])
         place = end + 1
     return ", ".join(out)
+
+
+def continued(title: str) -> str:
+    """Return the title of a page that goes on with the page before."""
+    return tr("{title} (continued)").format(title=title)
 
 
 def runs_of(numbers: list[int]) -> str:
