@@ -117,6 +117,11 @@ class Pricer:
         need = int((values * self.demand).sum())
         return Priced(CountCut(values_best, need), tuple(trees))
 
+    def closed_table(self, values: IntArray) -> IntArray:
+        """Return the value of every piece at the given values, by (x, y), all demands counted permitted."""
+        worth = np.array([int(values[list(x.parts)].sum()) for x in self.problem.leaves], dtype=np.int64)
+        return self._close(worth, "y", None)[-1][1][:, -1].astype(np.int64)
+
     def _others(self, levels: list[tuple[str, Table]], worth: IntArray, i: int, j: int, most: int) -> list[Tree]:
         """Return the best patterns that differ in the first piece cut off, the very best left out."""
         out: list[Tree] = []

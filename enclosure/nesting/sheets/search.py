@@ -25,6 +25,7 @@ from enclosure.nesting.sheets.refute import Refuter
 from enclosure.nesting.sheets.repair import Attempt, Repairer
 from enclosure.nesting.sheets.shelves import shelf_plan
 from enclosure.nesting.sheets.state import MOST_KINDS, State, make_space
+from enclosure.nesting.sheets.whole import Prover
 
 MOST_COUNTS = 300
 BATCH = 8
@@ -67,6 +68,7 @@ class Search:
         self.turn = 0
         self.pricer: Pricer | None = None
         self.settled = False
+        self.refuted: list[IntArray] = []
 
     def run(self) -> None:
         """Search until proved, spent or cancelled."""
@@ -165,9 +167,10 @@ class Search:
         return self.repairer.attempts(layouts, left)
 
     def try_counts(self, level: int) -> None:
-        """Refute or fill sheet counts below the best price."""
+        """Refute or fill sheet counts below the best price, the cheapest first."""
         state = self.state
         refuter = Refuter(state, self.columns, (160 * (level + 1), 500 * (level + 1)))
+        prover = Prover(state, self.columns, (120 + 40 * level, 250 + 80 * level))
         most_work = 12.0 * (4**level)
         below = state.price
         complete = False
@@ -182,13 +185,17 @@ class Search:
         is_open: list[IntArray] = []
         for counts in vectors:
             price = int((counts * state.prices).sum())
-            if state.done() or len(is_open) >= 4:
+            if state.done() or len(is_open) >= 4 or price >= state.price:
                 break
-            if not satisfies(counts, self.columns.cuts) or refuter.test(counts, most_work):
+            if self.closed(counts) or refuter.test(counts, most_work):
                 continue
             if not is_open and not state.budget.over():
                 state.raise_bound(min(price, state.price))
-            is_open.append(counts)
+            found = prover.test(counts, 400_000 * 4**level, 4 * (level + 1))
+            if found:
+                self.refuted.append(counts)
+            elif found is None:
+                is_open.append(counts)
         for counts in is_open:
             if state.done() or int((counts * state.prices).sum()) >= state.price:
                 break
@@ -198,3 +205,8 @@ class Search:
             self.mixer.mix(10, 200)
         if complete and not is_open and not state.budget.over():
             state.raise_bound(min(below, state.price))
+
+    def closed(self, counts: IntArray) -> bool:
+        """Return True when a cut or an earlier proof refutes the counts."""
+        known = any((counts <= refuted).all() for refuted in self.refuted)
+        return known or not satisfies(counts, self.columns.cuts)
