@@ -11,14 +11,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from enclosure.nesting.sheets.budget import Budget
+from enclosure.nesting.sheets.enumeration import distinct
+from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.packing import Packing, Words
 from enclosure.nesting.sheets.points import IntArray
 
 AT_ONCE = 1_000_000
+BINS = 64
+"""Steps of loss in which the numbers of sums are reckoned beforehand."""
 MOST_PAIRS = 25_000_000
 Choice = list[tuple[int, int]]
 """A sheet of a plan: its stock and its place in the list of that stock."""
@@ -26,15 +32,19 @@ Choice = list[tuple[int, int]]
 
 @dataclass(slots=True)
 class Sums:
-    """Sums over some sheets: packed words with what they lose, by falling value."""
+    """Sums over some sheets: packed words with what they lose, the least first."""
 
     codes: Words
     loss: IntArray
+    ascending: Words | None = None
 
-    def cut(self, most: int) -> Sums:
-        """Return those that lose at most `most`."""
-        end = int(np.searchsorted(self.loss, most, side="right"))
-        return Sums(self.codes[:end], self.loss[:end])
+    def has(self, codes: Words) -> NDArray[np.bool_]:
+        """Return which of the words are among the sums."""
+        if self.ascending is None:
+            self.ascending = np.sort(self.codes)
+        place = np.minimum(np.searchsorted(self.ascending, codes), len(self.ascending) - 1)
+        found: NDArray[np.bool_] = self.ascending[place] == codes
+        return found
 
 
 class Cover:
@@ -42,7 +52,8 @@ class Cover:
 
     Args:
         demand: Copies wanted of each kind.
-        lists: For each stock the uses listed, a row each, and what each loses.
+        lists: For each stock the uses listed, a row each, what each loses, and its rank: of several
+            choices with the same sum, that with sheets of low rank is found.
         counts: Sheets of each stock.
         slack: What all sheets lose together.
         budget: Work.
@@ -51,7 +62,7 @@ class Cover:
     def __init__(
         self,
         demand: IntArray,
-        lists: dict[int, tuple[IntArray, IntArray]],
+        lists: dict[int, tuple[IntArray, IntArray, IntArray]],
         counts: IntArray,
         slack: int,
         budget: Budget,
@@ -67,23 +78,41 @@ class Cover:
         self.target = self.packing.pack(demand.astype(np.uint64)[None, :])[0, 0]
         self.order: dict[int, IntArray] = {}
         self.single: dict[int, Sums] = {}
-        for stock, (uses, loss) in lists.items():
+        self.rank = {stock: rank for stock, (_, _, rank) in lists.items()}
+        for stock, (uses, loss, _) in lists.items():
             order = np.argsort(loss, kind="stable")
             self.order[stock] = order
             self.single[stock] = Sums(self.packing.pack(uses[order].astype(np.uint64))[:, 0], loss[order])
         self.halves = self._halves(counts)
 
     def _halves(self, counts: IntArray) -> tuple[list[int], list[int]]:
-        """Return the stocks of the sheets, divided so that both halves have about as many sums."""
-        slots = [s for s in self.single for _ in range(int(counts[s]))]
-        slots.sort(key=lambda s: (-len(self.single[s].codes), s))
+        """Return the stocks of the sheets, divided so that both halves have few sums."""
+        stocks = sorted(self.single)
+        bins = np.arange(BINS + 1) * (self.slack / BINS)
+        shares = {}
+        for stock in stocks:
+            single: FloatArray = np.histogram(self.single[stock].loss, bins)[0].astype(np.float64)
+            several = [np.eye(1, BINS)[0]]
+            for copies in range(1, int(counts[stock]) + 1):
+                several.append(np.convolve(several[-1], single)[:BINS] / copies)
+            shares[stock] = several
+        best: tuple[float, tuple[int, ...]] = (np.inf, ())
+        for part in product(*[range(int(counts[s]) + 1) for s in stocks]):
+            sizes = []
+            rest = tuple(int(counts[s]) - k for s, k in zip(stocks, part, strict=True))
+            for half in (part, rest):
+                sums = np.eye(1, BINS)[0]
+                for stock, k in zip(stocks, half, strict=True):
+                    sums = np.convolve(sums, shares[stock][k])[:BINS] if k else sums
+                sizes.append((float(sums.sum()), float(sums[: BINS // 2].sum())))
+            cost = max(sizes[0][1] + sizes[1][0], sizes[0][0] + sizes[1][1])
+            if cost < best[0]:
+                best = cost, part
         halves: tuple[list[int], list[int]] = ([], [])
-        weight = [0.0, 0.0]
-        for stock in slots:
-            side = int(weight[1] < weight[0])
-            halves[side].append(stock)
-            weight[side] += float(np.log(1.0 + len(self.single[stock].codes)))
-        return sorted(halves[0]), sorted(halves[1])
+        for stock, k in zip(stocks, best[1], strict=True):
+            halves[0].extend([stock] * k)
+            halves[1].extend([stock] * (int(counts[stock]) - k))
+        return halves
 
     def choices(self) -> Iterator[Choice]:
         """Yield choices of sheets that yield the demand exactly; `complete` says whether none was left out."""
@@ -95,15 +124,15 @@ class Cover:
             first, second = sides[0][-1], sides[1][-1]
             if not len(first.codes) or not len(second.codes):
                 continue
-            kept = np.sort(second.codes)
             wanted = self.target - first.codes
-            place = np.minimum(np.searchsorted(kept, wanted), len(kept) - 1)
-            self.budget.spend(2e-4 * (len(kept) + len(wanted)))
-            for code in first.codes[np.flatnonzero(kept[place] == wanted)]:
-                one = self._read(self.halves[0], sides[0], code)
-                two = self._read(self.halves[1], sides[1], self.target - code)
-                if one is not None and two is not None:
-                    yield one + two
+            self.budget.spend(2e-4 * (len(second.codes) + len(wanted)))
+            for at in np.flatnonzero(second.has(wanted)):
+                one = self._read(self.halves[0], sides[0], first.codes[at])
+                two = self._read(self.halves[1], sides[1], wanted[at])
+                if one is None or two is None:
+                    self.complete = False
+                    continue
+                yield one + two
 
     def _layers(self, stocks: list[int], most: int) -> list[Sums]:
         """Return the sums over the first sheet, the first two, and so on, that lose at most `most`."""
@@ -132,29 +161,29 @@ class Cover:
             two = np.arange(len(one)) - np.repeat(np.cumsum(some) - some, some)
             both = first.codes[one] + second.codes[two]
             proper = np.flatnonzero(((both + self.bias) & self.guard) == 0)
-            both, place = np.unique(both[proper], return_index=True)
+            both, place = distinct(both[proper])
             codes.append(both)
             losses.append(first.loss[one[proper[place]]] + second.loss[two[proper[place]]])
             start = stop
         if not codes:
             return Sums(np.zeros(0, dtype=np.uint64), np.zeros(0, dtype=np.int64))
-        every, place = np.unique(np.concatenate(codes), return_index=True)
+        every, place = distinct(np.concatenate(codes))
         loss = np.concatenate(losses)[place]
         order = np.argsort(loss, kind="stable")
         return Sums(every[order], loss[order])
 
     def _read(self, stocks: list[int], layers: list[Sums], code: np.uint64) -> Choice | None:
-        """Return the sheets behind a sum."""
+        """Return the sheets behind a sum, those known to be sound first."""
         chosen: Choice = []
         for depth in range(len(stocks) - 1, -1, -1):
-            single = self.single[stocks[depth]].codes
-            before = np.sort(layers[depth].codes)
+            stock = stocks[depth]
+            single = self.single[stock].codes
             fits = np.flatnonzero((((self.guard | code) - single) & self.guard) == self.guard)
-            rest = code - single[fits]
-            place = np.minimum(np.searchsorted(before, rest), len(before) - 1)
-            hit = np.flatnonzero(before[place] == rest)
+            hit = fits[layers[depth].has(code - single[fits])]
             if not len(hit):
                 return None
-            chosen.append((stocks[depth], int(self.order[stocks[depth]][fits[hit[0]]])))
-            code = rest[hit[0]]
+            place = self.order[stock][hit]
+            pick = int(np.argmin(self.rank[stock][place]))
+            chosen.append((stock, int(place[pick])))
+            code = code - single[hit[pick]]
         return chosen

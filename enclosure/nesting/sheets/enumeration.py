@@ -115,7 +115,8 @@ class Enumerator:
         self.packing = Packing(most.astype(np.int64))
         self.caps = self.packing.bias(most.astype(np.int64)[None, :])[0, 0]
         self.guard = self.packing.guard[0]
-        self.last_room: IntArray | None = None
+        self.last_room: IntArray = np.zeros((0, 0), dtype=np.int64)
+        self.kept = 0
         self.leaf_codes: Codes = self.packing.pack(state.part_uses.astype(np.uint64))[:, 0]
         space = pricer.space
         self.splits_x = [_splits(space.xs, i) for i in range(len(space.xs.at))]
@@ -210,15 +211,16 @@ class _Builder:
 
     def run(self, most: int) -> dict[tuple[int, int], Found] | None:
         """Return the multisets of every piece; None when too many are kept or the work is spent."""
-        kept = 0
+        owner = self.owner
+        owner.kept = 0
         budget = self.owner.state.budget
         for i in range(1, len(self.room)):
             for j in np.flatnonzero(self.room[i, 1:] >= 0) + 1:
                 made = self._piece(i, int(j))
                 if made is None:
                     return None
-                kept += made
-                if kept > most or budget.over():
+                owner.kept += made
+                if owner.kept > most or budget.over():
                     return None
         return self.every
 

@@ -1,14 +1,16 @@
 """Can one sheet yield exactly these parts, and by which cuts?
 
 Rectangles are joined beside or above each other, from single parts up to all
-parts of the sheet, in true sizes. A rectangle stays only when no other one with
-the same parts is as narrow and as low, and when its parts are worth enough for
-its size to be a piece of the sheet (the table and the room of `enumeration.py`).
-Exact; stages unlimited.
+parts of the sheet, in true sizes; for several sheets of the same stock at once,
+which share most of their rectangles. A rectangle stays only when the parts of one
+of the sheets include its own, when no other one with the same parts is as narrow
+and as low, and when its parts are worth enough for its size to be a piece of the
+sheet (the table and the room of `enumeration.py`). Exact; stages unlimited.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,8 +21,11 @@ from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.space import Space, Tree
 from enclosure.nesting.sheets.state import State
 
-MOST_RECTANGLES = 30_000
-MOST_PAIRS = 4_000_000
+MOST_RECTANGLES = 60_000
+MOST_PAIRS = 8_000_000
+AT_ONCE = 64
+"""Sheets placed together: a bit of a word each."""
+ALL = np.iinfo(np.uint64).max
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +48,19 @@ class Rectangles:
     worth: IntArray
     made: IntArray
     """(axis, parts of the first, its index, index of the second) or (-1, leaf, 0, 0), a row each."""
+    inside: Words
+    """A bit for each sheet that may have the rectangle, or more bits than that until pruned."""
 
     def keep(self, which: NDArray[np.bool_] | IntArray) -> Rectangles:
         """Return some of them."""
         return Rectangles(
-            self.codes[which], self.width[which], self.height[which], self.worth[which], self.made[which]
+            self.codes[which], self.width[which], self.height[which], self.worth[which], self.made[which],
+            self.inside[which],
         )
 
 
 class Placer:
-    """Places the parts of one sheet.
+    """Places the parts of sheets.
 
     Args:
         state: Shared knowledge.
@@ -62,33 +70,46 @@ class Placer:
     def __init__(self, state: State, bounds: Bounds) -> None:
         self.state, self.bounds = state, bounds
 
-    def place(self, stock: int, uses: IntArray) -> Tree | None:
-        """Return a tree that yields `uses` from the sheet, None when there is none, () when it stays open."""
-        state = self.state
-        sheet = state.problem.stocks[stock]
-        self.room = sheet.width, sheet.height
-        packing = Packing(uses)
+    def place(self, stock: int, sheets: IntArray) -> Sequence[Tree | None]:
+        """Return for each sheet a tree that yields its parts, None when there is none, () when it stays open.
+
+        Args:
+            stock: The stock that all are cut from.
+            sheets: Uses of each kind, a row for each sheet; at most `AT_ONCE`.
+        """
+        stay_open: list[Tree | None] = [()] * len(sheets)
+        sheet = self.state.problem.stocks[stock]
+        self.size = sheet.width, sheet.height
+        end = self.bounds.space.ends(self.state.problem.stocks)[stock]
+        most = sheets.max(axis=0)
+        packing = Packing(most)
         if packing.words > 1:
-            return ()
-        self.bias, self.guard = packing.bias(uses[None, :])[0, 0], packing.guard[0]
-        levels: list[Rectangles] = [self._pruned([])]
-        singles = self._leaves(packing, uses)
+            return stay_open
+        self.bias, self.guard = packing.bias(most[None, :])[0, 0], packing.guard[0]
+        self.wholes = packing.pack(sheets.astype(np.uint64))[:, 0] | self.guard
+        whole = self.bounds.table[end]
+        self.spare = int(self.bounds.room[end] - (whole - (sheets @ self.bounds.values).min()))
+        levels = [self._pruned([])]
+        singles = self._leaves(packing, most)
         kept = 0
-        for size in range(1, int(uses.sum()) + 1):
+        for size in range(1, int(sheets.sum(axis=1).max()) + 1):
             several = [singles[size]] if size in singles else []
             for first in range(1, size // 2 + 1):
                 one, two = levels[first], levels[size - first]
                 if len(one.codes) * len(two.codes) > MOST_PAIRS:
-                    return ()
+                    return stay_open
                 several.extend(self._join(first, one, two))
-            level = self._pruned(several)
-            levels.append(level)
-            kept += len(level.codes)
-            state.budget.spend(0.3 + 1e-3 * len(level.codes))
+            levels.append(self._pruned(several))
+            kept += len(levels[-1].codes)
+            self.state.budget.spend(0.3 + 1e-3 * len(levels[-1].codes))
             if kept > MOST_RECTANGLES:
-                return ()
-        last = levels[-1]
-        return self._tree(levels, len(levels) - 1, 0) if len(last.codes) else None
+                return stay_open
+        trees: list[Tree | None] = []
+        for uses, whole in zip(sheets, self.wholes, strict=True):
+            size = int(uses.sum())
+            found = np.flatnonzero((levels[size].codes | self.guard) == whole)
+            trees.append(self._tree(levels, size, int(found[0])) if len(found) else None)
+        return trees
 
     def _leaves(self, packing: Packing, uses: IntArray) -> dict[int, Rectangles]:
         """Return the leaves by their number of parts."""
@@ -106,37 +127,44 @@ class Placer:
                 np.array([x.height for x in leaves], dtype=np.int64),
                 self.state.part_uses[indices] @ self.bounds.values,
                 made,
+                np.full(len(leaves), ALL, dtype=np.uint64),
             )
         return found
 
     def _join(self, first: int, one: Rectangles, two: Rectangles) -> list[Rectangles]:
-        """Return the proper joins of two rectangles along both axes that fit the sheet."""
+        """Return the joins of two rectangles along both axes that fit the stock and a sheet."""
         if not len(one.codes) or not len(two.codes):
             return []
-        codes = one.codes[:, None] + two.codes[None, :]
-        a, b = np.nonzero(((codes + self.bias) & self.guard) == 0)
-        self.state.budget.spend(0.02 + 1e-5 * codes.size)
+        self.state.budget.spend(0.02 + 1e-5 * len(one.codes) * len(two.codes))
+        a, b = np.nonzero(one.inside[:, None] & two.inside[None, :])
+        codes = one.codes[a] + two.codes[b]
+        proper = np.flatnonzero(((codes + self.bias) & self.guard) == 0)
+        a, b, codes = a[proper], b[proper], codes[proper]
         out = []
         for axis in (0, 1):
             width = one.width[a] + two.width[b] if axis == 0 else np.maximum(one.width[a], two.width[b])
             height = np.maximum(one.height[a], two.height[b]) if axis == 0 else one.height[a] + two.height[b]
-            fits = np.flatnonzero((width <= self.room[0]) & (height <= self.room[1]))
+            fits = np.flatnonzero((width <= self.size[0]) & (height <= self.size[1]))
             i, j = a[fits], b[fits]
-            made = np.stack([np.full(len(i), axis), np.full(len(i), first), i, j], axis=1)
-            out.append(Rectangles(codes[i, j], width[fits], height[fits], one.worth[i] + two.worth[j], made))
+            made = np.empty((len(i), 4), dtype=np.int64)
+            made[:, 0], made[:, 1], made[:, 2], made[:, 3] = axis, first, i, j
+            worth = one.worth[i] + two.worth[j]
+            out.append(Rectangles(codes[fits], width[fits], height[fits], worth, made, one.inside[i] & two.inside[j]))
         return out
 
     def _pruned(self, several: list[Rectangles]) -> Rectangles:
         """Return those that may be pieces of the sheet, none with another as narrow and low with the same parts."""
         none = np.zeros(0, dtype=np.int64)
-        if not several:
-            return Rectangles(np.zeros(0, dtype=np.uint64), none, none, none, np.zeros((0, 4), dtype=np.int64))
+        if not sum(len(r.codes) for r in several):
+            return Rectangles(np.zeros(0, dtype=np.uint64), none, none, none, np.zeros((0, 4), dtype=np.int64),
+                              np.zeros(0, dtype=np.uint64))
         every = Rectangles(
             np.concatenate([r.codes for r in several]),
             np.concatenate([r.width for r in several]),
             np.concatenate([r.height for r in several]),
             np.concatenate([r.worth for r in several]),
             np.concatenate([r.made for r in several]),
+            np.concatenate([r.inside for r in several]),
         )
         space = self.bounds.space
         i = np.searchsorted(space.xs.at, every.width // space.unit_x)
@@ -144,13 +172,18 @@ class Placer:
         inside = (i < len(space.xs.at)) & (j < len(space.ys.at))
         i, j = np.minimum(i, len(space.xs.at) - 1), np.minimum(j, len(space.ys.at) - 1)
         room = self.bounds.room[i, j]
-        every = every.keep(inside & (room >= 0) & (every.worth >= self.bounds.table[i, j] - room))
+        least = np.maximum(self.bounds.table[i, j] - room + self.spare, 1)
+        every = every.keep(inside & (room >= 0) & (every.worth >= least))
         order = np.lexsort((every.height, every.width, every.codes))
         every = every.keep(order)
         group = np.cumsum(np.concatenate([[0], every.codes[1:] != every.codes[:-1]])) if len(order) else none
-        falling = every.height - group * (2 * self.room[1] + 1)
+        falling = every.height - group * (2 * self.size[1] + 1)
         before = np.concatenate([[np.iinfo(np.int64).max], np.minimum.accumulate(falling)[:-1]]) if len(order) else none
-        return every.keep(falling < before)
+        every = every.keep(falling < before)
+        bits = np.uint64(1) << np.arange(len(self.wholes), dtype=np.uint64)
+        fits = ((self.wholes[None, :] - every.codes[:, None]) & self.guard) == self.guard
+        every.inside = (fits * bits[None, :]).sum(axis=1, dtype=np.uint64)
+        return every.keep(every.inside != 0)
 
     def _tree(self, levels: list[Rectangles], size: int, index: int) -> Tree:
         """Return the cuts behind a rectangle."""

@@ -191,7 +191,7 @@ class Search:
                 continue
             if not is_open and not state.budget.over():
                 state.raise_bound(min(price, state.price))
-            found = prover.test(counts, 400_000 * 4**level, 4 * (level + 1))
+            found = prover.test(counts, 100_000 * 4**level, 3 * (level + 1))
             if found:
                 self.refuted.append(counts)
             elif found is None:

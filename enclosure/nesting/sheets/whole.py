@@ -22,10 +22,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from enclosure.nesting.sheets.columns import Columns, whole_values
-from enclosure.nesting.sheets.covering import Choice, Cover
+from enclosure.nesting.sheets.covering import Cover
 from enclosure.nesting.sheets.enumeration import Enumerator, Found
 from enclosure.nesting.sheets.masters import FloatArray
-from enclosure.nesting.sheets.placing import Bounds, Placer
+from enclosure.nesting.sheets.placing import AT_ONCE, Bounds, Placer
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.pricing import Pricer
 from enclosure.nesting.sheets.space import Tree
@@ -35,10 +35,11 @@ from enclosure.nesting.sheets.trees import Layout
 
 FLOOR = 0.02
 """Least share of its own area's value that every kind keeps, lest the list hold it in any number."""
-SHARES = (0.25, 0.5, 1.0)
-"""Shares of the slack that one sheet may lose, tried one after the other."""
-MUCH = 0.012
-"""Slack, as a share of the demand, above which a larger demand is tried first."""
+MOST_PLACED = 2000
+"""Up to so many listed sheets are all placed before any are chosen."""
+UNKNOWN: Tree = ("unknown",)
+FIRST = 0.01
+"""Share of its worth that a sheet may lose in the first list."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,10 @@ class Listed:
     def keep(self, which: IntArray) -> Listed:
         """Return some of them."""
         return Listed(self.stock[which], self.uses[which], self.loss[which], self.slack, self.top)
+
+    def without(self, rows: set[int]) -> Listed:
+        """Return all but some of them."""
+        return self.keep(np.setdiff1d(np.arange(len(self.stock)), np.array(sorted(rows), dtype=np.int64)))
 
 
 class Prover:
@@ -82,7 +87,7 @@ class Prover:
         Args:
             counts: Sheets of each stock.
             most: Most entries kept while listing.
-            trials: How many larger demands are tried where the slack is large.
+            trials: How many larger demands are tried where the slack is too large for an entire list.
         """
         if not self.usable:
             return None
@@ -90,34 +95,43 @@ class Prover:
         sharp = stretcher.run()
         if sharp is None:
             return True
-        if sharp.times > 1.0 + MUCH:
-            for _ in range(trials):
-                if self.state.budget.over():
-                    return None
-                if self._with_more(stretcher, sharp, most // 4):
-                    return False
-        return _Test(self.state, self.pricer, counts, sharp).run(most)
+        own = _Test(self.state, self.pricer, counts, sharp)
+        answer = own.run(most)
+        for _ in range(trials):
+            if answer is not None or self.state.budget.over():
+                break
+            answer = self._with_more(stretcher, sharp, own.reach, most)
+        return answer
 
-    def _with_more(self, stretcher: Stretcher, sharp: Sharp, most: int) -> bool:
-        """Try a demand with parts added at random until little slack is left; return True when a plan was found."""
+    def _with_more(self, stretcher: Stretcher, sharp: Sharp, reach: float, most: int) -> bool | None:
+        """Try a demand with parts added at random until the slack suits; return False when a plan was found.
+
+        Args:
+            stretcher: Of the demand itself.
+            sharp: Its values.
+            reach: What one sheet could lose, as a share of the demand, without listing too much.
+            most: Most entries kept while listing.
+        """
         demand = self.state.demand.copy()
+        need = float(sharp.values @ demand)
+        aim = reach * float(stretcher.counts.sum()) * self.generator.uniform(0.25, 0.6)
         open_kinds = list(range(self.state.kinds))
-        spare = (sharp.times - 1.0) * float(sharp.values @ demand)
-        while open_kinds and spare > 0.003 * float(sharp.values @ demand):
+        spare = sharp.times - 1.0
+        while open_kinds and spare > aim:
             kind = int(self.generator.choice(open_kinds))
             demand[kind] += 1
-            if sharp.values[kind] > spare or stretcher.times_at(demand) < 1.0 + CLOSE:
+            if sharp.values[kind] / need > spare or stretcher.times_at(demand) < 1.0 + CLOSE:
                 demand[kind] -= 1
                 open_kinds.remove(kind)
             else:
-                spare -= float(sharp.values[kind])
+                spare -= float(sharp.values[kind]) / need
         if (demand == self.state.demand).all():
-            return False
+            return None
         pricer = self._pricer(demand)
-        more = Stretcher(self.state, self.columns, pricer, stretcher.counts)
-        sharper = more.run()
-        return sharper is not None and _Test(self.state, pricer, stretcher.counts, sharper).run(most) is False
-
+        sharper = Stretcher(self.state, self.columns, pricer, stretcher.counts).run()
+        if sharper is None:
+            return None
+        return _Test(self.state, pricer, stretcher.counts, sharper).run(most, reach) and None
 
 class _Test:
     """Tests one sheet count vector against one demand.
@@ -135,29 +149,45 @@ class _Test:
         rate = float(sharp.values @ self.demand) / float(state.leaf_area_of_kind @ self.demand)
         self.values: FloatArray = np.maximum(sharp.values, FLOOR * rate * state.leaf_area_of_kind)
         self.placed: dict[tuple[int, bytes], Tree | None] = {}
+        self.reach = 0.0
 
-    def run(self, most: int) -> bool | None:
-        """Return True when refuted, False when a plan was offered, None when open."""
+    def run(self, most: int, at_once: float | None = None) -> bool | None:
+        """Return True when refuted, False when a plan was offered, None when open.
+
+        Args:
+            most: Most entries kept while listing.
+            at_once: List what loses at most so much of the demand, and no more; None to list more and more.
+        """
         whole = whole_values(self.state, self.values)
         enumerator = Enumerator(self.state, self.pricer)
         table = self.pricer.closed_table(whole)
         worth = np.array([table[end] for end in self.pricer.ends])
-        slack = int((worth * self.counts).sum()) - int((whole * self.demand).sum())
+        need = int((whole * self.demand).sum())
+        slack = int((worth * self.counts).sum()) - need
         if slack < 0:
             return True
         stocks = [s for s, n in enumerate(self.counts) if n > 0]
-        for share in SHARES:
-            found = enumerator.run(table, whole, int(slack * share), stocks, most)
+        lose = float(worth.max()) * FIRST if at_once is None else at_once * need
+        kept, growth = 0, 1.0
+        while True:
+            entire = lose >= slack
+            found = enumerator.run(table, whole, min(int(lose), slack), stocks, most)
             if found is None or self.state.budget.over():
                 return None
-            if share < 1.0 and any(not len(f.codes) for f in found.values()):
-                continue
-            assert enumerator.last_room is not None
+            self.reach = lose / need
             self.placer = Placer(self.state, Bounds(self.pricer.space, whole, table, enumerator.last_room))
-            answer = self._choose(self._unpack(enumerator, found), share >= 1.0)
-            if answer is not None:
+            answer = None
+            if entire or all(len(f.codes) for f in found.values()):
+                answer = self._choose(self._unpack(enumerator, found), entire)
+            if answer is not None or entire or at_once is not None:
                 return answer
-        return None
+            if kept:
+                growth = float(np.log2(max(enumerator.kept / kept, 1.2)))
+            kept = enumerator.kept
+            step = min(1.0, float(np.log2(max(most / max(kept, 1), 1.0))) / growth)
+            if step < 0.25:
+                return None
+            lose *= 2.0**step
 
     def _unpack(self, enumerator: Enumerator, found: dict[int, Found]) -> Listed:
         """Return what was found as rows of uses."""
@@ -178,46 +208,105 @@ class _Test:
 
     def _choose(self, listed: Listed, entire: bool) -> bool | None:
         """Return True when no choice of the listed sheets is a plan, False when one was offered, None when open."""
-        if entire:
+        sure = entire
+        if entire and len(listed.stock) > MOST_PLACED:
             struck = self._strike(listed)
             if struck is None:
                 return True
             listed = struck
+        first = np.argsort(listed.loss, kind="stable")[:MOST_PLACED]
+        every = {int(s): set(first[listed.stock[first] == s].tolist()) for s in np.unique(listed.stock)}
+        wrong, unsure = self._place(every, listed)
+        sure = sure and not unsure
+        sound = listed.keep(np.array(sorted(set(first.tolist()) - wrong), dtype=np.int64))
+        some = len(first) < len(listed.stock)
+        listed = listed.without(wrong) if some else sound
+        if entire:
+            struck = self._strike(listed)
+            if struck is None:
+                return True if sure else None
+            listed = struck
         elif listed.slack < 0:
             return None
-        sure = entire
-        while not self.state.budget.over():
-            lists = self._lists(listed)
-            cover = Cover(self.demand, {s: rows[:2] for s, rows in lists.items()}, self.counts, listed.slack,
-                          self.state.budget)  # fmt: skip
+        if some and self._cover(sound, False) is False:
+            return False
+        return self._cover(listed, sure)
+
+    def _cover(self, listed: Listed, sure: bool) -> bool | None:
+        """Return True when no choice of listed sheets is a plan, False when one was offered, None when open."""
+        keys = zip(listed.stock.tolist(), listed.uses, strict=True)
+        bad = {row for row, (s, u) in enumerate(keys) if not self.placed.get((s, u.tobytes()), UNKNOWN)}
+        listed = listed.without(bad)
+        while len(listed.stock) and not self.state.budget.over():
+            lists, rows = self._lists(listed)
+            cover = Cover(self.demand, lists, self.counts, listed.slack, self.state.budget)
             if not cover.usable:
                 return None
-            wrong: set[int] = set()
-            seen = 0
-            for seen, choice in enumerate(cover.choices(), start=1):
-                bad, unsure = self._cut(choice, {s: rows[2] for s, rows in lists.items()}, listed)
-                if not bad:
-                    return False
-                wrong.update(bad)
-                sure = sure and not unsure
-                if len(wrong) >= 30 or seen >= 300 or self.state.budget.over():
+            choices: list[list[tuple[int, int]]] = []
+            fresh: dict[int, set[int]] = {stock: set() for stock in rows}
+            for choice in cover.choices():
+                real = [(stock, int(rows[stock][place])) for stock, place in choice]
+                choices.append([(stock, row) for stock, row in real if row >= 0])
+                for stock, row in choices[-1]:
+                    if (stock, listed.uses[row].tobytes()) not in self.placed:
+                        fresh[stock].add(row)
+                most = max(len(f) for f in fresh.values())
+                if most == 0 or most >= 3 * AT_ONCE or len(choices) >= 1000:
                     break
-            if seen == 0:
+            if not choices:
                 return True if sure and cover.complete else None
-            listed = listed.keep(np.setdiff1d(np.arange(len(listed.stock)), np.array(sorted(wrong))))
+            wrong, unsure = self._place(fresh, listed)
+            if any(self._offer(choice, listed) for choice in choices):
+                return False
+            sure = sure and not unsure
+            listed = listed.without(wrong)
         return None
 
-    def _lists(self, listed: Listed) -> dict[int, tuple[IntArray, IntArray, IntArray]]:
-        """Return for each stock uses, losses, and the rows they come from (-1: a sheet left empty)."""
-        out = {}
-        for stock in np.flatnonzero(self.counts > 0):
+    def _place(self, fresh: dict[int, set[int]], listed: Listed) -> tuple[set[int], bool]:
+        """Place sheets not placed before; return those that cannot be cut, and whether that is unsure of one."""
+        wrong: set[int] = set()
+        unsure = False
+        for stock, several in fresh.items():
+            rows = []
+            for row in sorted(several):
+                known = self.placed.get((stock, listed.uses[row].tobytes()), UNKNOWN)
+                if known == UNKNOWN:
+                    rows.append(row)
+                elif not known:
+                    wrong.add(row)
+                    unsure = unsure or known == ()
+            # Those that lose about as much are placed together: what they may lose bounds their pieces.
+            rows.sort(key=lambda row: int(listed.loss[row]))
+            for start in range(0, len(rows), AT_ONCE):
+                some = rows[start : start + AT_ONCE]
+                for row, tree in zip(some, self.placer.place(stock, listed.uses[some]), strict=True):
+                    self.placed[stock, listed.uses[row].tobytes()] = tree
+                    if not tree:
+                        wrong.add(row)
+                        unsure = unsure or tree == ()
+        return wrong, unsure
+
+    def _offer(self, choice: list[tuple[int, int]], listed: Listed) -> bool:
+        """Offer the chosen sheets as a plan when all can be cut; return True then."""
+        trees = [(stock, self.placed.get((stock, listed.uses[row].tobytes()))) for stock, row in choice]
+        if not all(tree for _, tree in trees):
+            return False
+        self.state.offer([Layout(stock, tree) for stock, tree in trees if tree])
+        return True
+
+    def _lists(self, listed: Listed) -> tuple[dict[int, tuple[IntArray, IntArray, IntArray]], dict[int, IntArray]]:
+        """Return for each stock uses, losses and ranks, and the rows they come from (-1: a sheet left empty)."""
+        out, origin = {}, {}
+        for stock in np.flatnonzero(self.counts > 0).tolist():
             rows = np.flatnonzero(listed.stock == stock)
             uses, loss = listed.uses[rows], listed.loss[rows]
+            rank = np.array([(stock, u.tobytes()) not in self.placed for u in uses], dtype=np.int64)
             if listed.top[stock] <= listed.slack:
                 uses = np.vstack([uses, np.zeros((1, self.state.kinds), dtype=np.int64)])
                 loss, rows = np.append(loss, listed.top[stock]), np.append(rows, -1)
-            out[int(stock)] = uses, loss, rows
-        return out
+                rank = np.append(rank, 0)
+            out[stock], origin[stock] = (uses, loss, rank), rows
+        return out, origin
 
     def _strike(self, listed: Listed) -> Listed | None:
         """Return the listed sheets that can still be part of a plan at sharper values, None when there is no plan."""
@@ -262,25 +351,3 @@ class _Test:
             values = np.maximum(0.6 * best + 0.4 * duals / float(duals @ self.demand), 1e-15)
             values = values / float(values @ self.demand)
         return best
-
-    def _cut(self, choice: Choice, rows: dict[int, IntArray], listed: Listed) -> tuple[list[int], bool]:
-        """Offer the chosen sheets as a plan; return the rows that cannot be cut, and whether that is unsure of one."""
-        layouts: list[Layout] = []
-        bad: list[int] = []
-        unsure = False
-        for stock, place in choice:
-            row = int(rows[stock][place])
-            if row < 0:
-                continue
-            key = stock, listed.uses[row].tobytes()
-            if key not in self.placed:
-                self.placed[key] = self.placer.place(stock, listed.uses[row])
-            tree = self.placed[key]
-            if tree:
-                layouts.append(Layout(stock, tree))
-            else:
-                bad.append(row)
-                unsure = unsure or tree == ()
-        if not bad:
-            self.state.offer(layouts)
-        return bad, unsure
