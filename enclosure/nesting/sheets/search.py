@@ -28,7 +28,11 @@ from enclosure.nesting.sheets.state import MOST_KINDS, State, make_space
 from enclosure.nesting.sheets.whole import Prover
 
 MOST_COUNTS = 300
+PROOF_WORK = 7000.0
+"""Work allowed for one sheet count vector at first; twice as much at each level."""
 BATCH = 8
+FEW_SHEETS = 12
+"""Up to so many sheets a count vector is tested whole sheet by whole sheet."""
 
 
 def search(state: State) -> None:
@@ -69,6 +73,8 @@ class Search:
         self.pricer: Pricer | None = None
         self.settled = False
         self.refuted: list[IntArray] = []
+        self._refuter: tuple[int, Refuter] | None = None
+        self._prover: tuple[int, Prover] | None = None
 
     def run(self) -> None:
         """Search until proved, spent or cancelled."""
@@ -169,8 +175,6 @@ class Search:
     def try_counts(self, level: int) -> None:
         """Refute or fill sheet counts below the best price, the cheapest first."""
         state = self.state
-        refuter = Refuter(state, self.columns, (160 * (level + 1), 500 * (level + 1)))
-        prover = Prover(state, self.columns, (120 + 40 * level, 250 + 80 * level))
         most_work = 12.0 * (4**level)
         below = state.price
         complete = False
@@ -185,13 +189,16 @@ class Search:
         is_open: list[IntArray] = []
         for counts in vectors:
             price = int((counts * state.prices).sum())
-            if state.done() or len(is_open) >= 4 or price >= state.price:
+            if state.done() or len(is_open) >= 2 + 2 * (level > 0) or price >= state.price:
                 break
-            if self.closed(counts) or refuter.test(counts, most_work):
+            if self.closed(counts):
+                continue
+            few = int(counts.sum()) <= FEW_SHEETS and self.prover(level).usable
+            if self.refuter(0 if few else level).test(counts, 12.0 if few else most_work):
                 continue
             if not is_open and not state.budget.over():
                 state.raise_bound(min(price, state.price))
-            found = prover.test(counts, 100_000 * 4**level, 3 * (level + 1))
+            found = self.prove(counts, level) if few else None
             if found:
                 self.refuted.append(counts)
             elif found is None:
@@ -205,6 +212,28 @@ class Search:
             self.mixer.mix(10, 200)
         if complete and not is_open and not state.budget.over():
             state.raise_bound(min(below, state.price))
+
+    def prove(self, counts: IntArray, level: int) -> bool | None:
+        """Return True when the counts are refuted, False when a plan was offered, None when open; within limits."""
+        budget = self.state.budget
+        whole = budget.limit
+        budget.limit = budget.spent + min(PROOF_WORK * 2**level, 0.5 * (whole - budget.spent))
+        try:
+            return self.prover(level).test(counts, 400_000 * 4**level, 3 * level)
+        finally:
+            budget.limit = whole
+
+    def refuter(self, level: int) -> Refuter:
+        """Return the refuter with the grids of a level."""
+        if self._refuter is None or self._refuter[0] != level:
+            self._refuter = level, Refuter(self.state, self.columns, (160 * (level + 1), 500 * (level + 1)))
+        return self._refuter[1]
+
+    def prover(self, level: int) -> Prover:
+        """Return the prover with the grids of a level."""
+        if self._prover is None or self._prover[0] != level:
+            self._prover = level, Prover(self.state, self.columns, (120 + 40 * level, 250 + 80 * level))
+        return self._prover[1]
 
     def closed(self, counts: IntArray) -> bool:
         """Return True when a cut or an earlier proof refutes the counts."""

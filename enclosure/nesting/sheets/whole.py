@@ -37,6 +37,8 @@ FLOOR = 0.02
 """Least share of its own area's value that every kind keeps, lest the list hold it in any number."""
 MOST_PLACED = 2000
 """Up to so many listed sheets are all placed before any are chosen."""
+MUCH = 0.04
+"""Slack, as a share of the demand, above which a larger demand is tried first."""
 UNKNOWN: Tree = ("unknown",)
 FIRST = 0.01
 """Share of its worth that a sheet may lose in the first list."""
@@ -95,15 +97,21 @@ class Prover:
         sharp = stretcher.run()
         if sharp is None:
             return True
+        answer: bool | None = None
+        if sharp.times > 1.0 + MUCH:
+            for _ in range(3):
+                answer = self._with_more(stretcher, sharp, FIRST / 4, most, 1.0) if answer is None else answer
         own = _Test(self.state, self.pricer, counts, sharp)
-        answer = own.run(most)
+        answer = own.run(most) if answer is None else answer
         for _ in range(trials):
             if answer is not None or self.state.budget.over():
                 break
-            answer = self._with_more(stretcher, sharp, own.reach, most)
+            answer = self._with_more(stretcher, sharp, own.reach, most, own.reach)
         return answer
 
-    def _with_more(self, stretcher: Stretcher, sharp: Sharp, reach: float, most: int) -> bool | None:
+    def _with_more(
+        self, stretcher: Stretcher, sharp: Sharp, reach: float, most: int, at_once: float
+    ) -> bool | None:
         """Try a demand with parts added at random until the slack suits; return False when a plan was found.
 
         Args:
@@ -111,6 +119,7 @@ class Prover:
             sharp: Its values.
             reach: What one sheet could lose, as a share of the demand, without listing too much.
             most: Most entries kept while listing.
+            at_once: What a listed sheet may lose, as a share of the demand.
         """
         demand = self.state.demand.copy()
         need = float(sharp.values @ demand)
@@ -131,7 +140,7 @@ class Prover:
         sharper = Stretcher(self.state, self.columns, pricer, stretcher.counts).run()
         if sharper is None:
             return None
-        return _Test(self.state, pricer, stretcher.counts, sharper).run(most, reach) and None
+        return _Test(self.state, pricer, stretcher.counts, sharper).run(most, at_once) and None
 
 class _Test:
     """Tests one sheet count vector against one demand.
