@@ -154,6 +154,9 @@ class Cover:
         codes, losses = [], []
         start = 0
         while start < len(count):
+            if self.budget.over():
+                self.complete = False
+                break
             base = int(reach[start - 1]) if start else 0
             stop = max(start + 1, int(np.searchsorted(reach, base + AT_ONCE, side="right")))
             some = count[start:stop]

@@ -17,6 +17,7 @@ all that can be cut in truth, and perhaps more.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import accumulate
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,7 +51,7 @@ class Found:
     def falling(self) -> tuple[Codes, IntArray]:
         """Return codes and values, the most valuable first."""
         if self._falling is None:
-            order = np.argsort(-self.values, kind="stable")
+            order = (-self.values).argsort(kind="stable")
             self._falling = self.codes[order], self.values[order]
         return self._falling
 
@@ -69,7 +70,8 @@ class Found:
             return NOTHING
         if not len(other.codes) or not len(self.codes):
             return self
-        place = np.minimum(np.searchsorted(other.codes, self.codes), len(other.codes) - 1)
+        place = other.codes.searchsorted(self.codes)
+        np.minimum(place, len(other.codes) - 1, out=place)
         keep = other.codes[place] != self.codes
         return Found(self.codes[keep], self.values[keep])
 
@@ -93,7 +95,7 @@ def merged(several: list[Found]) -> Found:
 
 def distinct(codes: Codes) -> tuple[Codes, IntArray]:
     """Return the different codes, ascending, and where each stands."""
-    order = np.argsort(codes, kind="stable")
+    order = codes.argsort(kind="stable")
     ascending = codes[order]
     keep = np.ones(len(codes), dtype=bool)
     np.not_equal(ascending[1:], ascending[:-1], out=keep[1:])
@@ -269,7 +271,7 @@ class _Builder:
         else:
             near, far = self.owner.splits_y[j]
             first, second = self.top_y[i, near], self.top[i, far]
-        pick = np.flatnonzero((first > 0) & (second > 0) & (first + second >= least))
+        pick = ((first > 0) & (second > 0) & (first + second >= least)).nonzero()[0]
         if not len(pick):
             return []
         fresh = self.fresh_x if axis == "x" else self.fresh_y
@@ -282,32 +284,42 @@ class _Builder:
     def _combine(self, pairs: list[tuple[Found, Found]], least: int) -> list[Found] | None:
         """Return all proper sums of one entry of each half of a pair that are worth at least `least`."""
         falling = [b.falling() for _, b in pairs]
-        starts = np.cumsum([0] + [len(c) for c, _ in falling])
-        pair = np.repeat(np.arange(len(pairs)), [len(a.codes) for a, _ in pairs])
+        sizes = [len(c) for c, _ in falling]
         codes = np.concatenate([a.codes for a, _ in pairs])
         values = np.concatenate([a.values for a, _ in pairs])
         other_codes = np.concatenate([c for c, _ in falling])
-        other_values = np.concatenate([v for _, v in falling])
-        # Ascending within and across pairs, so that one search finds all that are worth enough beside an entry.
-        key = np.repeat(np.arange(len(pairs)) << 33, np.diff(starts)) - other_values
-        count = np.searchsorted(key, (pair << 33) - (least - values), side="right") - starts[pair]
+        key = np.concatenate([v for _, v in falling])
+        np.negative(key, out=key)
+        below = values - least
+        starts: IntArray | int = 0
+        if len(pairs) > 1:
+            # Ascending within and across pairs, so that one search finds all that are worth enough beside an entry.
+            number = np.arange(len(pairs))
+            pair = number.repeat([len(a.codes) for a, _ in pairs])
+            key += number.repeat(sizes) << 33
+            below += pair << 33
+            starts = np.array([0, *accumulate(sizes[:-1])])[pair]
+        count = key.searchsorted(below, side="right") - starts
         np.maximum(count, 0, out=count)
-        reach = np.cumsum(count)
+        reach = count.cumsum()
         total = int(reach[-1])
         self.owner.state.budget.spend(0.04 + 5e-5 * len(key) + 4e-5 * total)
         if total == 0:
             return []
         if total > MOST_AT_ONCE:
             return None
-        one = np.repeat(np.arange(len(codes)), count)
-        two = np.arange(total) + np.repeat(starts[pair] - reach + count, count)
-        both = codes[one] + other_codes[two]
-        proper = np.flatnonzero(((both + self.owner.caps) & self.owner.guard) == 0)
+        one = np.arange(len(codes)).repeat(count)
+        two = np.arange(total) + (starts - reach + count).repeat(count)
+        both = codes[one]
+        both += other_codes[two]
+        proper = (((both + self.owner.caps) & self.owner.guard) == 0).nonzero()[0]
         if not len(proper):
             return []
         both, place = distinct(both[proper])
         place = proper[place]
-        return [Found(both, values[one[place]] + other_values[two[place]])]
+        two = two[place]
+        worth = values[one[place]] + np.concatenate([v for _, v in falling])[two]
+        return [Found(both, worth)]
 
 
 def _splits(grid: Grid, index: int) -> tuple[IntArray, IntArray]:

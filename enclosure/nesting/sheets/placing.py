@@ -102,7 +102,7 @@ class Placer:
             levels.append(self._pruned(several))
             kept += len(levels[-1].codes)
             self.state.budget.spend(0.3 + 1e-3 * len(levels[-1].codes))
-            if kept > MOST_RECTANGLES:
+            if kept > MOST_RECTANGLES or self.state.budget.over():
                 return stay_open
         trees: list[Tree | None] = []
         for uses, whole in zip(sheets, self.wholes, strict=True):

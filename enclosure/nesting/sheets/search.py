@@ -28,7 +28,7 @@ from enclosure.nesting.sheets.state import MOST_KINDS, State, make_space
 from enclosure.nesting.sheets.whole import Prover
 
 MOST_COUNTS = 300
-PROOF_WORK = 7000.0
+PROOF_WORK = 6000.0
 """Work allowed for one sheet count vector at first; twice as much at each level."""
 BATCH = 8
 FEW_SHEETS = 12
@@ -219,7 +219,7 @@ class Search:
         whole = budget.limit
         budget.limit = budget.spent + min(PROOF_WORK * 2**level, 0.5 * (whole - budget.spent))
         try:
-            return self.prover(level).test(counts, 400_000 * 4**level, 3 * level)
+            return self.prover(level).test(counts, 300_000 * 4**level, 3 * level)
         finally:
             budget.limit = whole
 

@@ -37,10 +37,12 @@ FLOOR = 0.02
 """Least share of its own area's value that every kind keeps, lest the list hold it in any number."""
 MOST_PLACED = 2000
 """Up to so many listed sheets are all placed before any are chosen."""
+ENTIRE = 5
+"""So many times more entries may be kept for the entire list, which proves."""
 MUCH = 0.04
 """Slack, as a share of the demand, above which a larger demand is tried first."""
 UNKNOWN: Tree = ("unknown",)
-FIRST = 0.01
+FIRST = 0.02
 """Share of its worth that a sheet may lose in the first list."""
 
 
@@ -177,10 +179,10 @@ class _Test:
             return True
         stocks = [s for s, n in enumerate(self.counts) if n > 0]
         lose = float(worth.max()) * FIRST if at_once is None else at_once * need
-        kept, growth = 0, 1.0
+        kept, growth = 0, 2.5
         while True:
             entire = lose >= slack
-            found = enumerator.run(table, whole, min(int(lose), slack), stocks, most)
+            found = enumerator.run(table, whole, min(int(lose), slack), stocks, ENTIRE * most if entire else most)
             if found is None or self.state.budget.over():
                 return None
             self.reach = lose / need
@@ -193,10 +195,13 @@ class _Test:
             if kept:
                 growth = float(np.log2(max(enumerator.kept / kept, 1.2)))
             kept = enumerator.kept
-            step = min(1.0, float(np.log2(max(most / max(kept, 1), 1.0))) / growth)
-            if step < 0.25:
+            step = float(np.log2(max(most / max(kept, 1), 1.0))) / growth
+            if kept * (slack / lose) ** growth < 0.5 * ENTIRE * most:
+                lose = float(slack)
+            elif step < 0.25:
                 return None
-            lose *= 2.0**step
+            else:
+                lose *= 2.0 ** min(1.0, step)
 
     def _unpack(self, enumerator: Enumerator, found: dict[int, Found]) -> Listed:
         """Return what was found as rows of uses."""
@@ -218,7 +223,7 @@ class _Test:
     def _choose(self, listed: Listed, entire: bool) -> bool | None:
         """Return True when no choice of the listed sheets is a plan, False when one was offered, None when open."""
         sure = entire
-        if entire and len(listed.stock) > MOST_PLACED:
+        if entire:
             struck = self._strike(listed)
             if struck is None:
                 return True
