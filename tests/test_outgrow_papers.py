@@ -131,7 +131,7 @@ def test_both_places_of_a_tier_are_told_and_either_can_win(home: Path, capsys: p
         (["old", "now.toml", "--margin", "10"], 2, "has no unit"),
         (["old", "now.toml", "--margin", "-5 mm"], 2, "outside 0 to 100 mm"),
         (["old", "now.toml", "--margin", "2 m"], 2, "outside 0 to 100 mm"),
-        (["old", "now.toml", "--age", "-1"], 2, "0<=x<=100"),
+        (["old", "now.toml", "--age", "-1"], 2, "must lie from 0 to 100"),
         (["old", "now.toml", "--way", "up"], 2, "'tier', 'body', 'new'"),
         (["old", "now.toml", "--as-built", "gone.toml"], 2, "does not exist"),
         (["old", "old.toml", "--way", "tier", "-o", "x"], 1, "tall enough"),

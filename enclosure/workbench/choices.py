@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from enclosure.brief.model import HEAT_SOURCES
+from enclosure.language import languages
 from enclosure.stock.model import Stock
 from enclosure.tables.read import keys
 from enclosure.templates_home import template_names
@@ -27,6 +28,7 @@ _FIXED: dict[str, Pairs] = {
     "ties": [("both", "low and high"), ("low", "low only")],
     "heat": [(word, word) for word in HEAT_SOURCES],
 }
+_LANGUAGES = {"en": "English", "de": "Deutsch"}
 
 
 def choices_for(desk: Desk, values: Mapping[str, str]) -> dict[str, Pairs]:
@@ -41,6 +43,7 @@ def choices_for(desk: Desk, values: Mapping[str, str]) -> dict[str, Pairs]:
         names = desk.shelves.names("site" if what == "site" else "stock")
         lists["sites" if what == "site" else "stock"] = [(name, name.removesuffix(".toml")) for name in names]
     lists["labels"] = [(name, name) for name in template_names("labels")]
+    lists["languages"] = [(code, _LANGUAGES.get(code, code)) for code in languages()]
     lists["cords"] = [(name, name) for name in keys("cords")]
     found: dict[str, Pairs] = {}
     for key, field in FIELDS.items():
