@@ -101,7 +101,7 @@ class Placer:
                 several.extend(self._join(first, one, two))
             levels.append(self._pruned(several))
             kept += len(levels[-1].codes)
-            self.state.budget.spend(0.3 + 1e-3 * len(levels[-1].codes))
+            self.state.budget.spend(0.5 + 2e-3 * len(levels[-1].codes))
             if kept > MOST_RECTANGLES or self.state.budget.over():
                 return stay_open
         trees: list[Tree | None] = []
@@ -135,7 +135,7 @@ class Placer:
         """Return the joins of two rectangles along both axes that fit the stock and a sheet."""
         if not len(one.codes) or not len(two.codes):
             return []
-        self.state.budget.spend(0.02 + 1e-5 * len(one.codes) * len(two.codes))
+        self.state.budget.spend(0.05 + 2e-5 * len(one.codes) * len(two.codes))
         a, b = np.nonzero(one.inside[:, None] & two.inside[None, :])
         codes = one.codes[a] + two.codes[b]
         proper = np.flatnonzero(((codes + self.bias) & self.guard) == 0)

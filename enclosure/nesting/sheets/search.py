@@ -73,6 +73,7 @@ class Search:
         self.pricer: Pricer | None = None
         self.settled = False
         self.refuted: list[IntArray] = []
+        self.proof_work = 0.0
         self._refuter: tuple[int, Refuter] | None = None
         self._prover: tuple[int, Prover] | None = None
 
@@ -198,7 +199,7 @@ class Search:
                 continue
             if not is_open and not state.budget.over():
                 state.raise_bound(min(price, state.price))
-            found = self.prove(counts, level) if few else None
+            found = self.prove(counts, level) if few and self.proof_due() else None
             if found:
                 self.refuted.append(counts)
             elif found is None:
@@ -216,12 +217,17 @@ class Search:
     def prove(self, counts: IntArray, level: int) -> bool | None:
         """Return True when the counts are refuted, False when a plan was offered, None when open; within limits."""
         budget = self.state.budget
-        whole = budget.limit
+        whole, before = budget.limit, budget.spent
         budget.limit = budget.spent + min(PROOF_WORK * 2**level, 0.5 * (whole - budget.spent))
         try:
             return self.prover(level).test(counts, 300_000 * 4**level, 3 * level)
         finally:
             budget.limit = whole
+            self.proof_work += budget.spent - before
+
+    def proof_due(self) -> bool:
+        """Return True while proofs have not taken much more work than everything else."""
+        return self.proof_work <= 1.5 * (self.state.budget.spent - self.proof_work) + PROOF_WORK / 2
 
     def refuter(self, level: int) -> Refuter:
         """Return the refuter with the grids of a level."""

@@ -36,7 +36,7 @@ from enclosure.nesting.sheets.trees import Layout
 FLOOR = 0.02
 """Least share of its own area's value that every kind keeps, lest the list hold it in any number."""
 MOST_PLACED = 2000
-"""Up to so many listed sheets are all placed before any are chosen."""
+"""Up to so many listed sheets are all placed before any are chosen; a fifth for a larger demand."""
 ENTIRE = 5
 """So many times more entries may be kept for the entire list, which proves."""
 MUCH = 0.04
@@ -161,6 +161,7 @@ class _Test:
         self.values: FloatArray = np.maximum(sharp.values, FLOOR * rate * state.leaf_area_of_kind)
         self.placed: dict[tuple[int, bytes], Tree | None] = {}
         self.reach = 0.0
+        self.most_placed = MOST_PLACED
 
     def run(self, most: int, at_once: float | None = None) -> bool | None:
         """Return True when refuted, False when a plan was offered, None when open.
@@ -179,6 +180,7 @@ class _Test:
             return True
         stocks = [s for s, n in enumerate(self.counts) if n > 0]
         lose = float(worth.max()) * FIRST if at_once is None else at_once * need
+        self.most_placed = MOST_PLACED if at_once is None else MOST_PLACED // 5
         kept, growth = 0, 2.5
         while True:
             entire = lose >= slack
@@ -228,7 +230,7 @@ class _Test:
             if struck is None:
                 return True
             listed = struck
-        first = np.argsort(listed.loss, kind="stable")[:MOST_PLACED]
+        first = np.argsort(listed.loss, kind="stable")[: self.most_placed]
         every = {int(s): set(first[listed.stock[first] == s].tolist()) for s in np.unique(listed.stock)}
         wrong, unsure = self._place(every, listed)
         sure = sure and not unsure
