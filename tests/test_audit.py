@@ -20,6 +20,7 @@ from typing import Any
 
 import pytest
 
+from enclosure.audit.design_own import _check_stick_cut
 from enclosure.audit.findings import Findings
 from enclosure.audit.folder import MANIFEST, audit_folder
 from enclosure.audit.geometry import body, depth_of_clash
@@ -790,3 +791,19 @@ def test_pdf_text_against_another_reader(clean: Path) -> None:
     assert len(ours) == len(theirs)
     for mine, other in zip(ours, theirs, strict=True):
         assert sorted("".join(mine).replace(" ", "")) == sorted(re.sub(r"\s", "", other))
+
+
+@pytest.mark.parametrize(("listed", "faults"), [(57.0, 0), (89.0, 1), (38.0, 1)])
+def test_a_stub_shorter_than_it_is_wide_is_measured_along_the_stick(listed: float, faults: int) -> None:
+    """A block of 38 x 89 between two rafters 57.3 mm apart: neither its width nor its thickness is its length."""
+    block = {
+        "origin": [0.0, 0.0, 0.0],
+        "u": [1.0, 0.0, 0.0],
+        "v": [0.0, 1.0, 0.0],
+        "outline": [[81.0, 590.0], [138.3, 590.0], [138.3, 679.0], [81.0, 679.0]],
+        "depth": 38.0,
+    }
+    part = {"mark": "TM9", "solids": [block], "cut": {"length_mm": listed}}
+    findings = Findings()
+    _check_stick_cut(part, {"thickness_mm": 38.0, "width_mm": 89.0}, {"units": "metric"}, findings)
+    assert len(findings.rows) == faults

@@ -21,7 +21,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from enclosure.brief.model import Brief
+from enclosure.brief.model import Brief, Window
 from enclosure.checks.span import span_limits
 from enclosure.errors import DesignError, EnclosureError, RangeError
 from enclosure.shape.base import base_ring
@@ -422,3 +422,31 @@ def test_the_brace_of_a_gable_wall_is_as_wide_at_its_head_as_at_its_foot() -> No
     for part in design_of(low).parts:
         if part.kind == "diagonal":
             assert len(part.solids[0].outline) >= 4, part.mark
+
+
+def _under_a_low_ridge(fall_deg: float) -> Design:
+    """A small shelter, longer than wide, whose ridge has little room over the clear box."""
+    brief, _, _ = shipped()
+    return design_of(
+        changed(
+            brief,
+            roof={"kind": "gable", "ridge": "x", "fall_deg": fall_deg},
+            plant={"spread_x_mm": 700.0, "spread_y_mm": 60.0, "growth_spread_mm": 0.0},
+            clearance={"side": Window(least_mm=110.0, most_mm=150.0)},
+            frame={"section": "2x2", "roof_section": None},
+            anchors={"posts": 2},
+        )
+    )
+
+
+def test_a_low_ridge_takes_a_less_deep_board() -> None:
+    """By hand: room = (half of the outside depth - half the ridge - wall) x tan 12 + roof member x cos 12."""
+    design = _under_a_low_ridge(12.0)
+    (ridge,) = [part for part in design.parts if part.role == "ridge"]
+    wall = design.frames[0].depth_mm
+    clear_deep = design.clear_mm[1]
+    room = (clear_deep / 2 - 19.05) * math.tan(math.radians(12)) + wall * math.cos(math.radians(12))
+    _, low, _, high = extent(ridge.solids[0].outline)
+    assert high - low <= room + 0.01 < 88.9
+    assert low >= design.clear_mm[2] - 0.01
+    assert high - design.clear_mm[2] == pytest.approx(room, abs=0.01)

@@ -6,6 +6,7 @@ import math
 
 import pytest
 from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 
 from enclosure.brief.model import Brief
 from enclosure.errors import DesignError
@@ -13,7 +14,7 @@ from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Design, Part, Prism, SheetCut, StickCut
 from enclosure.shape.solid_math import clashes, overlap_depth, part_volume, prism_faults
 from enclosure.shape.space import extent
-from tests.shelters import briefs, design_of
+from tests.shelters import briefs, changed, design_of
 
 ROUNDING_MM = 0.01
 
@@ -166,3 +167,18 @@ def test_a_larger_plant_never_gets_a_smaller_box(grow: str) -> None:
         bigger = changed(brief, plant={grow: getattr(brief.plant, grow) + extra})
         sizes.append(design_of(bigger).clear_mm)
     assert sizes == sorted(sizes)
+
+
+@settings(max_examples=40)
+@given(briefs(), st.floats(200, 700), st.floats(200, 700), st.sampled_from([8.0, 12.0, 18.0]))
+def test_no_ridge_board_hangs_below_the_clear_height(brief: Brief, wide: float, deep: float, fall: float) -> None:
+    small = changed(
+        brief,
+        roof={"kind": "gable", "fall_deg": fall},
+        plant={"spread_x_mm": wide, "spread_y_mm": deep, "growth_spread_mm": 0.0},
+    )
+    design = design_or_skip(small)
+    for part in design.parts:
+        if part.role == "ridge":
+            low = part.solids[0].origin[2] + extent(part.solids[0].outline)[1]
+            assert low >= design.clear_mm[2] - ROUNDING_MM, (part.mark, low, design.clear_mm)

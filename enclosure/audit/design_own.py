@@ -53,12 +53,12 @@ def _check_part(part: Record, materials: dict[str, Record], design: Record, find
         f"a {part['kind']} so marked",
         "figures alone for panels, letters first for all else",
     )
-    _check_mass(part, material, findings)
+    _check_mass(part, material, design, findings)
     if cut["from"] == "sheet":
         _check_sheet_cut(part, material, findings)
         sizes = [cut["width_mm"], cut["height_mm"]]
     else:
-        _check_stick_cut(part, design, findings)
+        _check_stick_cut(part, material, design, findings)
         sizes = [cut["length_mm"]]
     for size in sizes:
         grain = SIXTEENTH if design["units"] == "inch" else UNITS_PER_MM
@@ -71,12 +71,16 @@ def _check_part(part: Record, materials: dict[str, Record], design: Record, find
         _check_fit(part, material, findings)
 
 
-def _check_mass(part: Record, material: Record, findings: Findings) -> None:
-    """A sheet part weighs what its area says; a stick with mitres or a bevel weighs less than its length says."""
+def _check_mass(part: Record, material: Record, design: Record, findings: Findings) -> None:
+    """A sheet part weighs what its area says; a stick with mitres or a bevel weighs less than its length says.
+
+    The length to cut is rounded down, the mass is that of the stick in place: up to one cutting step more.
+    """
     cut = part["cut"]
     if cut["from"] == "stick":
-        most = cut["length_mm"] * material["mass_kg_m"] / 1000
-        least = 0.5 * most
+        step = 1.5875 if design["units"] == "inch" else 1.0
+        most = (cut["length_mm"] + step) * material["mass_kg_m"] / 1000
+        least = 0.5 * cut["length_mm"] * material["mass_kg_m"] / 1000
     elif part["kind"] == "film":
         least = most = cut["width_mm"] * cut["height_mm"] * 1e-6 * material["mass_kg_m2"]
     else:
@@ -132,8 +136,25 @@ def _words(outline: list[list[float]]) -> str:
     return "(" + "; ".join(f"{x - x0:.2f}, {y - y0:.2f}" for x, y in outline) + ") mm"
 
 
-def _check_stick_cut(part: Record, design: Record, findings: Findings) -> None:
-    """The greatest length of the solid, along its longest edge, is the length to cut, rounded down."""
+def _lengthwise(sides: list[float], material: Record) -> int:
+    """Return the place of a solid's edge along the stick: the longest, or in a stub shorter than it is wide, the third.
+
+    `sides` are the prism's depth, then the sides of its outline. A stub is a plain block whose other two edges
+    are the timber's thickness and width; its longest edge is then its width.
+    """
+    longest = sides.index(max(sides))
+    section = sorted((material["thickness_mm"], material["width_mm"]))
+    if len(sides) != 5 or abs(sides[1] - sides[3]) > _GRAIN_MM or abs(sides[2] - sides[4]) > _GRAIN_MM:
+        return longest
+    for place in range(3):
+        across = sorted(side for other, side in enumerate(sides[:3]) if other != place)
+        if all(abs(a - b) <= _GRAIN_MM for a, b in zip(across, section, strict=True)):
+            return place
+    return longest
+
+
+def _check_stick_cut(part: Record, material: Record, design: Record, findings: Findings) -> None:
+    """The greatest length of the solid, lengthwise, is the length to cut, rounded down."""
     bodies = [body(part["mark"], prism) for prism in part["solids"]]
     first = bodies[0]
     feet = first.corners[::2]
@@ -141,7 +162,7 @@ def _check_stick_cut(part: Record, design: Record, findings: Findings) -> None:
     sides += [
         hypot(*(a - b for a, b in zip(p, q, strict=True))) for p, q in zip(feet, feet[1:] + feet[:1], strict=True)
     ]
-    along = first.edges[sides.index(max(sides))]
+    along = first.edges[_lengthwise(sides, material)]
     reach = [dot(along, corner) for one in bodies for corner in one.corners]
     long, cut = max(reach) - min(reach), part["cut"]["length_mm"]
     grain = 1.5875 if design["units"] == "inch" else 1.0
