@@ -22,6 +22,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from enclosure.errors import CuttingError
+from enclosure.nesting.__main__ import BOUNDLESS
 from enclosure.nesting.casefile import Case, read_cases
 from enclosure.nesting.model import SheetJob, SheetPlan, StickJob, StickPlan
 from enclosure.nesting.sheets import solve_sheets
@@ -77,7 +78,7 @@ def _ours(case: Case, seconds: float) -> tuple[SheetPlan | StickPlan | None, flo
     try:
         plan: SheetPlan | StickPlan
         if isinstance(case.job, SheetJob):
-            plan = solve_sheets(case.job, seconds=seconds)
+            plan = solve_sheets(case.job, work_limit=BOUNDLESS, seconds=seconds)
         else:
             plan = solve_sticks(case.job, seconds=seconds)
     except CuttingError:
