@@ -303,10 +303,11 @@ def test_papers_are_made_cancelled_made_again_and_downloaded(window: Window) -> 
         assert len(pypdf.PdfReader(io.BytesIO(archive.read(inner))).pages) >= 1
     page.wait_for_selector("#v-waste[aria-busy=false]", timeout=180_000)
     assert page.locator("#below figure img").count() >= 1
-    loaded = page.evaluate(
-        "[...document.querySelectorAll('#below figure img')].every(i => i.complete && i.naturalWidth > 0)"
+    # Pictures arrive after the page has taken in the piece that names them.
+    page.wait_for_function(
+        "[...document.querySelectorAll('#below figure img')].every(i => i.complete && i.naturalWidth > 0)",
+        timeout=60_000,
     )
-    assert loaded
     page.locator("#stage-part").select_option("1")
     assert "sheet-" in (page.locator("#stage-picked").text_content() or "")
     window.picture("light-1440-papers")
