@@ -20,6 +20,25 @@ from enclosure.nesting.solver import quiet_highs
 FloatArray = NDArray[np.float64]
 
 
+def simplex_rows(low: FloatArray, limits: IntArray) -> highspy.Highs:
+    """Return a simplex solver with a row for each kind and each stock, and no columns yet.
+
+    Args:
+        low: Least value of each kind's row.
+        limits: Copies of each stock, negative for unlimited.
+    """
+    solver = quiet_highs()
+    solver.setOptionValue("presolve", "off")
+    solver.setOptionValue("solver", "simplex")
+    inf = highspy.kHighsInf
+    no_index, no_value = np.array([], dtype=np.int32), np.array([], dtype=np.float64)
+    for least in low:
+        solver.addRow(float(least), inf, 0, no_index, no_value)
+    for limit in limits:
+        solver.addRow(-inf, float(limit) if limit >= 0 else inf, 0, no_index, no_value)
+    return solver
+
+
 class LinearMaster:
     """The linear master, grown column by column.
 
@@ -30,16 +49,9 @@ class LinearMaster:
     """
 
     def __init__(self, demand: IntArray, limits: IntArray, dear: FloatArray) -> None:
-        self.solver = quiet_highs()
-        self.solver.setOptionValue("presolve", "off")
-        self.solver.setOptionValue("solver", "simplex")
         self.kinds = len(demand)
+        self.solver = simplex_rows(demand.astype(np.float64), limits)
         inf = highspy.kHighsInf
-        empty_index, empty_value = np.array([], dtype=np.int32), np.array([], dtype=np.float64)
-        for want in demand:
-            self.solver.addRow(float(want), inf, 0, empty_index, empty_value)
-        for limit in limits:
-            self.solver.addRow(-inf, float(limit) if limit >= 0 else inf, 0, empty_index, empty_value)
         for kind in range(self.kinds):
             self.solver.addCol(float(dear[kind]), 0.0, inf, 1, np.array([kind], dtype=np.int32), np.array([1.0]))
         self.columns = 0

@@ -13,11 +13,10 @@ import highspy
 import numpy as np
 
 from enclosure.nesting.sheets.columns import Columns, whole_values
-from enclosure.nesting.sheets.masters import FloatArray
+from enclosure.nesting.sheets.masters import FloatArray, simplex_rows
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.pricing import Pricer
 from enclosure.nesting.sheets.state import State
-from enclosure.nesting.solver import quiet_highs
 
 CLOSE = 2e-4
 """The search for values ends when the bound is within so much of the linear answer."""
@@ -32,16 +31,8 @@ class StretchMaster:
     """
 
     def __init__(self, demand: IntArray, counts: IntArray) -> None:
-        self.solver = quiet_highs()
-        self.solver.setOptionValue("presolve", "off")
-        self.solver.setOptionValue("solver", "simplex")
         self.kinds = len(demand)
-        inf = highspy.kHighsInf
-        none_i, none_v = np.array([], dtype=np.int32), np.array([], dtype=np.float64)
-        for _ in demand:
-            self.solver.addRow(0.0, inf, 0, none_i, none_v)
-        for count in counts:
-            self.solver.addRow(-inf, float(count), 0, none_i, none_v)
+        self.solver = simplex_rows(np.zeros(self.kinds), counts)
         rows = np.arange(self.kinds, dtype=np.int32)
         self.solver.addCol(-1.0, 0.0, 100.0, self.kinds, rows, -demand.astype(np.float64))
 

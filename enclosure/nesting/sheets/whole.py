@@ -99,22 +99,27 @@ class Prover:
         sharp = stretcher.run()
         if sharp is None:
             return True
-        answer: bool | None = None
-        if sharp.times > 1.0 + MUCH:
-            for _ in range(3):
-                answer = self._with_more(stretcher, sharp, FIRST / 4, most, 1.0) if answer is None else answer
+        if sharp.times > 1.0 + MUCH and self._more_fits(stretcher, sharp, FIRST / 4, most, 1.0, 3):
+            return False
         own = _Test(self.state, self.pricer, counts, sharp)
-        answer = own.run(most) if answer is None else answer
-        for _ in range(trials):
-            if answer is not None or self.state.budget.over():
-                break
-            answer = self._with_more(stretcher, sharp, own.reach, most, own.reach)
+        answer = own.run(most)
+        if answer is None and self._more_fits(stretcher, sharp, own.reach, most, own.reach, trials):
+            return False
         return answer
+
+    def _more_fits(
+        self, stretcher: Stretcher, sharp: Sharp, reach: float, most: int, at_once: float, trials: int
+    ) -> bool:
+        """Return True when a plan was found for one of so many larger demands; the rest as in `_with_more`."""
+        return any(
+            not self.state.budget.over() and self._with_more(stretcher, sharp, reach, most, at_once)
+            for _ in range(trials)
+        )
 
     def _with_more(
         self, stretcher: Stretcher, sharp: Sharp, reach: float, most: int, at_once: float
-    ) -> bool | None:
-        """Try a demand with parts added at random until the slack suits; return False when a plan was found.
+    ) -> bool:
+        """Try a demand with parts added at random until the slack suits; return True when a plan was found.
 
         Args:
             stretcher: Of the demand itself.
@@ -137,12 +142,12 @@ class Prover:
             else:
                 spare -= float(sharp.values[kind]) / need
         if (demand == self.state.demand).all():
-            return None
+            return False
         pricer = self._pricer(demand)
         sharper = Stretcher(self.state, self.columns, pricer, stretcher.counts).run()
-        if sharper is None:
-            return None
-        return _Test(self.state, pricer, stretcher.counts, sharper).run(most, at_once) and None
+        # Refuting a larger demand says nothing about the demand itself.
+        return sharper is not None and _Test(self.state, pricer, stretcher.counts, sharper).run(most, at_once) is False
+
 
 class _Test:
     """Tests one sheet count vector against one demand.

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from enclosure.outputs.paper.frame import Draw, heading
 from enclosure.outputs.paper.layer import BODY, BOLD, PALE, REGULAR, Sheet, wrapped
+from enclosure.outputs.paper.table import Table
 
 PITCH = 1.7
 
@@ -115,6 +116,16 @@ def deal(pieces: Sequence[Piece], room: float) -> list[list[Piece]]:
         used += high
         place = end + 1
     return pages
+
+
+def table_page(name: str, note: str, table: Table) -> Draw:
+    """Return a page with a heading and one table that fits it."""
+
+    def draw(sheet: Sheet) -> None:
+        y = heading(sheet, name, note)
+        table.draw(sheet, sheet.area[0], y, sheet.area[2] - sheet.area[0])
+
+    return draw
 
 
 def page_of(name: str, note: str, pieces: Sequence[Piece]) -> Draw:

@@ -12,7 +12,7 @@ from __future__ import annotations
 from enclosure.choose.fates import Fate
 from enclosure.money import money
 from enclosure.outputs.old_parts import OldParts, margin_words
-from enclosure.outputs.paper.flow import Piece, deal, labelled, page_of, prose, title
+from enclosure.outputs.paper.flow import Piece, deal, labelled, page_of, prose, table_page, title
 from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import Sheet
 from enclosure.outputs.paper.table import Column, Row, Table
@@ -39,7 +39,7 @@ def add_old_pages(book: Book, told: OldParts) -> None:
         for number, part in enumerate(table.pages(room, high - 34, high - 24)):
             name = "Old parts" if number == 0 else "Old parts (continued)"
             note = margin_words(told) if number == 0 else ""
-            book.add(name, _listed(name, note, part), chapter=CHAPTER)
+            book.add(name, table_page(name, note, part), chapter=CHAPTER)
     for number, pieces in enumerate(deal(_kept(told, room), high - 30)):
         name = "Parts that stay as they are" + (" (continued)" if number else "")
         note = "" if number else "Each keeps its number. Old places; the new ones stand on the new labels."
@@ -47,14 +47,6 @@ def add_old_pages(book: Book, told: OldParts) -> None:
     for number, pieces in enumerate(deal(_stowing(told, room), high - 24)):
         name = "Spare parts and stowing" if number == 0 else "Spare parts and stowing (continued)"
         book.add(name, page_of(name, "", pieces), chapter=CHAPTER)
-
-
-def _listed(name: str, note: str, table: Table) -> Draw:
-    def draw(sheet: Sheet) -> None:
-        y = heading(sheet, name, note)
-        table.draw(sheet, sheet.area[0], y, sheet.area[2] - sheet.area[0])
-
-    return draw
 
 
 def _rows(told: OldParts) -> list[Row]:

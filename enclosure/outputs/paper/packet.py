@@ -22,6 +22,7 @@ from enclosure.outputs.drawing.axonometric import FRONT_RIGHT
 from enclosure.outputs.drawing.neighbours import panels_of
 from enclosure.outputs.drawing.sheet_pages import mm, sheet_pages
 from enclosure.outputs.old_parts import OldParts
+from enclosure.outputs.paper.flow import table_page
 from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import BODY, DRAWN, WHITE, Sheet
 from enclosure.outputs.paper.old_pages import add_old_pages
@@ -184,15 +185,7 @@ def table_pages(
     pages = table.pages(room, high - 28, high - 28)
     for number, part in enumerate(pages):
         name = title if number == 0 else continued(title)
-        book.add(name, _listed(name, note if number == 0 else "", part), chapter=chapter)
-
-
-def _listed(title: str, note: str, table: Table) -> Draw:
-    def draw(sheet: Sheet) -> None:
-        y = heading(sheet, title, note)
-        table.draw(sheet, sheet.area[0], y, sheet.area[2] - sheet.area[0])
-
-    return draw
+        book.add(name, table_page(name, note if number == 0 else "", part), chapter=chapter)
 
 
 def add_buying(book: Book, plans: Plans, words: Words, room: float, high: float) -> None:
