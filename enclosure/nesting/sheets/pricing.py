@@ -64,6 +64,8 @@ class Pricer:
                 self.minus[state, one] = number.get(rest, -1)
         self.less = [[number[(*s[:k], s[k] - 1, *s[k + 1 :])] for k in range(len(s)) if s[k]] for s in self.states]
         self.leaf_from = self._leaf_states(number)
+        most = max(len(x.parts) for x in problem.leaves)
+        self.leaf_parts = np.array([(*x.parts, *[-1] * (most - len(x.parts))) for x in problem.leaves], dtype=np.int64)
         self.leaf_fits = np.zeros((len(problem.leaves), len(self.states)), dtype=bool)
         for leaf, fits in enumerate(self.leaf_from):
             if fits is not None:
@@ -100,7 +102,7 @@ class Pricer:
 
         With `quick` only so many closures are made: the patterns are good, the cut is NOT valid.
         """
-        worth = np.array([int(values[list(x.parts)].sum()) for x in self.problem.leaves], dtype=np.int64)
+        worth = self.leaf_worth(values)
         runs = ["y", "x"] if self.problem.stages is not None else [first]
         values_best = np.zeros(len(self.problem.stocks), dtype=np.int64)
         trees: list[tuple[int, Tree | None]] = []
@@ -117,9 +119,14 @@ class Pricer:
         need = int((values * self.demand).sum())
         return Priced(CountCut(values_best, need), tuple(trees))
 
+    def leaf_worth(self, values: IntArray) -> IntArray:
+        """Return the value of each leaf at the given value of each kind."""
+        worth: IntArray = (values[self.leaf_parts] * (self.leaf_parts >= 0)).sum(axis=1)
+        return worth
+
     def closed_table(self, values: IntArray) -> IntArray:
         """Return the value of every piece at the given values, by (x, y), all demands counted permitted."""
-        worth = np.array([int(values[list(x.parts)].sum()) for x in self.problem.leaves], dtype=np.int64)
+        worth = self.leaf_worth(values)
         return self._close(worth, "y", None)[-1][1][:, -1].astype(np.int64)
 
     def _others(self, levels: list[tuple[str, Table]], worth: IntArray, i: int, j: int, most: int) -> list[Tree]:
@@ -152,10 +159,9 @@ class Pricer:
     def _base(self, worth: IntArray) -> Table:
         """Return leaf values as (x, state, y)."""
         table = np.zeros((len(self.space.xs.at), len(self.states), len(self.space.ys.at)), dtype=np.int32)
-        for leaf, states in enumerate(self.leaf_from):
-            i, j = int(self.space.leaf_x[leaf]), int(self.space.leaf_y[leaf])
-            if states is not None and i < table.shape[0] and j < table.shape[2]:
-                table[i, states, j] = np.maximum(table[i, states, j], worth[leaf])
+        xs, ys = self.space.leaf_x, self.space.leaf_y
+        leaf, state = np.nonzero(self.leaf_fits & ((xs < table.shape[0]) & (ys < table.shape[2]))[:, None])
+        np.maximum.at(table, (xs[leaf], state, ys[leaf]), worth[leaf].astype(np.int32))
         if self.problem.stages is None:
             np.maximum.accumulate(table, axis=0, out=table)
             np.maximum.accumulate(table, axis=2, out=table)
