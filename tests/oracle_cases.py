@@ -40,6 +40,28 @@ def tiny_sheet_job(seed: int, *, stages: int | None = None, sloped: bool = False
     return SheetJob(tuple(kinds), tuple(sheets), kerf, stages)
 
 
+def tiny_drop_job(seed: int) -> SheetJob:
+    """Return a random job with a part whose drops are large enough for other parts."""
+    draw = Random(f"drop {seed}")
+    kinds = [
+        PartKind(f"p{index}", draw.randint(1, 3), draw.randint(1, 3), draw.randint(1, 3), draw.random() < 0.4)
+        for index in range(draw.randint(1, 2))
+    ]
+    width, height = draw.randint(5, 9), draw.randint(6, 9)
+    if draw.random() < 0.6:
+        gable = draw.randint(0, height - 4), draw.randint(2, width - 2), draw.randint(0, height - 3)
+        kinds.append(PartKind("g", width, height, draw.randint(1, 2), gable=gable))
+    else:
+        ends = draw.randint(0, height - 4), height
+        slope = ends if draw.random() < 0.5 else ends[::-1]
+        kinds.append(PartKind("s", width, height, draw.randint(1, 2), slope=slope))
+    sheets = [SheetKind("a", width + draw.randint(0, 2), height + draw.randint(0, 3), draw.randint(3, 9))]
+    if draw.random() < 0.5:
+        size = draw.randint(3, 6), draw.randint(3, 6)
+        sheets.append(SheetKind("b", *size, draw.randint(1, 4), draw.choice([None, 2])))
+    return SheetJob(tuple(kinds), tuple(sheets), draw.choice([0, 0, 1]))
+
+
 def _with_trim(sheet: SheetKind, draw: Random) -> SheetKind:
     trim = draw.choice([0, 0, 1])
     return SheetKind(sheet.key, sheet.width + 2 * trim, sheet.height + 2 * trim, sheet.price, None, trim)

@@ -44,10 +44,11 @@ def sheet_yields(job: SheetJob, width: int, height: int) -> Yields:
     wanted = tuple(kind.quantity for kind in job.kinds)
     nothing = tuple(0 for _ in wanted)
     leaves = _leaves(job, wanted)
+    filled = _filled(job, wanted) if job.stages is None else {}
 
     @cache
     def from_piece(across: int, up: int, stages_left: int, last: str) -> Yields:
-        found = {nothing} | leaves.get((across, up), set())
+        found = {nothing} | leaves.get((across, up), set()) | filled.get((across, up), set())
         for axis, extent in (("x", across), ("y", up)):
             left = stages_left - (axis != last)
             if left < 0:
@@ -94,6 +95,53 @@ def _leaves(job: SheetJob, wanted: Vector) -> dict[tuple[int, int], set[Vector]]
                     gap += 1
                 add(low.width, low.slope[0] + high.slope[1] + gap, one, two)
     return leaves
+
+
+def _filled(job: SheetJob, wanted: Vector) -> dict[tuple[int, int], set[Vector]]:
+    """Return what a sloped part yields with its drops: the part and all that can be cut from both triangles."""
+    found: dict[tuple[int, int], set[Vector]] = {}
+    for index, kind in enumerate(job.kinds):
+        one = tuple(int(other == index) for other in range(len(wanted)))
+        drops = []
+        if kind.gable is not None:
+            left, peak, right = kind.gable
+            drops = [(peak, kind.height - left), (kind.width - peak, kind.height - right)]
+        elif kind.slope is not None and kind.slope[0] != kind.slope[1]:
+            drops = [(kind.width, abs(kind.slope[0] - kind.slope[1]))]
+        vectors = {one}
+        for across, down in drops:
+            vectors = {_sum(v, more, wanted) for v in vectors for more in _drop_yields(job, wanted, across, down)}
+        found.setdefault((kind.width, kind.height), set()).update(vectors)
+    return found
+
+
+def _drop_yields(job: SheetJob, wanted: Vector, wide: int, down: int) -> Yields:
+    """Return all largest count vectors that cuts get out of a right-angled triangle, a kerf off its long side."""
+    nothing = tuple(0 for _ in wanted)
+
+    def clear(x: int, y: int) -> bool:
+        inward = wide * down - x * down - y * wide
+        return inward >= 0 and inward**2 >= job.kerf**2 * (wide**2 + down**2)
+
+    @cache
+    def from_piece(x: int, y: int, across: int, up: int) -> Yields:
+        found = {nothing}
+        for index, kind in enumerate(job.kinds):
+            if kind.slope is None and kind.gable is None and clear(x + across, y + up):
+                sizes = {(kind.width, kind.height)} | ({(kind.height, kind.width)} if kind.turnable else set())
+                if (across, up) in sizes:
+                    found.add(tuple(int(other == index) for other in range(len(wanted))))
+        for at in range(1, across):
+            beyond = at + job.kerf
+            far = from_piece(x + beyond, y, across - beyond, up) if beyond < across else {nothing}
+            found |= {_sum(one, two, wanted) for one in from_piece(x, y, at, up) for two in far}
+        for at in range(1, up):
+            beyond = at + job.kerf
+            far = from_piece(x, y + beyond, across, up - beyond) if beyond < up else {nothing}
+            found |= {_sum(one, two, wanted) for one in from_piece(x, y, across, at) for two in far}
+        return _largest(found)
+
+    return from_piece(0, 0, wide, down)
 
 
 def stick_yields(job: StickJob, index: int) -> Yields:

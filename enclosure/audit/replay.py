@@ -177,6 +177,8 @@ class _SheetWalk:
                 pieces += reversed(self._divide(node, x, y, width, height, turns))
             elif "part" in node:
                 self._part(node, x, y, width, height)
+            elif "filled" in node:
+                self._filled(node, x, y, width, height)
             elif "pair" in node:
                 self._pair(node["pair"], x, y, width, height)
             elif node["rest"] not in ("keep", "waste"):
@@ -213,9 +215,7 @@ class _SheetWalk:
         if (height, width) != size if turned else (width, height) != size:
             found = f"comes out {shown(width)} by {shown(height)}"
             self.wrong(found, f"{shown(size[0])} by {shown(size[1])}", kind["key"])
-        left, right = kind["slope_units"] or (size[1], size[1])
-        area = size[0] * (left + right) / 2
-        self.cut.parts.append(Fallen((), kind["key"], x, y, width, height, area, turned))
+        self.cut.parts.append(Fallen((), kind["key"], x, y, width, height, _area(kind, turned), turned))
 
     def _pair(self, keys: list[str], x: int, y: int, width: int, height: int) -> None:
         low, high = (self.kinds[key] for key in keys)
@@ -234,6 +234,104 @@ class _SheetWalk:
         area = width * (low_left + low_right) / 2, width * (high_left + high_right) / 2
         self.cut.parts.append(Fallen((), low["key"], x, y, width, tall_low, area[0], False))
         self.cut.parts.append(Fallen((), high["key"], x, y + height - tall_high, width, tall_high, area[1], False))
+
+
+    def _filled(self, node: Record, x: int, y: int, width: int, height: int) -> None:
+        kind = self.kinds[node["filled"]]
+        self._part({"part": kind["key"], "turned": False}, x, y, width, height)
+        top = y + height
+        for tree, edge, toward, (wide, down) in zip(
+            (node["left"], node["right"]), (x, x + width), (1, -1), _missing(kind), strict=True
+        ):
+            if not down:
+                self.wrong_unless(tree is None, "is cut from a drop that is not there", kind["key"])
+                continue
+            # the middle of the kerf lies half of it beyond the part, square to the slope
+            half = self.cut.kerf / 2 / hypot(wide, down)
+            near, up = edge - toward * down * half, top + wide * half
+            self.cut.cuts.append((near, up - down, near + toward * wide, up))
+            if tree is not None:
+                self._drop(tree, _Drop(edge, top, toward, wide, down), kind["key"])
+
+    def wrong_unless(self, good: bool, found: str, part: str) -> None:
+        if not good:
+            self.wrong(found, "what the shape of the part leaves", part)
+
+    def _drop(self, tree: Record, drop: _Drop, key: str) -> None:
+        """Follow a tree in a drop: across from the straight side, down from the top; the slope cuts it short."""
+        kerf = self.cut.kerf
+        pieces = [(tree, 0, 0, drop.wide, drop.down)]
+        while pieces:
+            node, across, down, wide, high = pieces.pop()
+            if wide <= 0 or high <= 0:
+                self.wrong(f"a piece of {shown(wide)} by {shown(high)} in a drop", "pieces with a size", key)
+            elif "part" in node:
+                clear = drop.far(across + wide, down + high) >= kerf - _SLACK
+                self.wrong_unless(clear, "runs over a slope", node["part"])
+                self._part(node, drop.left(across, wide), drop.top - down - high, wide, high)
+            elif "cut" in node:
+                at, axis = _whole(node["at_units"]), node["cut"]
+                rest = {"x": wide, "y": high}[axis] - at - kerf
+                self.wrong_unless(at > 0 and (rest <= 0) == (node["far"] is None), "a cut beyond its piece", key)
+                self.cut.fences.append(({"x": "rip", "y": "crosscut"}[axis], at))
+                self.cut.cuts.append(drop.line(axis, across, down, at + kerf / 2, (wide, high), kerf))
+                beyond, near, far = at + kerf, node["near"], node["far"]
+                sides = [(near, across, down, at, high), (far, across + beyond, down, rest, high)]
+                if axis == "y":
+                    sides = [(near, across, down, wide, at), (far, across, down + beyond, wide, rest)]
+                pieces += reversed(sides[: 1 + (far is not None)])
+            else:
+                self.wrong_unless(node.get("rest") == "waste", "keeps an offcut of a drop", key)
+
+
+@dataclass(frozen=True, slots=True)
+class _Drop:
+    """A triangle with its square corner at (edge, top), reaching `wide` to one side (`toward`) and `down`."""
+
+    edge: int
+    top: int
+    toward: int
+    wide: int
+    down: int
+
+    def left(self, across: int, wide: int) -> int:
+        return self.edge + across if self.toward > 0 else self.edge - across - wide
+
+    def far(self, across: float, down: float) -> float:
+        """Return how far a point lies from the slope of the part [units]."""
+        return (self.wide * self.down - across * self.down - down * self.wide) / hypot(self.wide, self.down)
+
+    def line(
+        self, axis: str, across: float, down: float, middle: float, size: tuple[int, int], kerf: int
+    ) -> tuple[float, float, float, float]:
+        """Return the middle line of a cut, which ends at the sloped side of the drop or at that of its piece."""
+        short = kerf * hypot(self.wide, self.down)
+        if axis == "x":
+            x = across + middle
+            end = min(down + size[1], (self.wide * self.down - short - x * self.down) / self.wide)
+            at = self.edge + self.toward * x
+            return at, self.top - down, at, self.top - max(down, end)
+        y = down + middle
+        end = min(across + size[0], (self.wide * self.down - short - y * self.wide) / self.down)
+        return self.edge + self.toward * across, self.top - y, self.edge + self.toward * max(across, end), self.top - y
+
+
+def _missing(kind: Record) -> tuple[tuple[int, int], tuple[int, int]]:
+    """Return how far the drops at the upper left and the upper right of a part reach: to the side and down."""
+    wide, high = kind["width_units"], kind["height_units"]
+    if "gable_units" in kind:
+        left, peak, right = kind["gable_units"]
+        return (peak, high - left), (wide - peak, high - right)
+    left, right = kind["slope_units"] or (high, high)
+    return (wide, high - left), (wide, high - right)
+
+
+def _area(kind: Record, turned: bool) -> float:
+    """Return the area of a part as it falls; a turned gable still lies in its rectangle."""
+    whole = float(kind["width_units"] * kind["height_units"])
+    if turned and "gable_units" in kind:
+        return whole
+    return whole - sum(wide * down / 2 for wide, down in _missing(kind))
 
 
 # --- sticks -----------------------------------------------------------------------

@@ -23,6 +23,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from enclosure.nesting.model import PartKind, SheetJob, StickJob
+from enclosure.nesting.sheets.fills import can_fill
 
 MOST_NODES = 4000
 MOST_CUTOFFS = 12
@@ -31,13 +32,14 @@ NEVER = 1 << 60
 
 
 def relaxed(job: SheetJob) -> SheetJob:
-    """Return the job with every sloped part as a rectangle of its mean height.
+    """Return the job with every sloped part as a rectangle of its mean height, without what may lie in drops.
 
     No plan is lost: a sloped part alone takes a rectangle as high as its higher
     end, and two that share a rectangle take at least the sum of both mean
-    heights and the kerf between them.
+    heights and the kerf between them. A part that fits a drop may take no room of its own.
     """
-    return replace(job, kinds=tuple(_flattened(kind) for kind in job.kinds))
+    small = can_fill(job.kinds, job.kerf)
+    return replace(job, kinds=tuple(_flattened(kind) for index, kind in enumerate(job.kinds) if index not in small))
 
 
 def _flattened(kind: PartKind) -> PartKind:

@@ -19,8 +19,9 @@ from bisect import bisect_left, insort
 from dataclasses import dataclass, field
 from typing import Any
 
+from enclosure.nesting.drops import sloped_kerf
 from enclosure.nesting.model import PartKind, SheetJob, StickJob
-from enclosure.nesting.sheets.problem import sloped_kerf
+from enclosure.nesting.sheets.fills import can_fill
 
 MOST_PARTS = 400
 """Jobs with more parts are not compared: pairing them would take longer than it saves."""
@@ -42,8 +43,9 @@ def undercuts_sheets(small: SheetJob, large: SheetJob) -> bool:
 
     False is also returned where that is not seen; True is always right.
     """
-    if small.stages is not None:
-        return small == large  # a trimmed part may take one more stage
+    # A trimmed part may take one more stage; what fell from a drop may not fit that of a smaller part.
+    if small.stages is not None or can_fill(large.kinds, large.kerf):
+        return small == large
     groups = _grouped(large)
     for kind, rows in _grouped(small).items():
         if not _paired(rows, groups.get(kind, [])):

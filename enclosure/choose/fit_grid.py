@@ -22,7 +22,7 @@ from enclosure.brief.model import Brief
 from enclosure.choose.price import Asked, asked
 from enclosure.choose.soundness import Failing
 from enclosure.errors import DesignError
-from enclosure.nesting.demand import sheet_demands_of, slope_of, stick_demands_of
+from enclosure.nesting.demand import reach_of_drops, sheet_demands_of, slope_of, stick_demands_of
 from enclosure.nesting.model import UNITS_PER_MM, SheetJob, StickJob
 from enclosure.shape.fit import step_for
 from enclosure.shape.model import Design, Part, SheetCut, StickCut
@@ -204,7 +204,7 @@ class Grid:
     def _least_asked(self, block: Block) -> Asked:
         corners = block.corners()
         designs = [d for cell in corners if (d := self.design(cell)) is not None]
-        parts = [least_part(twins) for twins in zip(*(d.parts for d in designs), strict=True)]
+        parts = least_parts(list(zip(*(d.parts for d in designs), strict=True)))
         jobs: list[tuple[str, SheetJob | StickJob]] = [
             (demand.material, demand.job) for demand in stick_demands_of(parts, self.stock)
         ]
@@ -216,6 +216,26 @@ class Grid:
 def make_up(design: Design) -> tuple[tuple[Any, ...], ...]:
     """Return which parts stand where, without their sizes."""
     return tuple((p.kind, p.role, p.face, p.level, p.bay, p.tier, p.layer, p.material) for p in design.parts)
+
+
+def least_parts(rows: list[tuple[Part, ...]]) -> list[Part]:
+    """Return for each row of twins a part no larger, without the sheet parts that may be cut from another's drop."""
+    parts = [least_part(twins) for twins in rows]
+    drops: dict[str, list[tuple[float, float]]] = {}
+    for twins in rows:
+        reach = [reach_of_drops(twin.cut) for twin in twins if isinstance(twin.cut, SheetCut)]
+        if any(down for _, down in reach):
+            largest = max(across for across, _ in reach), max(down for _, down in reach)
+            drops.setdefault(twins[0].material, []).append(largest)
+    return [part for part in parts if not _may_drop(part, drops.get(part.material, []))]
+
+
+def _may_drop(part: Part, drops: list[tuple[float, float]]) -> bool:
+    cut = part.cut
+    if not isinstance(cut, SheetCut) or len(cut.outline) != 4:
+        return False
+    sizes = [(cut.width_mm, cut.height_mm), (cut.height_mm, cut.width_mm)]
+    return any(w / across + h / down <= 1.0 for across, down in drops for w, h in sizes[: 1 + cut.turnable])
 
 
 def least_part(twins: tuple[Part, ...]) -> Part:

@@ -32,7 +32,7 @@ NEVER = 1 << 60
 
 def sheet_key(job: SheetJob) -> tuple[Any, ...]:
     """Return what makes two sheet jobs the same question, whatever the order of their parts."""
-    kinds = sorted((k.key, k.width, k.height, k.quantity, k.turnable, k.slope or ()) for k in job.kinds)
+    kinds = sorted((k.key, k.width, k.height, k.quantity, k.turnable, k.slope or (), k.gable or ()) for k in job.kinds)
     return (tuple(kinds), job.sheets, job.kerf, job.stages)
 
 

@@ -24,6 +24,7 @@ from enclosure.errors import BriefError
 from enclosure.nesting.model import (
     UNITS_PER_MM,
     Cut,
+    Filled,
     Node,
     Pair,
     Part,
@@ -222,6 +223,8 @@ def _node(case: Case, job: SheetJob, node: Node, width: int, height: int) -> Rec
         return {"part": node.key, "turned": node.turned, **size}
     if isinstance(node, Pair):
         return {"pair": [node.low, node.high], **size}
+    if isinstance(node, Filled):  # the cases of a file are rectangles
+        raise TypeError("a case of a file has no sloped parts")
     return {"rest": "keep" if node.keep else "waste", **size}
 
 

@@ -88,14 +88,15 @@ def _sheet_demand(stock: Stock, material: str, parts: list[Part]) -> SheetDemand
         assert isinstance(part.cut, SheetCut)
         cut = part.cut
         width, height = to_units(cut.width_mm), to_units(cut.height_mm)
-        slope = slope_of(cut)
-        key = _sheet_key(cut, slope)
-        slope = None if ordered else slope
+        slope, gable = slope_of(cut), gable_of(cut)
+        key = _sheet_key(cut, slope, gable)
+        if ordered:
+            slope = gable = None
         if key in kinds:
             kinds[key] = replace(kinds[key], quantity=kinds[key].quantity + 1)
         else:
             turnable = cut.turnable and slope is None
-            kinds[key] = PartKind(key, width, height, 1, turnable, part.face, slope)
+            kinds[key] = PartKind(key, width, height, 1, turnable, part.face, slope, gable)
         marks.setdefault(key, []).append(part.mark)
     name, sizes = _sheet_stock(stock, material)
     sheets = _stock_sheets(sizes)
@@ -121,8 +122,34 @@ def slope_of(cut: SheetCut) -> tuple[int, int] | None:
     return heights if heights[0] != heights[1] else None
 
 
-def _sheet_key(cut: SheetCut, slope: tuple[int, int] | None) -> str:
+def gable_of(cut: SheetCut) -> tuple[int, int, int] | None:
+    """Return height at the left, distance of the peak and height at the right of a pentagon; None for other shapes."""
+    if len(cut.outline) != 5:
+        return None
+    wide, high = cut.width_mm, cut.height_mm
+    left = [y for x, y in cut.outline if x <= UPRIGHT_GRAIN]
+    right = [y for x, y in cut.outline if x >= wide - UPRIGHT_GRAIN]
+    peak = [x for x, y in cut.outline if y >= high - UPRIGHT_GRAIN]
+    if [len(left), len(right), len(peak)] != [2, 2, 1] or max(min(left), min(right)) > UPRIGHT_GRAIN:
+        return None
+    if max(*left, *right) >= high - UPRIGHT_GRAIN or not UPRIGHT_GRAIN < peak[0] < wide - UPRIGHT_GRAIN:
+        return None
+    return to_units(max(left)), to_units(peak[0]), to_units(max(right))
+
+
+def reach_of_drops(cut: SheetCut) -> tuple[float, float]:
+    """Return how far the drops of a shape reach at most, along x and down [mm]; zeros where it has none."""
+    slope, gable = slope_of(cut), gable_of(cut)
+    kind = PartKind("", to_units(cut.width_mm), to_units(cut.height_mm), 1, slope=slope, gable=gable)
+    drops = [drop for drop in kind.drops() if drop is not None] or [(0, 0)]
+    return max(d[0] for d in drops) / UNITS_PER_MM, max(d[1] for d in drops) / UNITS_PER_MM
+
+
+def _sheet_key(cut: SheetCut, slope: tuple[int, int] | None, gable: tuple[int, int, int] | None) -> str:
     size = f"{cut.width_mm:g}x{cut.height_mm:g}"
+    if gable:
+        left, peak, right = (length / UNITS_PER_MM for length in gable)
+        return f"{size} gable {left:g}/{right:g} peak at {peak:g}"
     if slope:
         return f"{size} slope {slope[0] / UNITS_PER_MM:g}/{slope[1] / UNITS_PER_MM:g}"
     return size if len(cut.outline) == 4 else f"{size} pointed"

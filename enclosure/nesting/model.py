@@ -38,6 +38,12 @@ class PartKind:
             (height at x=0, height at x=width) [units]; the larger of the two
             equals `height`. None for a rectangle. Two such parts may share a
             rectangle with one sloped cut (see `Pair`).
+        gable: For a part that rises from both sides to one peak (a pentagon):
+            (height at x=0, distance of the peak from x=0, height at x=width) [units];
+            the peak is `height` high. None for other shapes.
+
+    What is missing from the rectangle at an upper corner is a *drop*: a triangle with a
+    square corner there, from which whole rectangles may be cut (see `Filled`).
     """
 
     key: str
@@ -47,6 +53,17 @@ class PartKind:
     turnable: bool = False
     group: str = ""
     slope: tuple[int, int] | None = None
+    gable: tuple[int, int, int] | None = None
+
+    def drops(self) -> tuple[tuple[int, int] | None, tuple[int, int] | None]:
+        """Return how far the drops at the upper left and right corner reach: along x and down [units]."""
+        if self.gable is not None:
+            left, peak, right = self.gable
+            return (peak, self.height - left), (self.width - peak, self.height - right)
+        if self.slope is None or self.slope[0] == self.slope[1]:
+            return None, None
+        drop = self.width, abs(self.slope[1] - self.slope[0])
+        return (drop, None) if self.slope[0] < self.slope[1] else (None, drop)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +129,22 @@ class Pair:
 
 
 @dataclass(frozen=True, slots=True)
+class Filled:
+    """A leaf that sloped cuts divide into one part and its drops, from which other parts are cut.
+
+    `left` and `right` are trees over the rectangle around the drop at that upper corner,
+    laid from the corner: x away from the side, y down from the top, `near` next to the
+    corner. What of that rectangle lies beyond the sloped cut is not there: every part
+    must lie whole within the drop, and every cut must meet it. None for a drop that is
+    waste, or that does not exist.
+    """
+
+    key: str
+    left: Node | None = None
+    right: Node | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Rest:
     """A leaf that no part uses: an offcut when `keep`, else waste."""
 
@@ -134,7 +167,7 @@ class Cut:
     far: Node | None
 
 
-Node = Part | Pair | Rest | Cut
+Node = Part | Pair | Filled | Rest | Cut
 
 
 @dataclass(frozen=True, slots=True)

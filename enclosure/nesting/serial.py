@@ -21,6 +21,7 @@ from enclosure.errors import BriefError
 from enclosure.nesting.model import (
     Axis,
     Cut,
+    Filled,
     Node,
     Pair,
     Part,
@@ -101,6 +102,8 @@ def node_out(node: Node | None) -> Record | None:
             return {"part": node.key, "turned": node.turned}
         case Pair():
             return {"pair": [node.low, node.high]}
+        case Filled():
+            return {"filled": node.key, "left": node_out(node.left), "right": node_out(node.right)}
         case Rest():
             return {"rest": "keep" if node.keep else "waste"}
 
@@ -122,6 +125,9 @@ def node_in(record: object) -> Node:
         if not isinstance(pair, list) or len(pair) != 2:
             raise BriefError(f"a pair names two parts, not {pair!r}")
         return Pair(_word(pair[0]), _word(pair[1]))
+    if "filled" in record:
+        key, left, right = _take(record, "filled", "left", "right")
+        return Filled(_word(key), *(None if side is None else node_in(side) for side in (left, right)))
     (rest,) = _take(record, "rest")
     if rest not in ("keep", "waste"):
         raise BriefError(f"a rest is to keep or waste, not {rest!r}")
@@ -144,6 +150,7 @@ def _sheet_job_out(job: SheetJob) -> Record:
                 "turnable": kind.turnable,
                 "group": kind.group,
                 "slope_units": None if kind.slope is None else list(kind.slope),
+                **({} if kind.gable is None else {"gable_units": list(kind.gable)}),
             }
             for kind in job.kinds
         ],
@@ -173,12 +180,14 @@ def _sheet_job_in(record: Record) -> SheetJob:
 
 
 def _part_kind_in(record: Record) -> PartKind:
+    gable = record.pop("gable_units", None)
     key, width, height, quantity, turnable, group, slope = _take(
         record, "key", "width_units", "height_units", "quantity", "turnable", "group", "slope_units"
     )
-    ends = None if slope is None else _pair_of_wholes(slope)
+    ends = None if slope is None else _wholes(slope, 2)
+    peak = None if gable is None else _wholes(gable, 3)
     return PartKind(
-        _word(key), _whole(width), _whole(height), _whole(quantity), _yes(turnable), _word(group), ends
+        _word(key), _whole(width), _whole(height), _whole(quantity), _yes(turnable), _word(group), ends, peak
     )
 
 
@@ -255,7 +264,7 @@ def _stick_kind_in(record: Record) -> StickKind:
         _whole(price),
         None if copies is None else _whole(copies),
         _whole(squaring),
-        tuple(_pair_of_wholes(bad) for bad in defects),
+        tuple(_wholes(bad, 2) for bad in defects),
         _yes(owned),
     )
 
@@ -310,10 +319,10 @@ def _whole(value: object) -> int:
     return value
 
 
-def _pair_of_wholes(value: object) -> tuple[int, int]:
-    if not isinstance(value, list) or len(value) != 2:
-        raise BriefError(f"wanted two whole numbers, found {value!r}")
-    return _whole(value[0]), _whole(value[1])
+def _wholes(value: object, count: int) -> tuple[Any, ...]:
+    if not isinstance(value, list) or len(value) != count:
+        raise BriefError(f"wanted {count} whole numbers, found {value!r}")
+    return tuple(_whole(one) for one in value)
 
 
 def _word(value: object) -> str:

@@ -7,7 +7,8 @@ the tree of cuts is replayed piece by piece in exact integers. A fault raises
 Checked for sheets: every cut goes through the piece it divides; a kerf between
 neighbours; every part its exact size, turned only when it may be, exactly as
 often as wanted; the trimmed sheet and the finite copies respected; sloped cuts
-a kerf wide measured square to the cut; cutting stages when the job limits them;
+a kerf wide measured square to the cut; parts in a drop a kerf clear of the sloped
+cut, every cut there meeting the drop; cutting stages when the job limits them;
 price, bound and status. For sticks: squaring, kerf, defects, length, copies,
 price, bound and status.
 
@@ -28,6 +29,7 @@ from enclosure.errors import VerifyError
 from enclosure.nesting.model import (
     UNITS_PER_MM,
     Cut,
+    Filled,
     Node,
     Pair,
     Part,
@@ -129,6 +131,12 @@ def _replay(
                 _check_pair(job.kerf, kinds, node, width, height, where)
                 made[node.low] += 1
                 made[node.high] += 1
+            case Filled():
+                _check_part(kinds, Part(node.key), width, height, where)
+                if job.stages is not None:
+                    raise VerifyError(f"{where}: parts from the drops of {node.key}, but the job limits the stages")
+                made[node.key] += 1
+                made.update(_replay_drops(job.kerf, kinds, node, where))
             case Rest():
                 pass
             case _:
@@ -152,6 +160,76 @@ def _divide(kerf: int, cut: Cut, along: int, where: str) -> list[tuple[Node, int
     if beyond <= 0:
         raise VerifyError(f"{what} with a kerf of {_mm(kerf)} leaves nothing beyond, but the plan uses it")
     return [(cut.near, cut.at), (cut.far, beyond)]
+
+
+def _replay_drops(kerf: int, kinds: dict[str, PartKind], filled: Filled, where: str) -> Counter[str]:
+    """Return how often each part falls from the drops of a filled piece."""
+    kind = kinds[filled.key]
+    if kind.gable is not None:
+        left, peak, right = kind.gable
+        sizes = (peak, kind.height - left), (kind.width - peak, kind.height - right)
+    elif kind.slope is not None:
+        fall = kind.slope[1] - kind.slope[0]
+        sizes = (kind.width * (fall > 0), max(fall, 0)), (kind.width * (fall < 0), max(-fall, 0))
+    else:
+        raise VerifyError(f"{where}: part {filled.key} is a rectangle and has no drop")
+    made: Counter[str] = Counter()
+    if filled.left is None and filled.right is None:
+        raise VerifyError(f"{where}: nothing is cut from the drops of part {filled.key}")
+    for side, (across, down), tree in zip(("left", "right"), sizes, (filled.left, filled.right), strict=True):
+        if tree is None:
+            continue
+        if across <= 0 or down <= 0:
+            raise VerifyError(f"{where}: part {filled.key} has no drop at its {side}")
+        made.update(_replay_drop(kerf, kinds, tree, (across, down), f"{where}, {side} drop of {filled.key}"))
+    return made
+
+
+def _replay_drop(
+    kerf: int, kinds: dict[str, PartKind], tree: Node, drop: tuple[int, int], where: str
+) -> Counter[str]:
+    """Return how often each part falls from one drop, x and y being measured from its square corner.
+
+    With the legs w and h of the triangle, the distance of a point from the slope of the part
+    is (w h - x h - y w) / sqrt(w^2 + h^2), compared with the kerf as squares.
+    """
+
+    def clear(x: int, y: int) -> bool:
+        inward = drop[0] * drop[1] - x * drop[1] - y * drop[0]
+        return inward >= 0 and inward**2 >= kerf**2 * (drop[0] ** 2 + drop[1] ** 2)
+
+    made: Counter[str] = Counter()
+    pieces: list[tuple[Node, int, int, int, int]] = [(tree, 0, 0, *drop)]
+    while pieces:
+        node, x, y, width, height = pieces.pop()
+        if width <= 0 or height <= 0:
+            raise VerifyError(f"{where}: a piece of {_size(width, height)} cannot exist")
+        match node:
+            case Cut(axis="x"):
+                if not clear(x + node.at, y):
+                    raise VerifyError(f"{where}: cut x at {_mm(node.at)} does not meet the drop")
+                for place, (side, extent) in enumerate(_divide(kerf, node, width, where)):
+                    pieces.append((side, x + place * (node.at + kerf), y, extent, height))
+            case Cut(axis="y"):
+                if not clear(x, y + node.at):
+                    raise VerifyError(f"{where}: cut y at {_mm(node.at)} does not meet the drop")
+                for place, (side, extent) in enumerate(_divide(kerf, node, height, where)):
+                    pieces.append((side, x, y + place * (node.at + kerf), width, extent))
+            case Part():
+                _check_part(kinds, node, width, height, where)
+                if not clear(x + width, y + height):
+                    raise VerifyError(
+                        f"{where}: part {node.key}, {_mm(x)} from the side and {_mm(y)} from the top, "
+                        f"reaches over the sloped cut and its kerf of {_mm(kerf)}"
+                    )
+                made[node.key] += 1
+            case Rest(keep=False):
+                pass
+            case _:
+                raise VerifyError(f"{where}: a {type(node).__name__} cannot be cut from a drop")
+    if not made:
+        raise VerifyError(f"{where}: no part is cut from it")
+    return made
 
 
 def _check_part(kinds: dict[str, PartKind], part: Part, width: int, height: int, where: str) -> None:

@@ -181,7 +181,8 @@ def cut_words(design: Design, page: SheetPage, step: CutStep) -> str:
     if step.trim:
         return f"{step.number}  trim, {kind} at {length(design, mm(step.at))}"
     leaves = " + ".join(name for name in gives(page, step) if name)
-    return f"{step.number}  {kind} {step.piece} at {length(design, mm(step.at))}: {leaves}"
+    where = " from its square corner" if step.corner else ""
+    return f"{step.number}  {kind} {step.piece} at {length(design, mm(step.at))}{where}: {leaves}"
 
 
 def _notes(design: Design, drawing: Drawing, page: SheetPage) -> None:

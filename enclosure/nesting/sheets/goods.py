@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from enclosure.nesting.model import UNITS_PER_MM, Cut, Node, Pair, Part, Pattern, Rest
+from enclosure.nesting.model import UNITS_PER_MM, Cut, Filled, Node, Pair, Part, PartKind, Pattern, Rest
 from enclosure.nesting.sheets.laying import STYLES, lay
 from enclosure.nesting.sheets.masters import solve_integer
 from enclosure.nesting.sheets.points import IntArray
@@ -77,7 +77,7 @@ class Measure:
     groups: int
 
 
-def measure(root: Node, width: int, height: int, kerf: int, goods: Goods, groups: dict[str, str]) -> Measure:
+def measure(root: Node, width: int, height: int, kerf: int, goods: Goods, kinds: dict[str, PartKind]) -> Measure:
     """Return the measure of one sheet of true size [units]."""
     offcut, cuts = 0, 0
     settings: set[tuple[str, int]] = set()
@@ -85,21 +85,29 @@ def measure(root: Node, width: int, height: int, kerf: int, goods: Goods, groups
     pending: list[tuple[Node, int, int]] = [(root, width, height)]
     while pending:
         node, wide, high = pending.pop()
-        if isinstance(node, Cut):
-            cuts += 1
-            settings.add((node.axis, node.at))
-            along = wide if node.axis == "x" else high
-            for piece, size in ((node.near, node.at), (node.far, along - node.at - kerf)):
-                if piece is not None:
-                    pending.append((piece, size, high) if node.axis == "x" else (piece, wide, size))
-        elif isinstance(node, Rest):
-            if goods.worth_keeping(wide, high):
-                offcut = max(offcut, wide * high)
-        elif isinstance(node, Part):
-            walls.add(groups.get(node.key, ""))
-        elif isinstance(node, Pair):
-            walls.update((groups.get(node.low, ""), groups.get(node.high, "")))
-            cuts += 1
+        match node:
+            case Cut():
+                cuts += 1
+                settings.add((node.axis, node.at))
+                along = wide if node.axis == "x" else high
+                for piece, size in ((node.near, node.at), (node.far, along - node.at - kerf)):
+                    if piece is not None:
+                        pending.append((piece, size, high) if node.axis == "x" else (piece, wide, size))
+            case Rest():
+                if goods.worth_keeping(wide, high):
+                    offcut = max(offcut, wide * high)
+            case Part():
+                walls.add(kinds[node.key].group)
+            case Pair():
+                walls.update((kinds[node.low].group, kinds[node.high].group))
+                cuts += 1
+            case Filled():
+                walls.add(kinds[node.key].group)
+                drops = kinds[node.key].drops()
+                cuts += sum(drop is not None for drop in drops)
+                for drop, tree in zip(drops, (node.left, node.right), strict=True):
+                    if drop is not None and tree is not None:
+                        pending.append((tree, *drop))
     crosscut = not isinstance(root, Cut) or root.axis == "y"
     return Measure(offcut, frozenset(settings), cuts, crosscut, len(walls - {""}))
 
@@ -128,7 +136,7 @@ class Orderer:
 
     def __init__(self, state: State, goods: Goods) -> None:
         self.state, self.goods = state, goods
-        self.groups = {k.key: k.group for k in state.problem.job.kinds}
+        self.kinds = {k.key: k for k in state.problem.job.kinds}
         self._laid: dict[tuple[int, int], tuple[Tree, Layout, Measure]] = {}
 
     def run(self) -> tuple[Pattern, ...]:
@@ -154,7 +162,7 @@ class Orderer:
         for pattern in patterns:
             sheet = sheets[pattern.sheet]
             size = sheet.width - 2 * sheet.trim, sheet.height - 2 * sheet.trim
-            found = measure(pattern.root, *size, problem.job.kerf, self.goods, self.groups)
+            found = measure(pattern.root, *size, problem.job.kerf, self.goods, self.kinds)
             measures.append((found, pattern.copies))
         return score(measures, self.goods), patterns
 
@@ -179,7 +187,7 @@ class Orderer:
             tree = lay(layout.tree, stock.width, stock.height, problem, style)
             one = Layout(layout.stock, tree, 1)
             root = to_patterns([one], problem, False, self.goods.worth_keeping, False)[0].root
-            found = measure(root, width, height, problem.job.kerf, self.goods, self.groups)
+            found = measure(root, width, height, problem.job.kerf, self.goods, self.kinds)
             value = score([(found, 1)], self.goods)
             if best is None or value < best[0]:
                 best = (value, Layout(layout.stock, tree, layout.copies), found)

@@ -11,11 +11,13 @@ satisfy for a reason visible without search.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import gcd, isqrt
+from dataclasses import dataclass, replace
+from math import gcd
 
 from enclosure.errors import CuttingError
+from enclosure.nesting.drops import sloped_kerf
 from enclosure.nesting.model import UNITS_PER_MM, PartKind, SheetJob
+from enclosure.nesting.sheets.fills import Fill, fillings
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,14 +27,17 @@ class Leaf:
     Args:
         width: With one kerf, in scaled units.
         height: With one kerf, in scaled units.
-        parts: Merged kinds it yields: one, or two for a sloped pair (low, high).
+        parts: Merged kinds it yields: one, two for a sloped pair (low, high), or a sloped
+            part and what is cut from its drops.
         turned: True when the part lies turned by 90 degrees.
+        fills: What is cut from the left and the right drop; None where nothing is.
     """
 
     width: int
     height: int
     parts: tuple[int, ...]
     turned: bool = False
+    fills: tuple[Fill | None, Fill | None] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +86,8 @@ def prepare(job: SheetJob) -> Problem:
     demand, members = _merge_kinds(job.kinds)
     heads = [job.kinds[m[0]] for m in members]
     raw_leaves = _leaves(heads, job.kerf)
+    if job.stages is None:
+        raw_leaves.extend(_filled(heads, demand, job.kerf))
     raw_stocks = [(s.width - 2 * s.trim + job.kerf, s.height - 2 * s.trim + job.kerf) for s in job.sheets]
     usable = [(w, h) for w, h in raw_stocks if w > job.kerf and h > job.kerf]
     leaves = [x for x in raw_leaves if any(x.width <= w and x.height <= h for w, h in usable)]
@@ -89,7 +96,7 @@ def prepare(job: SheetJob) -> Problem:
     for leaf in leaves:
         scale = gcd(scale, leaf.width, leaf.height)
     scale = gcd(scale, *(n for pair in raw_stocks for n in pair), job.kerf)
-    small = tuple(Leaf(x.width // scale, x.height // scale, x.parts, x.turned) for x in leaves)
+    small = tuple(replace(x, width=x.width // scale, height=x.height // scale) for x in leaves)
     stocks = _merge_stocks(job, raw_stocks, scale, small)
     problem = Problem(job, scale, job.kerf // scale, demand, members, small, stocks, job.stages)
     _check_area(problem)
@@ -118,6 +125,14 @@ def _check_sizes(job: SheetJob) -> None:
                 f" but is {_mm(part.height)} high",
                 "the higher end of the slope must equal the height of the part",
             )
+        if part.gable is not None:
+            left, peak, right = part.gable
+            if min(left, right) < 0 or max(left, right) >= part.height or not 0 < peak < part.width:
+                sides = f"{_mm(left)} and {_mm(right)}"
+                raise CuttingError(
+                    f"part {part.key} is {_mm(part.height)} high at its peak, {sides} at its sides",
+                    "the peak must lie inside the part and above both sides",
+                )
     for sheet in job.sheets:
         if sheet.width - 2 * sheet.trim <= 0 or sheet.height - 2 * sheet.trim <= 0:
             raise CuttingError(
@@ -137,7 +152,7 @@ def _merge_kinds(kinds: tuple[PartKind, ...]) -> tuple[tuple[int, ...], tuple[tu
     for index, part in enumerate(kinds):
         if part.quantity > 0:
             turn = part.turnable and part.width != part.height
-            found.setdefault((part.width, part.height, turn, part.slope), []).append(index)
+            found.setdefault((part.width, part.height, turn, part.slope, part.gable), []).append(index)
     members = tuple(tuple(m) for m in found.values())
     return tuple(sum(kinds[i].quantity for i in m) for m in members), members
 
@@ -167,15 +182,12 @@ def _leaves(heads: list[PartKind], kerf: int) -> list[Leaf]:
     return leaves
 
 
-def sloped_kerf(kerf: int, width: int, rise: int) -> int:
-    """Return the height [units, rounded up] that a kerf takes measured along y when the cut slopes.
-
-    kerf * sqrt(1 + (rise / width)^2), with the root rounded up to a whole unit.
-    """
-    square = kerf * kerf * (width * width + rise * rise)
-    root = isqrt(square)
-    root += root * root < square
-    return -(-root // width)
+def _filled(heads: list[PartKind], demand: tuple[int, ...], kerf: int) -> list[Leaf]:
+    """Return a leaf for each way to fill the drops of each sloped part, in unscaled units with one kerf added."""
+    return [
+        Leaf(heads[part].width + kerf, heads[part].height + kerf, parts, fills=fills)
+        for part, parts, fills in fillings(heads, demand, kerf)
+    ]
 
 
 def _merge_stocks(
@@ -235,9 +247,17 @@ def _check_area(problem: Problem) -> None:
 
 
 def least_area(problem: Problem) -> list[int]:
-    """Return the least area of each merged kind [scaled units squared]; half of a pair where that is less."""
+    """Return the least area of each merged kind [scaled units squared].
+
+    Half of a pair where that is less, and for a sloped part what is left beside the parts
+    in its drops: added up over the parts of a leaf, never more than its rectangle.
+    """
     area = [0] * len(problem.demand)
     for leaf in problem.leaves:
+        first, rest = leaf.parts[0], leaf.parts[1:]
+        if leaf.fills is not None:
+            area[first] = max(1, min(area[first], leaf.width * leaf.height - sum(area[part] for part in rest)))
+            continue
         own = leaf.width * leaf.height // len(leaf.parts)
         for part in leaf.parts:
             area[part] = own if area[part] == 0 else min(area[part], own)

@@ -12,8 +12,10 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from enclosure.nesting.model import Cut, Node, Pair, Part, Pattern, Rest
-from enclosure.nesting.sheets.problem import Problem
+from enclosure.nesting.drops import drops_of
+from enclosure.nesting.model import Axis, Cut, Filled, Node, Pair, Part, Pattern, Rest
+from enclosure.nesting.sheets.fills import Fill, fill_size
+from enclosure.nesting.sheets.problem import Leaf, Problem
 from enclosure.nesting.sheets.space import Tree
 
 Keep = Callable[[int, int], bool]
@@ -53,7 +55,7 @@ def part_counts(tree: Tree, problem: Problem) -> Counter[int]:
 def drop_surplus(tree: Tree, left: Counter[int], problem: Problem) -> Tree | None:
     """Return the tree without parts that `left` no longer wants; `left` is lowered by what stays.
 
-    Of a pair of which one part is surplus the other stays alone.
+    Of a pair of which one part is surplus the other stays alone; of filled drops those parts that are wanted.
     """
     if tree[0] == "leaf":
         parts = problem.leaves[tree[1]].parts
@@ -62,17 +64,48 @@ def drop_surplus(tree: Tree, left: Counter[int], problem: Problem) -> Tree | Non
             if left[part] > 0:
                 left[part] -= 1
                 wanted.append(part)
-        if len(wanted) == len(parts):
-            return tree
-        return ("leaf", single_leaf(problem, wanted[0])) if wanted else None
+        return tree if len(wanted) == len(parts) else _lesser(problem, parts, wanted)
     children = [c for c in (drop_surplus(child, left, problem) for child in tree[1]) if c is not None]
     return (tree[0], tuple(children)) if children else None
 
 
-def single_leaf(problem: Problem, part: int) -> int:
-    """Return the leaf that holds that kind alone and unturned."""
+def _lesser(problem: Problem, parts: tuple[int, ...], wanted: list[int]) -> Tree | None:
+    """Return a tree that fits where a leaf with these parts lies and yields only those wanted."""
+    if not wanted:
+        return None
+    if len(wanted) > 1 and wanted[0] == parts[0]:
+        for index, leaf in enumerate(problem.leaves):
+            if leaf.parts[0] == wanted[0] and sorted(leaf.parts[1:]) == sorted(wanted[1:]) and leaf.fills:
+                return ("leaf", index)
+    found = next(leaf for leaf in problem.leaves if leaf.parts == parts)
+    if wanted[0] != parts[0] and found.fills:
+        return _freely(problem, found, Counter(wanted))
+    return ("leaf", single_leaf(problem, wanted[0], turned=False))
+
+
+def _freely(problem: Problem, leaf: Leaf, wanted: Counter[int]) -> Tree | None:
+    """Return the parts wanted from the drops of a leaf as plain rectangles; they fit without the sloped part too."""
+
+    def picked(fill: Fill | None) -> Tree | None:
+        if fill is None:
+            return None
+        if fill[0] == "part":
+            if not wanted[fill[1]]:
+                return None
+            wanted[fill[1]] -= 1
+            return ("leaf", single_leaf(problem, fill[1], turned=fill[2]))
+        both = [tree for tree in (picked(fill[1]), picked(fill[2])) if tree is not None]
+        return (fill[0], tuple(both)) if both else None
+
+    assert leaf.fills is not None
+    sides = [tree for tree in map(picked, leaf.fills) if tree is not None]
+    return ("x", tuple(sides)) if sides else None
+
+
+def single_leaf(problem: Problem, part: int, *, turned: bool) -> int:
+    """Return the leaf that holds that kind alone."""
     for index, leaf in enumerate(problem.leaves):
-        if leaf.parts == (part,) and not leaf.turned:
+        if leaf.parts == (part,) and leaf.turned == turned:
             return index
     raise LookupError(f"kind {part} has no leaf of its own")
 
@@ -197,7 +230,7 @@ class _Layer:
         """Return the cuts that take `tree` out of a piece [scaled units, kerf added]."""
         if tree[0] == "leaf":
             leaf = self.problem.leaves[tree[1]]
-            inner: Node = _leaf_node(leaf.parts, leaf.turned, self.problem, self.queue)
+            inner: Node = _leaf_node(leaf, self.problem, self.queue)
             inner = self.trim("x", leaf.width, width, leaf.height, inner)
             return self.trim("y", leaf.height, height, width, inner)
         axis, children = tree
@@ -230,9 +263,33 @@ class _Layer:
         return Cut("x" if axis == "x" else "y", (least - kerf) * scale, inner, far)
 
 
-def _leaf_node(parts: tuple[int, ...], turned: bool, problem: Problem, queue: dict[int, list[int]]) -> Node:
+def _leaf_node(leaf: Leaf, problem: Problem, queue: dict[int, list[int]]) -> Node:
     """Return the named leaf."""
-    keys = [problem.job.kinds[queue[part].pop()].key for part in parts]
-    if len(keys) == 2:
-        return Pair(keys[0], keys[1])
-    return Part(keys[0], turned)
+    kinds, kerf = problem.job.kinds, problem.job.kerf
+    first = kinds[queue[leaf.parts[0]].pop()]
+    if leaf.fills is None:
+        if len(leaf.parts) == 2:
+            return Pair(first.key, kinds[queue[leaf.parts[1]].pop()].key)
+        return Part(first.key, leaf.turned)
+
+    def cut(fill: Fill, width: int, height: int) -> Node:
+        if fill[0] == "part":
+            part: Node = Part(kinds[queue[fill[1]].pop()].key, fill[2])
+            return trimmed("x", fill[3], width, trimmed("y", fill[4], height, part))
+        axis: Axis = fill[0]
+        least = fill_size(fill[1], kerf)[0 if axis == "x" else 1]
+        near, far = ((least, height), (width - least - kerf, height)) if axis == "x" else (
+            (width, least), (width, height - least - kerf)
+        )
+        return Cut(axis, least, cut(fill[1], *near), cut(fill[2], *far))
+
+    def trimmed(axis: Axis, least: int, total: int, inner: Node) -> Node:
+        if total == least:
+            return inner
+        return Cut(axis, least, inner, Rest() if total - least > kerf else None)
+
+    trees = [
+        None if fill is None or drop is None else cut(fill, drop.width, drop.rise)
+        for fill, drop in zip(leaf.fills, drops_of(first, kerf), strict=True)
+    ]
+    return Filled(first.key, *trees)

@@ -99,16 +99,24 @@ def gives(page: SheetPage, step: CutStep) -> tuple[str, str]:
                 return ", ".join(names)
         return name
 
-    if step.axis == "x":
-        return (
-            marks(step.near, lambda p: p.x + p.width == x and p.y == y),
-            marks(step.far, lambda p: p.x == x + kerf and p.y == y),
-        )
-    if step.axis == "y":
-        return (
-            marks(step.near, lambda p: p.y + p.height == y and p.x == x),
-            marks(step.far, lambda p: p.y == y + kerf and p.x == x),
-        )
+    across = step.axis == "x"
+
+    def before(p: Placed) -> bool:
+        return (p.x + p.width == x) if across else (p.y + p.height == y)
+
+    def beyond(p: Placed) -> bool:
+        return (p.x == x + kerf) if across else (p.y == y + kerf)
+
+    def level(p: Placed) -> bool:
+        """A cut starts at the lower or left edge of its piece, in a drop at the straight one."""
+        if across:
+            return y == p.y + (p.height if step.corner else 0)
+        return x == p.x + (p.width if step.corner == "right" else 0)
+
+    if step.axis != "slope":
+        back = step.corner == "right" or (step.corner == "left" and not across)
+        near, far = (beyond, before) if back else (before, beyond)
+        return marks(step.near, lambda p: near(p) and level(p)), marks(step.far, lambda p: far(p) and level(p))
 
     def over(p: Placed) -> bool:
         return p.flipped and p.x == x and p.y <= y + 2 * kerf <= p.y + p.height + 2 * kerf

@@ -290,6 +290,14 @@ def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Bo
         ),
         tr("Wide hatch: offcut to keep. Close hatch: waste."),
     ]
+    freed = ", ".join(dict.fromkeys(step.piece for step in page.cuts if step.corner))
+    if freed:
+        lines.insert(
+            2,
+            tr("{pieces}, freed by a slope: set from the square corner, along the straight edges.").format(
+                pieces=freed
+            ),
+        )
     if page.kind.trim:
         lines.append(tr("Trim cuts clean the four edges of the sheet first."))
     if any(_to_shape(design, page, p, m) for p, m in zip(page.parts, page.marks, strict=True)):
