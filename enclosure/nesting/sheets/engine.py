@@ -14,7 +14,7 @@ from enclosure.nesting.sheets.problem import Problem, least_area, prepare
 from enclosure.nesting.sheets.search import search
 from enclosure.nesting.sheets.state import State
 
-DEFAULT_WORK = 700
+DEFAULT_WORK = 1500
 
 
 def solve_sheets(

@@ -30,6 +30,9 @@ from enclosure.nesting.sheets.trees import Layout, exact_layouts, to_patterns
 
 MOST_PATTERNS = 150
 MOST_OFFCUTS = 4
+ROUNDS = 3
+MOST_TOGETHER = 60
+"""Above so many sheets that differ each is laid for itself."""
 MOST_PARTS = 300
 """Above so many parts only the laying of each sheet is improved, not the mix."""
 
@@ -137,7 +140,7 @@ class Orderer:
     def __init__(self, state: State, goods: Goods) -> None:
         self.state, self.goods = state, goods
         self.kinds = {k.key: k for k in state.problem.job.kinds}
-        self._laid: dict[tuple[int, int], tuple[Tree, Layout, Measure]] = {}
+        self._laid: dict[tuple[int, int], tuple[Tree, list[tuple[Layout, Measure]]]] = {}
 
     def run(self) -> tuple[Pattern, ...]:
         """Return the patterns of the best plan found at the best price."""
@@ -154,29 +157,57 @@ class Orderer:
 
     def finish(self, layouts: list[Layout]) -> tuple[tuple[int, ...], tuple[Pattern, ...]]:
         """Return score and patterns of a plan with every sheet laid out as well as the goods ask."""
-        problem = self.state.problem
-        laid = [Layout(x.stock, self._lay(x)[0].tree, x.copies) for x in layouts]
-        patterns = to_patterns(laid, problem, self.goods.together, self.goods.worth_keeping)
-        sheets = {s.key: s for s in problem.job.sheets}
+        laid = self._together(layouts)
+        # Names are given out sheet by sheet; another order may keep more walls together.
+        named = [(laid, self.goods.together)]
+        if self.goods.together and len(laid) <= MOST_TOGETHER:
+            named = [(laid, True), (laid, False), (laid[::-1], True)]
+        found = [to_patterns(one, self.state.problem, near, self.goods.worth_keeping) for one, near in named]
+        return min(((self._score(patterns), patterns) for patterns in found), key=lambda item: item[0])
+
+    def _score(self, patterns: tuple[Pattern, ...]) -> tuple[int, ...]:
+        """Return the score of a finished plan."""
+        job = self.state.problem.job
+        sheets = {s.key: s for s in job.sheets}
         measures = []
         for pattern in patterns:
             sheet = sheets[pattern.sheet]
             size = sheet.width - 2 * sheet.trim, sheet.height - 2 * sheet.trim
-            found = measure(pattern.root, *size, problem.job.kerf, self.goods, self.kinds)
-            measures.append((found, pattern.copies))
-        return score(measures, self.goods), patterns
+            measures.append((measure(pattern.root, *size, job.kerf, self.goods, self.kinds), pattern.copies))
+        return score(measures, self.goods)
 
-    def _lay(self, layout: Layout) -> tuple[Layout, Measure]:
-        """Return the layout with the best style, and its measure."""
+    def _together(self, layouts: list[Layout]) -> list[Layout]:
+        """Return the layouts, each in the style that is best beside those of the others."""
+        ways = [self._lay(layout) for layout in layouts]
+
+        def value(picks: list[int]) -> tuple[int, ...]:
+            picked = [(way[pick][1], x.copies) for x, way, pick in zip(layouts, ways, picks, strict=True)]
+            return score(picked, self.goods)
+
+        alone = [min(range(len(way)), key=lambda pick: score([(way[pick][1], 1)], self.goods)) for way in ways]
+        chosen = min([0] * len(layouts), alone, key=value)
+        for _ in range(ROUNDS if len(layouts) <= MOST_TOGETHER else 0):
+            before = chosen
+            for place, own in enumerate(ways):
+                others = [[*chosen[:place], pick, *chosen[place + 1 :]] for pick in range(len(own))]
+                chosen = min(chosen, *others, key=value) if len(own) > 1 else chosen
+            if chosen == before:
+                break
+        return [
+            Layout(layout.stock, way[pick][0].tree, layout.copies)
+            for layout, way, pick in zip(layouts, ways, chosen, strict=True)
+        ]
+
+    def _lay(self, layout: Layout) -> list[tuple[Layout, Measure]]:
+        """Return the layout in every style that makes a difference, with its measure, without first trims first."""
         key = id(layout.tree), layout.stock
         if key not in self._laid:  # the tree is kept too, so that its id stays its own
-            self._laid[key] = (layout.tree, *self._best_style(layout))
-        return self._laid[key][1:]
+            self._laid[key] = (layout.tree, self._styles(layout))
+        return self._laid[key][1]
 
-    def _best_style(self, layout: Layout) -> tuple[Layout, Measure]:
-        """Return the layout in the style with the best score of its own."""
+    def _styles(self, layout: Layout) -> list[tuple[Layout, Measure]]:
         problem = self.state.problem
-        best: tuple[tuple[int, ...], Layout, Measure] | None = None
+        ways: dict[Measure, Layout] = {}
         stock = problem.stocks[layout.stock]
         width, height = (
             (stock.width - problem.kerf) * problem.scale,
@@ -188,11 +219,8 @@ class Orderer:
             one = Layout(layout.stock, tree, 1)
             root = to_patterns([one], problem, False, self.goods.worth_keeping, False)[0].root
             found = measure(root, width, height, problem.job.kerf, self.goods, self.kinds)
-            value = score([(found, 1)], self.goods)
-            if best is None or value < best[0]:
-                best = (value, Layout(layout.stock, tree, layout.copies), found)
-        assert best is not None
-        return best[1], best[2]
+            ways.setdefault(found, Layout(layout.stock, tree, layout.copies))
+        return [(way, found) for found, way in ways.items()]
 
     def _mixes(self, offcut: int) -> list[list[Layout]]:
         """Return other plans at the best price: first with a larger offcut, then with less work."""
@@ -200,20 +228,24 @@ class Orderer:
         order = self._candidates()
         if len(order) < 2:
             return []
-        measures = [self._lay(Layout(state.pool[p][0], state.pool[p][2]))[1] for p in order]
+        laid = [self._lay(Layout(state.pool[p][0], state.pool[p][2])) for p in order]
+        # Only one sheet of the plan needs its offcut; the others may be cut with the least work.
+        measures = [min((m for _, m in ways), key=lambda m: score([(m, 1)], self.goods)) for ways in laid]
+        least = [min((m for _, m in ways), key=lambda m: (len(m.settings), m.cuts)) for ways in laid]
         out: list[list[Layout]] = []
         forced: int | None = None
         if self.goods.offcut:
             larger = sorted((k for k, m in enumerate(measures) if m.offcut > offcut), key=lambda k: -measures[k].offcut)
             for pick in larger[:MOST_OFFCUTS]:
-                plan = self._solve(order, measures, pick)
+                plan = self._solve(order, _with(least, measures, pick), pick)
                 if plan is not None:
                     out.append(plan)
                     forced = pick
                     break
         if forced is None and (self.goods.setups or self.goods.cuts):
             own = [k for k, m in enumerate(measures) if m.offcut == offcut] if self.goods.offcut else []
-            plan = self._solve(order, measures, own[0] if own else None)
+            kept = own[0] if own else None
+            plan = self._solve(order, _with(least, measures, kept), kept)
             if plan is not None:
                 out.append(plan)
         return out
@@ -292,3 +324,8 @@ class Orderer:
             return None
         price = sum(problem.stocks[i].price * n for i, n in taken.items())
         return exact if price == state.price else None
+
+
+def _with(least: list[Measure], measures: list[Measure], pick: int | None) -> list[Measure]:
+    """Return the first measures, but the second for the sheet picked."""
+    return [measures[k] if k == pick else one for k, one in enumerate(least)]

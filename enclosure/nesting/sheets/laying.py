@@ -63,5 +63,7 @@ def _free(row: list[Tree], sizes: list[tuple[int, int]], axis: str) -> list[Tree
         return row
     other = "y" if axis == "x" else "x"
     inner: Tree = (axis, tuple(row[k] for k in low))
-    kept = [piece for k, piece in enumerate(row) if k not in low]
-    return [*kept, (other, (inner,))]
+    along = sum(sizes[k][1 - cross] for k in low)
+    larger = [k for k in range(len(row)) if k not in low and sizes[k][1 - cross] >= along]
+    smaller = [k for k in range(len(row)) if k not in low and sizes[k][1 - cross] < along]
+    return [*(row[k] for k in larger), (other, (inner,)), *(row[k] for k in smaller)]
