@@ -7,8 +7,8 @@ timber by allowable stresses, EN 338 classes by limit states.
 Units: mm, N/mm for line loads inside, MPa.
 
 References: `timber_nds`, `timber_ec5`;
-    [IBC] table 1604.3: greenhouses L/120 under wind or snow; footnote f: 0.42 of strength level wind for
-    sag (0.7 of the service level used here); 1604.3.7: members that carry glass L/175.
+    [IBC] table 1604.3: greenhouses, and walls with flexible finishes, L/120; footnote f: 0.42 of strength level
+    wind for sag (0.7 of the service level used here); 1604.3.7: members that carry glass L/175.
 """
 
 from __future__ import annotations
@@ -165,12 +165,15 @@ def _bending(
 def _shearing(
     stick: Stick, span: float, push: Push, factor: float, times: str, first: tuple[Line, ...]
 ) -> Verdict:
-    shear = 1.5 * push.load * factor * span / 2 / stick.area
+    share = ec5.CRACK if ec5.is_class(stick.grade) else 1.0
+    shear = 1.5 * push.load * factor * span / 2 / (share * stick.area)
     cut, clause, _ = allowed(stick, "fv", push.name)
-    words = f"1.5 x {push.load:.4f}{times} x {span:.0f} / (2 x {stick.area:.0f})"
+    split = "" if share == 1.0 else f"{share:g} x "
+    words = f"1.5 x {push.load:.4f}{times} x {span:.0f} / (2 x {split}{stick.area:.0f})"
+    source = "" if share == 1.0 else "EN 1995-1-1 6.1.7 (2), kcr 0.67"
     lines = (
         *first,
-        Line("tau", "1.5 w L / 2 A", words, shear, "MPa", ""),
+        Line("tau", "1.5 w L / 2 A", words, shear, "MPa", source),
         Line("fv", "allowed", "", cut, "MPa", clause),
     )
     return Verdict(f"shear, {push.name}", shear, cut, "MPa", clause, "published", lines)

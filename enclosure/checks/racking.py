@@ -12,7 +12,7 @@ the heads, which span from corner to corner (`members`).
 
 Units: N, mm, N mm.
 
-References: screws in single shear by the yield modes of [NDS] table 12.3.1A (coefficients from memory).
+References: screws in single shear by the yield modes of [NDS] table 12.3.1A.
 """
 
 from __future__ import annotations
@@ -28,11 +28,14 @@ from enclosure.checks.model import Check, Line
 from enclosure.checks.wind import body_coefficient
 from enclosure.shape.model import Frame, Part, SheetCut
 
-SCREW_MM = 4.2
-SCREW_LENGTH_MM = 76.0
-SCREW_YIELD_MPA = 620.0
-"""Wood screw no. 10 (or 5 x 70): root about 4.2 mm, 90 ksi (from memory)."""
-SCREWS_PER_GUSSET_LEG = 3
+SCREW_MM = 4.83
+SCREW_ROOT_MM = 3.86
+SCREW_YIELD_MPA = 80_000 * nds.PSI
+"""Wood screw no. 10: 0.190 in, root 0.152 in, 80 ksi ([NDS] solved example E2.4); stands for 5 mm as well."""
+SCREW_LENGTH_MM = 70.0
+"""The shorter of the two usual ones, 3 in and 70 mm."""
+GUSSET_ARM = 7.0 / 6.0
+"""Three screws at a sixth, half and five sixths of a leg, turning about the corner: sum of r² over the greatest r."""
 EULER_SAFETY = 3.0
 BRACKET_NM = 25.0
 """Moment that a galvanised angle in a corner bears (from memory)."""
@@ -60,18 +63,19 @@ class Wall:
 
 
 def screw_value(case: Case, side_mm: float, gravity: float = 0.42, duration: float = 1.6) -> float:
-    """Return what one screw through a board `side_mm` thick bears sideways [N], wind, wet service 0.7."""
-    bearing = nds.dowel_bearing(gravity, SCREW_MM)
+    """Return what one screw through a board `side_mm` thick bears sideways [N], wind, wet service 0.7.
+
+    References:
+        [NDS] 12.1.5.6: 0 with less than 6 D in the main piece; 12.3.5: half of the tip (2 D long) bears
+        nothing when there are less than 10 D; table 11.3.3: 0.7 for wet service.
+    """
     grip = min(SCREW_LENGTH_MM - side_mm, case.design.frames[0].depth_mm)
     if grip < 6 * SCREW_MM:
         return 0.0
-    reduced = min(1.0, grip / (10 * SCREW_MM))
-    return (
-        nds.single_shear(SCREW_MM, grip, side_mm, bearing, bearing, SCREW_YIELD_MPA)
-        * reduced
-        * duration
-        * 0.7
-    )
+    bears = grip if grip >= 10 * SCREW_MM else grip - SCREW_MM
+    bearing = nds.dowel_bearing(gravity, SCREW_MM)
+    value = nds.single_shear(SCREW_ROOT_MM, bears, side_mm, bearing, bearing, SCREW_YIELD_MPA, SCREW_MM)
+    return value * duration * 0.7
 
 
 def wall_hold(case: Case, frame: Frame) -> Wall:
@@ -110,7 +114,7 @@ def _diagonal(case: Case, frame: Frame, part: Part, lines: list[Line], name: str
             f"{size}, G 0.42, CD 1.6, wet 0.7",
             screws,
             "N",
-            "NDS table 12.3.1A (coefficients from memory)",
+            "NDS table 12.3.1A, no. 10 screw",
         ),
         Line(f"{name}Pe", "pi² E I / L² / 3", f"L {length:.0f} mm, {size}", euler, "N", "Euler, safety 3"),
         Line(f"{name}H pulled", "Z run/L", f"{screws:.0f} x {run:.0f}/{length:.0f}", pulled, "N", "statics"),
@@ -141,12 +145,11 @@ def _corners(case: Case, parts: list[Part], height: float, lines: list[Line], na
         place = gussets[0].cut
         leg = min(place.width_mm, place.height_mm) if isinstance(place, SheetCut) else 150.0
         one = screw_value(case, board.thickness_mm)
-        # three screws along each leg turn about their middle: lever two thirds of the leg
-        moment = SCREWS_PER_GUSSET_LEG * one * leg * 2 / 3
+        moment = GUSSET_ARM * one * leg
         count = len(gussets)
         words, source = (
             f"{count} gussets, 3 screws a leg, leg {leg:.0f} mm",
-            "screws by NDS table 12.3.1A (from memory)",
+            "7/6 Z leg: screws by NDS table 12.3.1A turn about the corner",
         )
     else:
         moment, count = BRACKET_NM * 1000.0, 4
@@ -218,8 +221,8 @@ def _pair(case: Case, pair: tuple[str, str], level: int) -> Check:
         total,
         "N",
         push / total if total > 0 else math.inf,
-        "statics; screws by NDS table 12.3.1A (coefficients from memory)",
-        "memory",
+        "statics; screws by NDS table 12.3.1A",
+        "handbook",
         (f"{name}{tier}, {height:.2f} m high", case.wind.words, words),
         (
             "the skin slides in its tracks and stiffens nothing",

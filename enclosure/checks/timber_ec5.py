@@ -20,6 +20,9 @@ from enclosure.errors import RangeError
 PARTIAL_FACTOR = 1.3
 """[EN1995-1-1] table 2.3, solid timber."""
 
+CRACK = 0.67
+"""[EN1995-1-1] 6.1.7 (2), kcr: share of the width that counts in shear, because solid timber splits as it dries."""
+
 KMOD = {"permanent": 0.50, "snow": 0.70, "wind": 0.90}
 """[EN1995-1-1] table 3.1, service class 3: permanent, short-term, instantaneous."""
 

@@ -188,34 +188,39 @@ def dowel_bearing(gravity: float, diameter: float) -> float:
 
 
 def single_shear(
-    diameter: float, main: float, side: float, bearing_main: float, bearing_side: float, yield_strength: float
+    diameter: float,
+    main: float,
+    side: float,
+    bearing_main: float,
+    bearing_side: float,
+    yield_strength: float,
+    nominal: float | None = None,
 ) -> float:
     """Return the reference lateral value of one dowel in single shear [N].
 
     Args:
-        diameter: Fastener diameter [mm].
+        diameter: Diameter that bends: the root of a screw, the shank of a nail [mm].
         main: Length in the main piece [mm].
         side: Length in the side piece [mm].
         bearing_main: Dowel bearing strength of the main piece [MPa].
         bearing_side: The same of the side piece.
         yield_strength: Bending yield strength of the fastener [MPa].
+        nominal: Diameter by which the fastener is called, for the reduction Kd [mm]; `diameter` when None.
 
     References:
-        [NDS] table 12.3.1A, modes Im to IV, reduction Kd (below 6.35 mm: 2.2 to 3.0; above: 5, 4.5, 4;
-        angle factor 1.25 for load across the grain); coefficients from memory.
+        [NDS] table 12.3.1A, modes Im to IV, reduction Kd (up to 0.17 in 2.2, then 10 D + 0.5, from
+        1/4 in on 5, 4.5, 4: angle factor 1.25 for load across the grain).
     """
     for name, value in (("diameter", diameter), ("main length", main), ("side length", side)):
         within(f"the fastener {name}", value, 0.5, 1000.0, "mm")
     re, rt = bearing_main / bearing_side, main / side
-    bend = 2 * yield_strength * (1 + re) * diameter**2 / (3 * bearing_main)
+    bend = 2 * yield_strength * diameter**2 / (3 * bearing_main)
     k1 = (math.sqrt(re + 2 * re**2 * (1 + rt + rt**2) + rt**2 * re**3) - re * (1 + rt)) / (1 + re)
     k2 = -1 + math.sqrt(2 * (1 + re) + bend * (1 + 2 * re) / main**2)
-    k3 = -1 + math.sqrt(
-        2 * (1 + re) / re + 2 * yield_strength * (2 + re) * diameter**2 / (3 * bearing_main * side**2)
-    )
-    inches = diameter / 25.4
+    k3 = -1 + math.sqrt(2 * (1 + re) / re + bend * (2 + re) / side**2)
+    inches = (diameter if nominal is None else nominal) / 25.4
     small = 2.2 if inches <= 0.17 else 10 * inches + 0.5
-    first, second, rest = (small, small, small) if diameter < 6.35 else (5.0, 4.5, 4.0)
+    first, second, rest = (small, small, small) if inches < 0.25 else (5.0, 4.5, 4.0)
     df = diameter * bearing_main
     modes = (
         main * df / first,
