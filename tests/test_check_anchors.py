@@ -14,7 +14,7 @@ from enclosure.checks import soil
 from enclosure.checks.anchor_demand import survey
 from enclosure.checks.anchor_plan import candidates, evaluate, in_words, propose
 from enclosure.checks.anchor_rows import DEPTHS_M, grip_of, standing
-from enclosure.checks.anchors import ground_of, hold_of, side_hold, ties
+from enclosure.checks.anchors import POST_E_I, POST_YIELD_NM, ground_of, hold_of, side_hold, ties
 from enclosure.checks.blows import blows
 from enclosure.checks.case import Case, case_for
 from enclosure.checks.equilibrium import Load, Support, hold
@@ -25,8 +25,9 @@ from enclosure.pipeline.check import propose as propose_changes
 from enclosure.pipeline.walk import rebuild
 from enclosure.shape.anchoring import place_of
 from enclosure.shape.build import build
+from enclosure.site.model import Wind
 from enclosure.tables.read import row
-from tests.shelters import briefs, changed, design_of, shipped
+from tests.shelters import briefs, changed, design_of, shipped, shipped_design
 
 FOOT = 0.3048
 POUND = 4.4482216153
@@ -91,6 +92,50 @@ def test_a_third_more_in_the_wind() -> None:
     assert pytest.approx(0.157, abs=5e-4) == soil.PSF_PER_FOOT
     dry = soil.lateral_bearing(200, doubled=True)
     assert ground_of("gravel").lateral == pytest.approx(dry * 0.5 * 4 / 3)
+
+
+@pytest.mark.published(
+    source="IBC 2018 1806.1 (from memory)",
+    where="one third more only with the alternative combinations of 1605.3.2",
+    printed="not with 0.6 D + 0.6 W of 1605.3.1",
+)
+def test_no_third_more_where_the_wind_is_lowered_already() -> None:
+    def lateral(wind: dict[str, str]) -> float:
+        site = shipped()[1].model_copy(update={"wind": Wind.model_validate(wind)})
+        brief, _, stock = shipped()
+        shelter = case_for(shipped_design(), brief, site, stock)
+        return grip_of(shelter, 0.9).ground.lateral
+
+    strength = lateral({"route": "asce7", "speed": "105 mph", "exposure": "C"})
+    assert lateral({"route": "gust", "gust": "80 km/h"}) == pytest.approx(4 / 3 * strength)
+
+
+def test_allowable_holds_are_raised_as_the_wind_is() -> None:
+    """EN 1.5 W, NBCC 1.4 W: the same anchor is used to the same share under 1.0 W and under the factored wind."""
+    brief, site, stock = shipped()
+    roads = {
+        1.5: {"route": "en1991", "speed": "24 m/s", "terrain": "II"},
+        1.4: {"route": "nbcc", "hourly_pressure": "0.4 kPa", "terrain": "open"},
+        1.0: {"route": "gust", "gust": "80 km/h"},
+    }
+    for factor, wind in roads.items():
+        there = site.model_copy(update={"wind": Wind.model_validate(wind)})
+        hold_there = grip_of(case_for(shipped_design(), brief, there, stock), 0.9).hold
+        assert hold_there.raise_by == factor
+        assert hold_there.moment_nm == pytest.approx(224 / 1.67 * factor)
+
+
+@pytest.mark.practice("common practice, no source: nominal tee and its steel from memory")
+def test_the_post_yields_about_its_weaker_axis() -> None:
+    """Tee 1-3/8 x 1-3/8 x 1/8 in of 50 ksi, both axes by hand; nobody knows which way it was driven."""
+    flange, web = 1.375 * 0.125, 1.25 * 0.125
+    middle = (flange * 0.0625 + web * 0.75) / (flange + web)
+    strong = 1.375 * 0.125**3 / 12 + flange * (middle - 0.0625) ** 2
+    strong += 0.125 * 1.25**3 / 12 + web * (0.75 - middle) ** 2
+    weak = 0.125 * 1.375**3 / 12 + 1.25 * 0.125**3 / 12
+    assert weak / 0.6875 < strong / (1.375 - middle)
+    assert weak / 0.6875 * INCH**3 * 50e3 * 6894.757 == pytest.approx(POST_YIELD_NM, rel=5e-3)
+    assert 200e9 * strong * INCH**4 == pytest.approx(POST_E_I, rel=5e-3)
 
 
 @pytest.mark.published(

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from enclosure.checks.anchor_demand import Ratio, Survey, ratios, survey
 from enclosure.checks.anchors import (
+    GARDEN_STAKE,
     GUY_BREAK_N,
-    LIMIT_STATE_RAISE,
     POST_OUTLINE_M,
     POST_SAFETY,
     POST_WIDTH_M,
     POST_YIELD_NM,
+    STAKE_BREAK_N,
+    STAKE_DEPTH_M,
     STAKE_SAFETY,
     WIRE_BREAK_N,
     WIRE_SAFETY,
@@ -26,6 +28,7 @@ from enclosure.checks.anchors import (
 )
 from enclosure.checks.case import Case
 from enclosure.checks.model import Check, Line, SourceKind
+from enclosure.checks.soil import WET_FACTOR
 from enclosure.checks.stability import Grip
 from enclosure.errors import DesignError
 
@@ -49,9 +52,9 @@ _NAMES = {
     "stake-pull": "slanting pull on the worst stake",
 }
 _CLAUSES: dict[str, tuple[str, SourceKind]] = {
-    "anchor-pull": ("IBC 2018 1810.3.3 friction, a sixth of table 1806.2 (from memory)", "memory"),
-    "anchor-side": ("IBC 2018 equation 18-1, table 1806.2, 1806.3.4", "published"),
-    "post-bending": ("yield moment of the tee / 1.67 (from memory)", "memory"),
+    "anchor-pull": ("IBC 2018 1810.3.3.1.4 friction, a sixth of table 1806.2 (from memory)", "memory"),
+    "anchor-side": ("IBC 2018 equation 18-1, table 1806.2, 1806.1, 1806.3.4", "published"),
+    "post-bending": ("yield moment of the tee about its weaker axis / 1.67 (from memory)", "memory"),
     "tie-wire": ("breaking load / 3; common practice, no source", "practice"),
     "guy-wire": ("breaking load / 3; common practice, no source", "practice"),
     "stake-pull": ("stake tests in lawn, half when wet, / 2", "handbook"),
@@ -60,8 +63,9 @@ _CLAUSES: dict[str, tuple[str, SourceKind]] = {
 
 def grip_of(case: Case, depth: float, tied: tuple[Tied, ...] | None = None) -> Grip:
     """Return the anchors of a design, driven to a depth [m] where they do not have one of their own."""
-    ground = ground_of(case.site.soil)
-    raise_by = LIMIT_STATE_RAISE if case.wind.limit_state else 1.0
+    ground = ground_of(case.site.soil, third_more=case.wind.stability >= 1.0)
+    # allowable holds meet factored loads: both are raised alike (common practice, no source)
+    raise_by = case.wind.stability if case.wind.limit_state else 1.0
     anchors = ties(case.design) if tied is None else tied
     post, stake = _own_depth(anchors, False) or depth, _own_depth(anchors, True) or min(depth, MOST_STAKE_M)
     return Grip(anchors, ground, post, hold_of(ground, post, raise_by, stake), stake)
@@ -183,7 +187,7 @@ def _capacity_lines(ratio: Ratio, grip: Grip) -> tuple[Line, ...]:
         words = f"{ground.friction:.2f} x {POST_OUTLINE_M} x ({depth:.2f} - 0.30) x {ground.share:g}{raised}"
         loose = "top 0.30 m left out: common practice, no source"
         return (
-            Line("f", "bearing / 6", ground.name, ground.friction, "kPa", "IBC 2018 1810.3.3 (from memory)"),
+            Line("f", "bearing / 6", ground.name, ground.friction, "kPa", "IBC 2018 1810.3.3.1.4 (from memory)"),
             Line("T", "f o (d - 0.30) wet", words, given, unit, loose),
         )
     if ratio.kind == "post-bending":
@@ -194,17 +198,20 @@ def _capacity_lines(ratio: Ratio, grip: Grip) -> tuple[Line, ...]:
         words = f"{broken:.0f} / {WIRE_SAFETY:g}{raised}"
         return (Line("T", "break / 3", words, given, unit, "common practice, no source"),)
     tests = f"stake tests, safety {STAKE_SAFETY:g}; growth with d² is common practice, no source"
-    return (Line("T", "4448 (d/0.914)² wet / 2", f"d {grip.stake_depth_m:.2f} m{raised}", given, unit, tests),)
+    loose = f" x {GARDEN_STAKE:g} garden bed" if ground.share == 1.0 else ""
+    words = f"{STAKE_BREAK_N:.0f} x ({grip.stake_depth_m:.2f}/{STAKE_DEPTH_M:g})² x {WET_FACTOR:g}{loose} / 2{raised}"
+    return (Line("T", "4448 (d/0.914)² wet / 2", words, given, unit, tests),)
 
 
 def _side_lines(ratio: Ratio, ground: Ground, depth: float, raised: str) -> tuple[Line, ...]:
     height = ratio.demand.at_m
+    more = " x 4/3" if ground.third_more else ""
     a = depth**2 / (depth + 1.09 * height)
     code = "IBC 2018 table 1806.2, 1806.3.4, 1806.1"
     turned = f"{depth:.2f}² / ({depth:.2f} + 1.09 x {height:.2f})"
     words = f"{a:.3f} x {ground.lateral:.1f} x {depth:.2f}/3 x {POST_WIDTH_M} / 2.34{raised}"
     return (
-        Line("s", "lateral x 2 x wet x 4/3", ground.name, ground.lateral, "kPa/m", code),
+        Line("s", f"lateral x 2 x wet{more}", ground.name, ground.lateral, "kPa/m", code),
         Line("A", "d² / (d + 1.09 h)", turned, a, "m", "18-1 solved for A"),
         Line("P", "A (s d/3) b / 2.34", words, ratio.given, ratio.unit, "IBC 2018 equation 18-1"),
     )

@@ -7,7 +7,7 @@ water halves it, frost jacks posts out.
 Units: N, m, kPa. Code values are psf and psf per foot of depth.
 
 References:
-    [IBC] International Building Code 2018, 1806.2, 1807.3.2, 1810.3.3 (1806.2 as printed in a handbook).
+    [IBC] International Building Code 2018, 1806.2, 1807.3.2, 1810.3.3.1.4 (1806.2 as printed in a handbook).
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ def shaft_friction(bearing_psf: float) -> float:
     """Return the presumptive friction along a driven post [kPa].
 
     References:
-        [IBC] 1810.3.3: one sixth of the bearing value of table 1806.2, at most 500 psf (from memory).
+        [IBC] 1810.3.3.1.4: one sixth of the bearing value of table 1806.2, at most 500 psf (from memory).
     """
     within("the bearing value", bearing_psf, 100.0, 20000.0, "psf")
     return min(bearing_psf * PSF / 6.0, FRICTION_CAP_KPA)
