@@ -61,6 +61,27 @@ def test_canadian_slope_factors() -> None:
     assert codes.nbcc_slope_factor(61) == 0.0
 
 
+@pytest.mark.published(
+    source="engineering forum thread on NBC's user's guide, snow on the lee side of a 45 degree gable",
+    where="slope of more than 20 deg: Ca; not slippery: Cs Ca",
+    printed="Ca 1.25, Cs (70 - 45)/40 = 0.625, Cs Ca 0.78",
+)
+def test_snow_blown_over_the_ridge() -> None:
+    assert codes.nbcc_lee_factor(45.0) == 1.25
+    both = codes.nbcc_slope_factor(45.0, slippery=False) * codes.nbcc_lee_factor(45.0)
+    assert both == pytest.approx(0.78, abs=0.005)
+    # straight between 15 and 20 deg (from memory: 0.25 + a/20), nothing more up to 15
+    assert [codes.nbcc_lee_factor(a) for a in (0.0, 15.0, 18.0)] == pytest.approx([1.0, 1.0, 0.25 + 18 / 20])
+
+
+def test_a_canadian_gable_bears_more_on_its_lee_slope_and_a_mono_roof_does_not() -> None:
+    """Ss 1.9152, Sr 0.4, 25 deg by hand: Cs 35/45, 0.8 (0.8 Ss Cs 1.25 + 0.4) = 1.5117 kPa."""
+    wind = Wind.model_validate({"route": "nbcc", "hourly_pressure": "0.4 kPa", "terrain": "open"})
+    site = shipped()[1].model_copy(update={"wind": wind, "snow_ground_kpa": 1.9152, "rain_on_snow_kpa": 0.4})
+    assert snow_set(site, "gable", 25.0).worst_kpa == pytest.approx(1.5117, abs=5e-4)
+    assert snow_set(site, "mono", 25.0).worst_kpa == pytest.approx(1.2733, abs=5e-4)
+
+
 @pytest.mark.regression
 def test_canadian_roof_with_the_cap_on_rain() -> None:
     """Ss 1, Sr 1, flat: 0.8 + min(1, 0.8) = 1.6 by hand; a page that forgets the cap shows 1.8."""
@@ -118,7 +139,7 @@ def test_the_road_follows_the_wind_and_names_itself() -> None:
         assert found.one_slope_kpa > 0.0
         assert found.worst_kpa >= found.roof_kpa
         # the last line is the load that is used
-        assert found.lines[-1].value == pytest.approx(found.roof_kpa)
+        assert found.lines[-1].value == pytest.approx(found.worst_kpa)
 
 
 def test_impossible_snow_is_refused_in_words() -> None:

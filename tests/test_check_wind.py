@@ -130,9 +130,20 @@ def test_canadian_local_coefficients() -> None:
     printed="-3.2 -1.4; 0.3 0.2",
 )
 def test_american_roof_corner() -> None:
-    assert shape.asce_roof_local(5.0, 10 * 0.09290304) == pytest.approx((0.3, -3.2), abs=1e-3)
-    assert shape.asce_roof_local(5.0, 500 * 0.09290304)[1] == pytest.approx(-1.4, abs=1e-3)
-    assert shape.asce_roof_local(5.0, 100 * 0.09290304)[0] == pytest.approx(0.2, abs=1e-3)
+    assert shape.asce_roof_local("mono", 5.0, 10 * 0.09290304) == pytest.approx((0.3, -3.2), abs=1e-3)
+    assert shape.asce_roof_local("mono", 5.0, 500 * 0.09290304)[1] == pytest.approx(-1.4, abs=1e-3)
+    assert shape.asce_roof_local("mono", 5.0, 100 * 0.09290304)[0] == pytest.approx(0.2, abs=1e-3)
+
+
+@pytest.mark.practice("common practice, no source: ASCE 7-16 figures 30.3-2B to -2D and 30.3-5B from memory")
+def test_american_roofs_above_seven_degrees_are_rounded_up() -> None:
+    small = 10 * 0.09290304
+    worst = {("gable", 15.0): (0.7, -3.6), ("gable", 25.0): (0.7, -3.6), ("gable", 40.0): (0.9, -3.2)}
+    worst |= {("mono", 8.0): (0.7, -2.6), ("mono", 25.0): (0.7, -2.9)}
+    for (kind, slope), (down, up) in worst.items():
+        push, pull = shape.asce_roof_local(kind, slope, small)
+        assert push >= down - 1e-9
+        assert pull <= up + 1e-3
 
 
 @pytest.mark.published(
@@ -154,6 +165,37 @@ def test_european_walls() -> None:
     assert [shape.en_wall_zones(r)["D"] for r in (0.25, 1, 5)] == pytest.approx([0.7, 0.8, 0.8])
     assert [shape.en_wall_zones(r)["E"] for r in (0.25, 1, 5)] == pytest.approx([-0.3, -0.5, -0.7])
     assert [shape.en_wall_zones(2)[z] for z in "ABC"] == [-1.2, -0.8, -0.5]
+
+
+ZONES = {
+    ("flat", 0.0): ((-1.8, -1.2, -0.7, -0.2),),
+    ("mono", 5.0): ((-2.3, -1.3, -0.8, -0.8), (-2.1, -1.8, -0.6, -0.5)),
+    ("mono", 15.0): ((-2.5, -1.3, -0.9, -0.9), (-2.0, -1.9, -0.8, -0.7)),
+    ("mono", 30.0): ((-1.1, -0.8, -0.8, -0.8), (-1.7, -1.5, -1.0, -0.8)),
+    ("mono", 45.0): ((-0.6, -0.5, -0.7, -0.7), (-1.4, -1.4, -1.0, -0.9)),
+    ("gable", 5.0): ((-1.6, -1.3, -0.7, -0.6),),
+    ("gable", 15.0): ((-1.3, -1.3, -0.6, -0.5),),
+    ("gable", 30.0): ((-1.1, -1.4, -0.8, -0.5),),
+    ("gable", 45.0): ((-1.1, -1.4, -0.9, -0.5),),
+}
+"""cpe,10 of zones F, G, H, I by wind direction (F of a mono roof: the mean of its two corners)."""
+
+
+@pytest.mark.practice("common practice, no source: EN 1991-1-4 tables 7.2 to 7.4b from memory, averaged by area")
+@pytest.mark.parametrize(("kind", "slope"), ZONES)
+@pytest.mark.parametrize(
+    ("across", "along", "high"), [(1.5, 1.5, 2.4), (2.4, 1.2, 2.4), (3.0, 1.0, 2.4), (1.0, 2.0, 2.5)]
+)
+def test_the_whole_european_roof_is_the_mean_of_its_zones_rounded_up(
+    kind: str, slope: float, across: float, along: float, high: float
+) -> None:
+    """F and G lie in a strip of e/10, F e/4 wide at both ends; H reaches to e/2, I beyond."""
+    e = min(across, 2 * high)
+    strip, middle = min(e / 10, along), min(e / 2, along) - min(e / 10, along)
+    rest, corners = along - strip - middle, min(1.0, e / 2 / across)
+    for f, g, h, i in ZONES[(kind, slope)]:
+        mean = (strip * (corners * f + (1 - corners) * g) + middle * h + rest * i) / along
+        assert shape.en_roof_whole(kind, slope) <= mean
 
 
 @pytest.mark.regression

@@ -80,20 +80,28 @@ def _european(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
 
 def _canadian(first: Line, ground: float, rain: float, kind: str, slope: float, plain: bool) -> SnowSet:
     """Return NBCC's snow, or the same sum without the rest of a code when only a gust was given."""
-    cs = codes.nbcc_slope_factor(slope)
+    cs, ca = codes.nbcc_slope_factor(slope), codes.nbcc_lee_factor(slope)
     load = codes.plain_roof(ground, rain, slope) if plain else codes.nbcc_roof(ground, rain, cs)
     snow = 0.8 * ground * cs
     held = min(rain, snow)
     clause: str = (
         "0.8 of the ground snow; common practice, no source" if plain else "NBCC 4.1.6.2, low importance"
     )
-    lines = (
+    lines: tuple[Line, ...] = (
         first,
         Line("Cs", "slippery roof", f"{slope:g} deg", cs, "", "NBCC 4.1.6.2 (6)"),
         Line("Sr", "min(Sr, Ss Cb Cs)", f"min({rain:.2f}, {snow:.2f})", held, "kPa", "NBCC 4.1.6.2 (1)"),
         Line("S", "Is (Ss Cb Cs + Sr)", f"0.8 x ({snow:.3f} + {held:.2f})", load, "kPa", clause),
     )
-    one = load if kind == "gable" else 0.0
+    if kind != "gable":
+        one = 0.0
+    elif plain:
+        one = load
+    else:
+        one = codes.nbcc_roof(ground, rain, cs, accumulation=ca)
+        if one > load:
+            words = f"Ca {ca:.2f} at {slope:g} deg, the other slope bare"
+            lines += (Line("S lee", "Is (Ss Cb Cs Ca + Sr)", words, one, "kPa", "NBCC 4.1.6.9 (Ca from memory)"),)
     return SnowSet(load, one, 1.0, 1.5, clause, "practice" if plain else "published", lines)
 
 
@@ -102,7 +110,7 @@ def _asce(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
     cs = codes.asce_slope_factor(slope)
     least = codes.asce_least(ground) if slope < 15.0 else 0.0
     load = max(flat * cs, least)
-    lines = (
+    lines: tuple[Line, ...] = (
         first,
         Line(
             "pf",
@@ -122,5 +130,8 @@ def _asce(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
             "ASCE 7-16 7.4, 7.3.4",
         ),
     )
-    one = 0.8 * ground if kind == "gable" and 2.4 <= slope <= 30.3 else 0.0
+    one = 0.8 * ground if kind == "gable" and 2.4 <= slope <= 30.2 else 0.0
+    if one > load:
+        words = f"0.8 x {ground:.2f}, the other slope bare"
+        lines += (Line("lee slope", "Is pg", words, one, "kPa", "ASCE 7-16 7.6.1, narrow roof"),)
     return SnowSet(load, one, 1.0, 1.6, "ASCE 7-16 7.3, 7.4, 7.6.1", "published", lines)

@@ -104,6 +104,20 @@ def nbcc_slope_factor(slope: float, slippery: bool = True) -> float:
     return interpolate(slope, ((30.0, 1.0), (70.0, 0.0)))
 
 
+def nbcc_lee_factor(slope: float) -> float:
+    """Return the accumulation factor Ca of the lee slope of a gable, the other slope bare.
+
+    Args:
+        slope: Roof slope [deg], 0 to 90.
+
+    References:
+        [NBCC] 4.1.6.9 (2015): above 15 deg 0.25 + a/20, 1.25 from 20 deg on (1.25 as quoted in an engineering
+        forum thread, the rise from memory); 1 to 15 deg, where full and partial load alone are asked for.
+    """
+    within("the roof slope", slope, 0.0, 90.0, "deg")
+    return interpolate(slope, ((15.0, 1.0), (20.0, 1.25)))
+
+
 def nbcc_roof(
     ground: float,
     rain: float,

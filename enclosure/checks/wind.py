@@ -209,16 +209,16 @@ def scaled(wind: WindSet, share: float) -> WindSet:
 
 
 def body_coefficient(wind: WindSet, height: float, width: float, diagonal: bool = False) -> float:
-    """Return the whole-body force coefficient with the gust factor in it (on the area square to the wind).
+    """Return the whole-body force coefficient with the gust factor in it, for the area projected square to the wind.
 
     Args:
         wind: The wind.
         height: Height of the body [m].
         width: Least plan size [m].
-        diagonal: Wind along the diagonal; the same area of the wider face is meant.
+        diagonal: Wind along the diagonal.
 
     References:
-        gust, asce7: [ASCE7-10] figure 29.5-1; en1991: table 7.1 D - E; nbcc: Cg (0.8 + 0.5).
+        gust, asce7: [ASCE7-16] figure 29.4-1; en1991: table 7.1 D - E; nbcc: Cg (0.8 + 0.5).
         On the diagonal EN and NBCC are taken at the ratio of the tower figure (common practice, no source).
     """
     ratio = height / width
@@ -233,7 +233,15 @@ def body_coefficient(wind: WindSet, height: float, width: float, diagonal: bool 
 
 
 def roof_lift_coefficient(wind: WindSet, kind: str, slope: float, height: float, length: float) -> float:
-    """Return the net coefficient that lifts the whole roof, inside pressure included, gust factor in it."""
+    """Return the net coefficient that lifts the whole roof, inside pressure included, gust factor in it.
+
+    Args:
+        wind: The wind.
+        kind: "flat", "mono" or "gable".
+        slope: Roof slope [deg], 0 to 60.
+        height: Height of the body [m].
+        length: Its length along the wind [m].
+    """
     inside = shape.internal(wind.route)[1]
     if wind.route == "en1991":
         return -shape.en_roof_whole(kind, slope) + inside
@@ -264,5 +272,5 @@ def roof_net(
     elif wind.route == "nbcc":
         down, up = shape.NBCC_ROOF_LOCAL
     else:
-        down, up = shape.asce_roof_local(slope, area)
+        down, up = shape.asce_roof_local(kind, slope, area)
     return max(0.0, down - low), high - up

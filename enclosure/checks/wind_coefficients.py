@@ -29,7 +29,7 @@ def square_tower_force(ratio: float, diagonal: bool = False) -> float:
         diagonal: Wind along the diagonal; Cf then applies to the area projected square to that wind.
 
     References:
-        [ASCE7-10] figure 29.5-1: h/D 1, 7, 25: 1.3, 1.4, 2.0 square on; 1.0, 1.1, 1.5 diagonal.
+        [ASCE7-16] figure 29.4-1 (29.5-1 in 7-10): h/D 1, 7, 25: 1.3, 1.4, 2.0 square on; 1.0, 1.1, 1.5 diagonal.
     """
     within("h/D", ratio, 1e-9, 25.0)
     square: Rows = ((1.0, 1.3), (7.0, 1.4), (25.0, 2.0))
@@ -88,20 +88,24 @@ def _of_roof(rows: dict[str, Rows], kind: str, slope: float) -> float:
 
 _EN_ROOF_WHOLE: dict[str, Rows] = {
     "flat": ((0.0, -1.2),),
-    "mono": ((5.0, -1.3), (15.0, -1.3), (30.0, -1.0), (45.0, -0.9)),
-    "gable": ((5.0, -1.2), (15.0, -1.0), (30.0, -0.9), (45.0, -0.9)),
+    "mono": ((5.0, -1.3), (15.0, -1.3), (30.0, -1.2), (45.0, -1.2)),
+    "gable": ((5.0, -1.2), (15.0, -1.0), (30.0, -1.0), (45.0, -1.1)),
 }
 
 
 def en_roof_whole(kind: str, slope: float) -> float:
-    """Return the coefficient for the lift on a whole small roof (zone G standing for all of it).
+    """Return the coefficient for the lift on a whole small roof.
 
-    A roof of a metre or two is shorter than e/2, so zones F and G cover most of
-    it; the value of G (with F averaged in at the corners of a mono roof) is
-    taken for the whole.
+    Zones F to I averaged by their areas, in the worst wind direction, and rounded up, for a roof that is at
+    least a third of e long in the wind (e: the smaller of its breadth and twice the height).
+
+    Args:
+        kind: "flat", "mono" or "gable".
+        slope: Roof slope [deg], 0 to 60.
 
     References:
-        [EN1991-1-4] tables 7.2, 7.3a, 7.4a/b, zone G; the averaging is common practice, no source.
+        [EN1991-1-4] tables 7.2, 7.3a/b, 7.4a/b, cpe,10 columns (from memory); one mean for the whole roof is
+        common practice, no source.
     """
     return _of_roof(_EN_ROOF_WHOLE, kind, slope)
 
@@ -140,25 +144,26 @@ def asce_wall_local(area: float) -> tuple[float, float]:
     )
 
 
-def asce_roof_local(slope: float, area: float) -> tuple[float, float]:
-    """Return GCp of a roof panel: push down, and the pull of the corner zone 3.
+def asce_roof_local(kind: str, slope: float, area: float) -> tuple[float, float]:
+    """Return GCp of a roof panel: push down, and the pull of the worst corner (zone 3, 3r under a ridge).
 
     Args:
-        slope: Roof slope [deg], 0 to 60; the low-slope corner value is kept up to 27 deg.
+        kind: "flat", "mono" or "gable".
+        slope: Roof slope [deg], 0 to 60.
         area: Effective wind area [m²].
 
     References:
-        [ASCE7-16] figure 30.3-2A (to 7 deg): +0.3/-3.2 to 0.93 m², +0.2 from 9.3 m², -1.4 from 46 m²;
-        keeping it to 27 deg, and +0.9/-2.5 above, is our rounding up (from memory).
+        [ASCE7-16] figure 30.3-2A (to 7 deg): +0.3/-3.2 to 0.93 m², +0.2 from 9.3 m², -1.4 from 46 m².
+        Steeper from memory, rounded up: figures 30.3-2B and -2C (gable to 27 deg) +0.7/-3.6, falling to -1.8;
+        30.3-2D +0.9; a mono roof (30.3-5A and -5B, at most -2.9) and steep gables keep -3.2.
     """
     within("the roof slope", slope, 0.0, 60.0, "deg")
     within("the area", area, 1e-9, 1e5, "m²")
     log = math.log10(area)
     down = interpolate(log, ((math.log10(0.929), 0.3), (math.log10(9.29), 0.2)))
-    up = interpolate(log, ((math.log10(0.929), -3.2), (math.log10(46.45), -1.4)))
-    if slope > 27.0:
-        return 0.9, max(up, -2.5)
-    return (down if slope <= 7.0 else 0.5), up
+    near, far = (-3.6, -1.8) if kind == "gable" and 7.0 < slope <= 27.0 else (-3.2, -1.4)
+    up = interpolate(log, ((math.log10(0.929), near), (math.log10(46.45), far)))
+    return (down if slope <= 7.0 else 0.7 if slope <= 27.0 else 0.9), up
 
 
 NBCC_WHOLE = {"windward": 0.8, "leeward": -0.5, "side": -0.7, "roof": -1.0}

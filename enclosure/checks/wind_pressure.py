@@ -3,7 +3,7 @@
 Four roads lead to a velocity pressure, and they must never be mixed:
 
     gust       a gust speed typed by the grower: 0.5 rho v², nothing more
-    asce7      basic wind speed V (3 s gust, strength level): q = 0.613 Kz Kzt Kd V²
+    asce7      basic wind speed V (3 s gust, strength level): q = 0.613 Kz Kzt Kd Ke V², Ke = 1
     en1991     basic wind velocity vb (10 min mean): peak velocity pressure by terrain
     nbcc       hourly mean velocity pressure q (1 in 50 years), Ce, and Cg afterwards
 
@@ -104,7 +104,7 @@ def asce_velocity_pressure(kz: float, kzt: float, kd: float, speed: float) -> fl
         speed: Basic wind speed V [m/s], above 0 to 110: 3 s gust at 10 m in the open, strength level.
 
     References:
-        [ASCE7-16] 26.10.2: qz = 0.613 Kz Kzt Kd V² [N/m²].
+        [ASCE7-16] 26.10.2: qz = 0.613 Kz Kzt Kd Ke V² [N/m²]; Ke = 1 is permitted at any altitude (26.9).
     """
     within("Kz", kz, 0.5, 2.0)
     within("Kzt", kzt, 1.0, 4.0)
