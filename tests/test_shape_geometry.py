@@ -167,7 +167,7 @@ def test_bricks_of_a_ring() -> None:
 
 @pytest.mark.parametrize(("height", "bolts"), [(1200, 2), (1201, 3), (1800, 3), (1801, 4), (2400, 4), (2700, 5)])
 def test_bolts_of_a_corner(height: float, bolts: int) -> None:
-    # CONSTRUCTION section 3: two up to 1.2 m, one more per started 600 mm.
+    # Common practice, no source: two up to 1.2 m, one more per started 600 mm.
     assert bolts_in_corner(height) == bolts
 
 

@@ -34,7 +34,7 @@ from enclosure.checks.ranges import GRAVITY
 from enclosure.checks.wind import body_coefficient, roof_net, wall_net
 from enclosure.shape.model import WALLS, Frame, Part, StickCut
 from enclosure.shape.solid_math import corners
-from enclosure.shape.space import add, dot
+from enclosure.shape.space import add, area, dot
 
 UPRIGHTS = ("stile", "mullion", "rafter")
 CROSS = ("transom", "purlin")
@@ -156,8 +156,6 @@ def pushes(case: Case, frame: Frame, width: float, span: float) -> tuple[Push, .
 
 def roof_weight(case: Case) -> float:
     """Return the roof's own mass per area of slope [kg/m²]."""
-    from enclosure.shape.space import area
-
     mass = sum(p.mass_kg for p in case.design.parts if p.face in ROOFS)
     total = sum(abs(area(f.outline)) for f in case.design.frames if f.face in ROOFS) * 1e-6
     return mass / total if total > 0 else 0.0
@@ -312,7 +310,7 @@ def _ridge(case: Case) -> list[Row]:
     one = seat(part, frame)
     timber = case.timber(part)
     stick = Stick(timber.grade, timber.thickness_mm, timber.width_mm)
-    along_x = part.cut.length_mm > 0 and design.falls_to == "x"
+    along_x = design.falls_to == "x"
     run = design.outside_mm[1] if along_x else design.outside_mm[0]
     span = (design.outside_mm[0] if along_x else design.outside_mm[1]) - 2 * design.frames[0].depth_mm
     verdicts: list[Verdict] = []

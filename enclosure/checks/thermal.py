@@ -46,7 +46,7 @@ def _gap(part: Part, fit: Fit, axis: int) -> Check:
             f"cut at {fit.cut_degc:g} degC, hottest {fit.hottest_degc:g} degC",
             need,
             "mm",
-            "CONSTRUCTION section 4",
+            "half the growth behind each edge; statics",
         ),
         Line("given", "gap behind each edge as cut", "", given, "mm", "the design"),
     )
@@ -77,7 +77,7 @@ def _cover(part: Part, fit: Fit, axis: int) -> Check:
             f"at {fit.coldest_degc:g} degC, pushed to one side",
             left,
             "mm",
-            "CONSTRUCTION section 4",
+            "all of the play on one side",
         ),
         Line("least", "", "", least, "mm", "stock list; common practice, no source"),
     )

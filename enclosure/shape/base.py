@@ -24,8 +24,8 @@ def base_ring(ctx: Context) -> Base:
     """Return the brick ring: its centre line lies under the centre line of the sills.
 
     References:
-        Bricks of a course = 2 [(L - b) + (W - b)] / (l + joint); facts section 10
-        (UK brick, 1.6 x 1.6 m: 26.6, so 27).
+        Bricks of a course = 2 [(L - b) + (W - b)] / (l + joint), along the middle of the course
+        (UK brick 215 x 102.5 mm, joint 10, 1.6 x 1.6 m: 26.6, so 27).
     """
     bed = ctx.brief.bed.depth_mm if ctx.brief.bed else 0.0
     crown = ctx.brief.plant.crown_mm

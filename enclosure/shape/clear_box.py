@@ -39,7 +39,8 @@ def clear_box(
         DesignError: A value outside its window, or a height that is not positive.
 
     References:
-        CONSTRUCTION section 2.
+        width = spread + winters x growth + 2 side clearance; height = crown + plant + winters x growth
+        + top clearance - height of the ring on which the frame stands.
     """
     side = _inside(brief.clearance.side, side_clearance, "clearance.side")
     top = _inside(brief.clearance.top, top_clearance, "clearance.top")

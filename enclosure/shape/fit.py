@@ -50,7 +50,7 @@ def thermal_movement(length: float, alpha: float, change: float) -> float:
         RangeError: Negative length or an expansion outside 0 to 500.
 
     References:
-        dL = alpha L dT; [facts] 1.4: 2.4 m polycarbonate over 60 K moves 9.4 mm.
+        dL = alpha L dT: 2.4 m of polycarbonate over 60 K moves 9.4 mm.
     """
     if length < 0 or not 0 <= alpha <= 500:
         raise RangeError(f"length {length} mm or expansion {alpha}e-6/K is out of range")
@@ -105,7 +105,7 @@ def fit_axis(
         step: Cutting step [mm].
 
     References:
-        CONSTRUCTION section 4: length = web distance - 2 clearance; the cover is
+        Length = web distance - 2 clearance; the cover is
         counted with the panel hard against one web at the coldest.
     """
     needed = needed_clearance(distance, alpha, climate, cut_tolerance)

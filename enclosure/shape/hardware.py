@@ -32,7 +32,7 @@ ROPE_LOOPS_M = 0.6
 
 
 def bolts_in_corner(height: float) -> int:
-    """Return the bolts of one corner: two up to 1.2 m, one more per started 600 mm (CONSTRUCTION 3)."""
+    """Return the bolts of one corner: two up to 1.2 m, one more per started 600 mm (common practice, no source)."""
     return 2 + max(0, math.ceil((height - BOLT_BASE_MM) / BOLT_STEP_MM - 1e-9))
 
 
