@@ -423,11 +423,6 @@ def to_sixteenths(mm: float, rounding: Literal["down", "nearest", "up"] = "neare
     return math.floor(exact + Fraction(1, 2))
 
 
-def floor_to_sixteenth(mm: float) -> float:
-    """Return the greatest length [mm] of whole sixteenths of an inch that is not above ``mm``."""
-    return in_mm(Fraction(to_sixteenths(mm, "down"), 16) * INCH_MM)
-
-
 def format_length(
     mm: float,
     units: UnitSystem,
@@ -470,24 +465,9 @@ def format_temperature(degc: float, units: UnitSystem) -> str:
     return f"{_whole(degc * 9 / 5 + 32)} degF" if units == "inch" else f"{_whole(degc)} degC"
 
 
-def format_speed(m_s: float, units: UnitSystem) -> str:
-    """Return a wind speed [m/s] for people, in mph or km/h."""
-    return f"{_whole(m_s / 0.44704)} mph" if units == "inch" else f"{_whole(m_s * 3.6)} km/h"
-
-
-def format_pressure(kpa: float, units: UnitSystem) -> str:
-    """Return a pressure [kPa] for people, in psf or kPa."""
-    return f"{kpa * 1000 / 47.88025898:.1f} psf" if units == "inch" else f"{kpa:.2f} kPa"
-
-
 def format_mass(kg: float, units: UnitSystem) -> str:
     """Return a mass [kg] for people, in lb or kg."""
     return f"{kg / float(_POUND_KG):.1f} lb" if units == "inch" else f"{kg:.1f} kg"
-
-
-def format_area(m2: float, units: UnitSystem) -> str:
-    """Return an area [m²] for people, in sq ft or m²."""
-    return f"{m2 / float(_SQUARE_FOOT_M2):.1f} sq ft" if units == "inch" else f"{m2:.2f} m²"
 
 
 def _whole(value: float) -> int:

@@ -206,22 +206,11 @@ def test_pressure_of_a_gust(kmh: float, pa: float) -> None:
 
 
 @pytest.mark.regression
-@pytest.mark.parametrize(("kmh", "pa"), [(70, 244.4), (80, 319.2), (100, 498.8)])
-def test_pressure_with_the_canadian_density(kmh: float, pa: float) -> None:
-    assert speed.nbcc_hourly_pressure(kmh / 3.6) == pytest.approx(pa, abs=0.05)
-
-
-@pytest.mark.regression
 def test_between_the_rows_of_the_tower_figure() -> None:
     assert shape.square_tower_force(2.0) == pytest.approx(1.3167, abs=5e-5)
     assert speed.en_peak_pressure(24, "II", 2.5) == pytest.approx(554.8, abs=0.1)
     # below zmin the pressure of zmin holds
     assert speed.en_peak_pressure(24, "III", 2.5) == speed.en_peak_pressure(24, "III", 5.0)
-
-
-@pytest.mark.practice("common practice, no source: value from memory, WMO relation")
-def test_beaufort_from_memory() -> None:
-    assert speed.beaufort_speed(8) == pytest.approx(18.92, abs=0.01)
 
 
 @pytest.mark.practice("common practice, no source: a gust must not be multiplied by a code's gust factor")

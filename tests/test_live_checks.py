@@ -25,7 +25,6 @@ from enclosure.checks.sun import (
     Face,
     clear_day,
     daily_light,
-    fan_flow,
     incident_and_passed,
     kept_by_hour,
     kept_share,
@@ -148,18 +147,6 @@ def test_clear_days_rise_toward_summer_and_the_range_is_in_order():
 def test_vents_by_floor():
     assert vent_area_by_floor(1.4884) == pytest.approx(0.22, abs=0.005)
     assert vent_area_by_floor(1.4884, 0.20) == pytest.approx(0.30, abs=0.005)
-
-
-@pytest.mark.published(
-    source="University of Massachusetts extension",
-    where="summer fan",
-    printed="8 to 10 cfm/ft2, about 1 volume a minute",
-)
-def test_summer_fan():
-    floor = 10.0
-    low, high = fan_flow(floor, 8.0) * 60, fan_flow(floor, 10.0) * 60
-    assert low / floor == pytest.approx(8 * 0.3048, rel=1e-6)  # cfm/ft2 is ft a minute
-    assert low < floor * 2.6 < high * 1.05  # a volume of 8 to 9 ft height each minute
 
 
 @pytest.mark.practice("common practice, no source: horticultural magazine table of row covers")

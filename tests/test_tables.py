@@ -7,7 +7,7 @@ import math
 import pytest
 
 from enclosure.errors import RangeError
-from enclosure.sources import SourceKind, all_sources, look_up, register, split_source
+from enclosure.sources import SourceKind, split_source
 from enclosure.tables import read
 from enclosure.tables.read import BOUNDS, keys, number, row, table, table_names, zone_low_degc
 
@@ -186,16 +186,7 @@ def test_unknown_names_say_what_there_is() -> None:
     assert "clay" in caught.value.hint
 
 
-def test_register_of_sources() -> None:
-    source = register("test-book", SourceKind.MEMORY, "a book", "table 1")
-    assert register("test-book", SourceKind.MEMORY, "a book", "table 1") is not None
-    assert look_up("test-book") == source
-    assert source.cite() == "a book, table 1 (from memory, unchecked)"
-    assert source in all_sources()
-    with pytest.raises(RangeError, match="already used"):
-        register("test-book", SourceKind.PUBLISHED, "another book")
-    with pytest.raises(RangeError):
-        look_up("no-such-book")
+def test_a_source_says_its_kind() -> None:
     assert split_source("practice: habit") == (SourceKind.PRACTICE, "habit")
     for bad in ("habit", "guess: x", "memory:", ": x"):
         with pytest.raises(RangeError):

@@ -171,12 +171,12 @@ def test_printed_inches_read_back(sixteenths: int, feet: bool) -> None:
 
 @given(st.floats(0, 9000))
 def test_rounding_down_never_lengthens_a_part(mm: float) -> None:
-    kept = units.floor_to_sixteenth(mm)
+    kept = units.to_sixteenths(mm, "down") * 25.4 / 16
     # one hundred-thousandth of a mm is forgiven as float dust
     assert kept <= mm + 1e-5
     assert mm - kept < 25.4 / 16 + 1e-5
     printed = units.parse_length(units.format_length(mm, "inch", rounding="down"))
-    assert units.in_mm(printed) == kept
+    assert float(printed) == pytest.approx(kept, abs=1e-9)
 
 
 def test_dust_does_not_lose_a_sixteenth() -> None:
@@ -206,11 +206,8 @@ def test_lengths_for_people(mm: float, system: units.UnitSystem, feet: bool, tex
 def test_other_quantities_for_people() -> None:
     assert units.format_temperature(-30, "inch") == "-22 degF"
     assert units.format_temperature(-30, "metric") == "-30 degC"
-    assert units.format_speed(22.2222, "metric") == "80 km/h"
-    assert units.format_speed(22.2222, "inch") == "50 mph"  # 80 km/h = 49.7 mph
-    assert units.format_pressure(1.91521, "inch") == "40.0 psf"
     assert units.format_mass(25, "metric") == "25.0 kg"
-    assert units.format_area(1.0, "inch") == "10.8 sq ft"  # 1 m2 = 10.764 sq ft
+    assert units.format_mass(25, "inch") == "55.1 lb"
 
 
 def test_slopes_and_bearings() -> None:

@@ -18,7 +18,7 @@ from enclosure.errors import RangeError
 
 
 @dataclass(frozen=True, slots=True)
-class SourceKind:
+class HeatSource:
     """One kind of heat source.
 
     Args:
@@ -42,8 +42,8 @@ class SourceKind:
     source: str
 
 
-KINDS: tuple[SourceKind, ...] = (
-    SourceKind(
+KINDS: tuple[HeatSource, ...] = (
+    HeatSource(
         "light string",
         0.95,
         150.0,
@@ -52,7 +52,7 @@ KINDS: tuple[SourceKind, ...] = (
         "filament bulbs only: light-emitting diodes give almost no heat; each dead bulb is heat lost",
         "10 to 15 % leaves a filament as light, most is absorbed inside; 0.92 to 1.0, common practice",
     ),
-    SourceKind(
+    HeatSource(
         "heating cable",
         1.0,
         0.0,
@@ -61,7 +61,7 @@ KINDS: tuple[SourceKind, ...] = (
         "never cross or bundle the cable; it warms roots or trunk before it warms the air",
         "all electric input ends as heat",
     ),
-    SourceKind(
+    HeatSource(
         "fan heater",
         1.0,
         500.0,
@@ -70,7 +70,7 @@ KINDS: tuple[SourceKind, ...] = (
         "a fan stirs the air and stops when the fan fails; keep drips and leaves out of it",
         "all electric input ends as heat; clearance is common practice, no source",
     ),
-    SourceKind(
+    HeatSource(
         "oil radiator",
         1.0,
         300.0,
@@ -79,11 +79,11 @@ KINDS: tuple[SourceKind, ...] = (
         "slow and safe, heavy; stands level on a slab",
         "all electric input ends as heat; clearance is common practice, no source",
     ),
-    SourceKind("none", 0.0, 0.0, 5.0, True, "no heat: only ground and sun", "-"),
+    HeatSource("none", 0.0, 0.0, 5.0, True, "no heat: only ground and sun", "-"),
 )
 
 
-def source_kind(name: str) -> SourceKind:
+def source_kind(name: str) -> HeatSource:
     """Return a kind of heat source by its name.
 
     Raises:
@@ -120,15 +120,3 @@ def strings_needed(heat_w: float, string_w: float, heat_share: float = 0.95) -> 
     within("power of a string", string_w, 1.0, 5000.0, "W")
     within("heat share", heat_share, 0.01, 1.0)
     return max(0, math.ceil(heat_w / (string_w * heat_share) - 1e-9))
-
-
-def least_cycle_hours(capacity_kj_k: float, band_k: float, power_w: float, loss_w: float) -> float:
-    """Return how long the heater runs in one thermostat cycle [h]; infinite when it never gets there.
-
-    References:
-        t_on = C dT / (P - Q), losses taken constant over the band.
-    """
-    within("thermostat band", band_k, 0.1, 20.0, "K")
-    if power_w <= loss_w:
-        return math.inf
-    return capacity_kj_k * 1000.0 * band_k / (power_w - loss_w) / 3600.0

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from enclosure.brief.model import Brief, Heat
 from enclosure.checks.climate import Climate
 from enclosure.checks.heat_network import Loss, Network, air_conductance, edge_conductance, edge_factor
-from enclosure.checks.heat_sources import SourceKind, source_kind
+from enclosure.checks.heat_sources import HeatSource, source_kind
 from enclosure.checks.power_cut import shelter_capacity
 from enclosure.checks.sun import Face
 from enclosure.checks.u_value import CONDUCTIVITY_W_MK, backed_u_value, skin_u_value, turned_u_value
@@ -62,7 +62,7 @@ class Living:
     tent_m2: float
     capacity_kj_k: float
     heat: Heat
-    source: SourceKind
+    source: HeatSource
     climate: Climate | None
     design_min_degc: float
 

@@ -21,7 +21,7 @@ from enclosure.checks.electric import (
     thinnest_cord,
     voltage_drop,
 )
-from enclosure.checks.heat_sources import SourceKind
+from enclosure.checks.heat_sources import HeatSource
 from enclosure.checks.live_heat_rows import Supply
 from enclosure.checks.model import Check, Line
 from enclosure.checks.rows import note, ratio
@@ -56,7 +56,7 @@ def drop_share(heat: Heat, volts: float) -> float:
     return min(0.5, voltage_drop(heat.cord_length_mm / 1000.0, ohm_m, current(heat.watts, volts)) / volts)
 
 
-def supply_of(brief: Brief, source: SourceKind) -> Supply:
+def supply_of(brief: Brief, source: HeatSource) -> Supply:
     """Return the heat that arrives and the most the circuit may carry."""
     heat = brief.heat or Heat(source="none")
     volts = supply_volts(heat, brief.papers.units == "inch")
@@ -171,7 +171,7 @@ def cord_current_row(heat: Heat, volts: float) -> Check | None:
     )
 
 
-def caution_row(source: SourceKind) -> Check:
+def caution_row(source: HeatSource) -> Check:
     """Return the cautions that belong to the heat of this brief."""
     return note(
         "heat-cautions",
@@ -185,7 +185,7 @@ def caution_row(source: SourceKind) -> Check:
     )
 
 
-def power_rows(brief: Brief, source: SourceKind) -> tuple[Check, ...]:
+def power_rows(brief: Brief, source: HeatSource) -> tuple[Check, ...]:
     """Return the rows of the circuit, the cord and the cautions."""
     heat = brief.heat or Heat(source="none")
     if source.name == "none" or heat.watts <= 0.0:

@@ -85,23 +85,6 @@ def multiwall_stiffness(mass: float, thickness: float, modulus: float = POLYCARB
     return modulus * 2 * skin * lever**2 / 1000.0
 
 
-def strip_sag(pressure: float, span: float, stiffness: float) -> float:
-    """Return the sag of a strip on two edges, small sags [mm].
-
-    Args:
-        pressure: [Pa], >= 0.
-        span: [mm], above 0.
-        stiffness: D [N m], above 0.
-
-    References:
-        d = 5 w L⁴ / 384 D.
-    """
-    within("the pressure", pressure, 0.0, 1e5, "Pa")
-    within("the span", span, 1.0, 1e5, "mm")
-    within("the stiffness", stiffness, 1e-9, 1e7, "N m")
-    return 5 * pressure * (span / 1000.0) ** 4 / (384 * stiffness) * 1000.0
-
-
 def plate_sag(
     pressure: float, along: float, across: float, stiff_along: float, stiff_across: float, membrane: float
 ) -> float:

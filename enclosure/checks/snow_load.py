@@ -147,22 +147,6 @@ def nbcc_roof(
     return importance * (snow + min(rain, snow))
 
 
-def ontario_small_roof(ground: float, rain: float, width: float) -> float:
-    """Return the snow load of a small building's roof [kPa].
-
-    Args:
-        ground: Ss [kPa].
-        rain: Sr [kPa].
-        width: Width of the roof [m].
-
-    References:
-        Ontario Building Code, division B, 9.4.2.2: S = Cb Ss + Sr, Cb 0.45 to 4.3 m
-        wide, 0.55 wider; least 1.0 kPa.
-    """
-    within("Ss", ground, 0.0, 15.0, "kPa", _GROUND_HINT)
-    return max(1.0, (0.45 if width <= 4.3 else 0.55) * ground + rain)
-
-
 def plain_roof(ground: float, rain: float, slope: float, importance: float = 0.8) -> float:
     """Return the roof snow load when a ground load is known but no code was chosen [kPa].
 

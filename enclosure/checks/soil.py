@@ -15,7 +15,6 @@ from __future__ import annotations
 import math
 
 from enclosure.checks.ranges import within
-from enclosure.errors import RangeError
 
 PSF = 0.04788025898
 """One pound-force per square foot [kPa]."""
@@ -87,17 +86,6 @@ def pole_load_free(depth: float, height: float, width: float, bearing: float) ->
     return a * bearing * 1000.0 * min(depth, 3.66) / 3.0 * width / 2.34
 
 
-def pole_depth_held(moment: float, width: float, bearing: float) -> float:
-    """Return the embedment of a pole held at the ground by rigid paving [m].
-
-    References:
-        [IBC] equation 18-3: d² = 4.25 Mg/(S3 b), S3 = bearing at d; so d³ = 4.25 Mg/(bearing b).
-    """
-    within("the moment", moment, 0.0, 1e7, "N m")
-    within("the post width", width, 1e-3, 5.0, "m")
-    return float((4.25 * moment / (bearing * 1000.0 * width)) ** (1 / 3))
-
-
 def shaft_friction(bearing_psf: float) -> float:
     """Return the presumptive friction along a driven post [kPa].
 
@@ -127,25 +115,3 @@ def uplift_hold(
     within("the post's outline", perimeter, 0.02, 1.0, "m")
     gripped = max(0.0, depth - dead_top)
     return friction * 1000.0 * perimeter * gripped * (WET_FACTOR if wet else 1.0)
-
-
-def guy(horizontal: float, angle: float) -> tuple[float, float]:
-    """Return the tension in a guy and its upward pull on the stake [N].
-
-    Args:
-        horizontal: Side force that the guy holds [N].
-        angle: Angle of the wire above the ground [deg], 0 to 85.
-
-    References:
-        Statics: T = H/cos a, V = H tan a.
-    """
-    within("the wire's angle", angle, 0.0, 85.0, "deg")
-    rad = math.radians(angle)
-    return horizontal / math.cos(rad), horizontal * math.tan(rad)
-
-
-def known_soil(name: str, soils: tuple[str, ...]) -> str:
-    """Return the soil's key, or raise RangeError naming the soils that are known."""
-    if name not in soils:
-        raise RangeError(f"soil {name} is unknown", f"use one of {', '.join(soils)}")
-    return name

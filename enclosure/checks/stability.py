@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from enclosure.checks.anchor_demand import Survey
 from enclosure.checks.anchors import FRICTION, Ground, Hold, Tied, side_hold
 from enclosure.checks.blows import Blow
-from enclosure.checks.case import Case
+from enclosure.checks.case import Case, standing_mass
 from enclosure.checks.model import Check, Line
 
 ASSUMED = (
@@ -64,22 +64,6 @@ def _share(one: Tied) -> tuple[float, float]:
     return one.away_m / length, height / length
 
 
-def hold_down(drag: float, arm: float, dead: float, lever: float, base: float) -> float:
-    """Return the hold-down that keeps one edge from lifting [N].
-
-    Args:
-        drag: Side force [N].
-        arm: Its height [m].
-        dead: Weight that counts [N].
-        lever: Distance of the weight from the edge about which the body tips [m].
-        base: Distance between that edge and the hold-downs [m].
-
-    References:
-        Moments about the lee edge: T = (F z - G r) / b.
-    """
-    return (drag * arm - dead * lever) / base
-
-
 def tipping(blow: Blow, corner: tuple[float, float], grip: Grip) -> tuple[float, float, float]:
     """Return the moments that tip, of the weight, and of the anchors, about the lee edge or corner [N m]."""
 
@@ -103,12 +87,7 @@ def stability_checks(case: Case, found: Survey, grip: Grip) -> tuple[Check, ...]
 
 
 def _inputs(case: Case, grip: Grip) -> tuple[str, ...]:
-    return (case.wind.words, grip.words(), f"mass {case_mass(case):.0f} kg")
-
-
-def case_mass(case: Case) -> float:
-    """Return the standing mass [kg]."""
-    return sum(p.mass_kg for p in case.design.parts if p.face != "BASE")
+    return (case.wind.words, grip.words(), f"mass {standing_mass(case.design):.0f} kg")
 
 
 def _uplift(case: Case, found: Survey, grip: Grip) -> Check:

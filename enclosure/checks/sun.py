@@ -179,17 +179,6 @@ def vent_area_by_floor(floor_m2: float, share: float = 0.15) -> float:
     return floor_m2 * share
 
 
-def fan_flow(floor_m2: float, cfm_per_ft2: float = 9.0) -> float:
-    """Return the summer flow of a fan by floor area [m³/s].
-
-    References:
-        University of Massachusetts extension: 8 to 10 cfm per square foot of floor.
-    """
-    within("floor", floor_m2, 0.01, 500.0, "m²")
-    within("flow by floor", cfm_per_ft2, 1.0, 20.0, "cfm/ft²")
-    return floor_m2 / 0.3048**2 * cfm_per_ft2 * 0.3048**3 / 60.0
-
-
 def stack_flow(area_m2: float, height_m: float, rise_k: float, outside_degc: float) -> float:
     """Return the air flow by warmth alone through equal openings above each other [m³/s].
 

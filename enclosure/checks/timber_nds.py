@@ -154,21 +154,6 @@ def combined(fc: float, fc_allowed: float, fb: float, fb_allowed: float, euler: 
     return (fc / fc_allowed) ** 2 + fb / (fb_allowed * (1 - fc / euler))
 
 
-def lag_withdrawal(gravity: float, diameter: float) -> float:
-    """Return the withdrawal value of a lag screw in side grain [lb per inch of thread].
-
-    Args:
-        gravity: Specific gravity of the wood, 0.3 to 0.75.
-        diameter: Diameter [in], 0.15 to 1.25.
-
-    References:
-        [NDS] equation 12.2-1: W = 1800 G^1.5 D^0.75.
-    """
-    within("the specific gravity", gravity, 0.3, 0.75)
-    within("the lag screw diameter", diameter, 0.15, 1.25, "in")
-    return float(1800.0 * gravity**1.5 * diameter**0.75)
-
-
 def dowel_bearing(gravity: float, diameter: float) -> float:
     """Return the dowel bearing strength of wood [MPa].
 

@@ -48,15 +48,6 @@ CONDUCTIVITY_W_MK: dict[str, float] = {
 POLYCARBONATE_DENSITY_KG_M3 = 1200.0
 
 
-def inside_resistance(flow: Flow) -> float:
-    """Return the inner surface resistance Rsi [m²K/W].
-
-    References:
-        [ISO6946] table of surface resistances: 0.13 horizontal, 0.10 upward, 0.17 downward.
-    """
-    return INSIDE_RESISTANCE[flow]
-
-
 def air_layer_resistance(width_mm: float, flow: Flow = "horizontal") -> float:
     """Return the resistance of a still air layer between ordinary surfaces [m²K/W].
 

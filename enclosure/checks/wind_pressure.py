@@ -136,16 +136,6 @@ def en_peak_pressure(speed: float, terrain: str, height: float) -> float:
     return float((1.0 + 7.0 / log) * 0.625 * mean**2)
 
 
-def nbcc_hourly_pressure(speed: float) -> float:
-    """Return the hourly velocity pressure of an hourly mean speed [Pa].
-
-    References:
-        [NBCC] structural commentary: q = 0.5 rho V², rho = 1.2929 kg/m³.
-    """
-    within("the hourly mean speed", speed, 1.0, 60.0, "m/s")
-    return 0.5 * 1.2929 * speed**2
-
-
 def nbcc_exposure_factor(height: float, rough: bool = False) -> float:
     """Return NBCC's exposure factor Ce of a low building.
 
@@ -179,13 +169,3 @@ def nbcc_pressure(q: float, importance: float, ce: float, ct: float, cg: float, 
     within("the hourly pressure q", q, 1.0, 3000.0, "Pa")
     within("Iw", importance, 0.7, 1.3)
     return importance * q * ce * ct * cg * cp
-
-
-def beaufort_speed(force: float) -> float:
-    """Return the mean wind speed of a Beaufort force [m/s].
-
-    References:
-        v = 0.836 B^1.5 (relation of the World Meteorological Organization, from memory).
-    """
-    within("the Beaufort force", force, 0.0, 12.0)
-    return float(0.836 * force**1.5)
