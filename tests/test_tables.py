@@ -94,37 +94,6 @@ def test_dressed_sizes_follow_the_rule() -> None:
 
 
 @pytest.mark.published(
-    source="NDS Supplement table 4A as coded in an open finite element library",
-    where="SPF",
-    printed="No.1/No.2 Fb 875 psi, E 1.4e6 psi; Stud Fb 675 psi",
-)
-def test_american_timber_values() -> None:
-    psi = 0.00689475729
-    assert number(row("timber_values", "no2"), "bending_mpa") == pytest.approx(875 * psi, rel=1e-4)
-    assert number(row("timber_values", "no2"), "modulus_mpa") == pytest.approx(1.4e6 * psi, rel=1e-6)
-    assert number(row("timber_values", "stud"), "bending_mpa") == pytest.approx(675 * psi, rel=1e-4)
-
-
-@pytest.mark.published(
-    source="EN 338:2016 as coded in an open material library",
-    where="C24",
-    printed="fm 24, ft 14.5, fc 21, fv 4.0, E 11000, E05 7400, rho 420",
-)
-def test_european_timber_values() -> None:
-    c24 = row("timber_values", "C24")
-    columns = (
-        "bending_mpa",
-        "tension_mpa",
-        "compression_along_mpa",
-        "shear_mpa",
-        "modulus_mpa",
-        "modulus_low_mpa",
-        "density_kg_m3",
-    )
-    assert [number(c24, column) for column in columns] == [24, 14.5, 21, 4.0, 11000, 7400, 420]
-
-
-@pytest.mark.published(
     source="ISO 216",
     where="series A",
     printed="A4 210 x 297, A0 841 x 1189; each size is the next larger one halved",

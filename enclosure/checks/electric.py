@@ -3,7 +3,7 @@
 Resistance of the cord, voltage drop, heat left at the lower voltage, and the
 limit for loads that run three hours or more. Cords are stranded: their
 resistance is about 2 % above the solid conductor of the same size, and the
-usual table prints both. Left out: fault protection (a residual-current device
+usual table prints both (`tables/cords.csv`). Left out: fault protection (a residual-current device
 is asked for in the cautions) and the heating of a coiled cord.
 
 Units: V, A, W, ohm, m. Local codes and licensed electricians decide.
@@ -13,34 +13,15 @@ from __future__ import annotations
 
 from enclosure.checks.ranges import within
 from enclosure.errors import RangeError
-
-METRES_PER_KILOFOOT = 304.8
-
-# [NEC] chapter 9 table 8, uncoated copper, direct current, 75 °C, ohm per 1000 ft: (solid, stranded).
-# 14, 12, 10 seen in public copies; 18 and 16 from memory and checked against resistivity in the tests.
-COPPER_OHM_KFT: dict[str, tuple[float, float]] = {
-    "awg-18": (7.77, 7.95),
-    "awg-16": (4.89, 4.99),
-    "awg-14": (3.07, 3.14),
-    "awg-12": (1.93, 1.98),
-    "awg-10": (1.21, 1.24),
-}
-
-# [IEC60228] class 5 flexible copper, greatest resistance at 20 °C, ohm/km (from memory).
-FLEXIBLE_OHM_KM_20: dict[str, float] = {
-    "mm2-0.75": 26.0,
-    "mm2-1.0": 19.5,
-    "mm2-1.5": 13.3,
-    "mm2-2.5": 7.98,
-    "mm2-4": 4.95,
-}
+from enclosure.tables.read import keys, number, row
 
 COPPER_ALPHA_1_K = 0.00393
+"""Temperature coefficient of copper at 20 degC [1/K] (handbook)."""
 
 
 def cord_names() -> tuple[str, ...]:
     """Return the cord sizes that can be named in a brief, thinnest first in each system."""
-    return (*COPPER_OHM_KFT, *FLEXIBLE_OHM_KM_20)
+    return keys("cords")
 
 
 def normal_cord(name: str) -> str:
@@ -65,7 +46,7 @@ def cord_text(key: str) -> str:
 
 def is_metric(cord: str) -> bool:
     """Return True for a size in mm²."""
-    return normal_cord(cord) in FLEXIBLE_OHM_KM_20
+    return normal_cord(cord).startswith("mm2-")
 
 
 def conductor_ohm_m(cord: str, stranded: bool = True, temperature_degc: float = 75.0) -> float:
@@ -73,7 +54,7 @@ def conductor_ohm_m(cord: str, stranded: bool = True, temperature_degc: float = 
 
     Args:
         cord: Size, "awg-16" or "mm2-1.5".
-        stranded: True for cords; the solid column is for building wire.
+        stranded: True for cords; the solid column is for building wire in AWG.
         temperature_degc: Temperature of the copper [°C], -40 to 105.
 
     References:
@@ -81,12 +62,11 @@ def conductor_ohm_m(cord: str, stranded: bool = True, temperature_degc: float = 
         temperature with 0.00393 per kelvin at 20 °C.
     """
     within("temperature of the conductor", temperature_degc, -40.0, 105.0, "°C")
-    key = normal_cord(cord)
-    factor = 1.0 + COPPER_ALPHA_1_K * (temperature_degc - 20.0)
-    if key in FLEXIBLE_OHM_KM_20:
-        return FLEXIBLE_OHM_KM_20[key] / 1000.0 * factor
-    at_75 = COPPER_OHM_KFT[key][1 if stranded else 0] / METRES_PER_KILOFOOT
-    return at_75 * factor / (1.0 + COPPER_ALPHA_1_K * 55.0)
+    cells = row("cords", normal_cord(cord))
+    solid = None if stranded else number(cells, "solid_ohm_km")
+    ohm_km = float(cells["resistance_ohm_km"]) if solid is None else solid
+    warmth = 1.0 + COPPER_ALPHA_1_K * (float(cells["at_degc"]) - 20.0)
+    return ohm_km / 1000.0 * (1.0 + COPPER_ALPHA_1_K * (temperature_degc - 20.0)) / warmth
 
 
 def current(power_w: float, supply_v: float) -> float:
@@ -141,7 +121,7 @@ def thinnest_cord(power_w: float, supply_v: float, length_m: float, most_share: 
     """Return the thinnest cord that keeps the drop within a share of the voltage, "" when none does."""
     within("allowed drop", most_share, 0.001, 0.5)
     amps = current(power_w, supply_v)
-    for key in FLEXIBLE_OHM_KM_20 if metric else COPPER_OHM_KFT:
-        if voltage_drop(length_m, conductor_ohm_m(key), amps) <= most_share * supply_v:
+    for key in cord_names():
+        if is_metric(key) == metric and voltage_drop(length_m, conductor_ohm_m(key), amps) <= most_share * supply_v:
             return key
     return ""

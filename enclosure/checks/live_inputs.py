@@ -19,7 +19,7 @@ from enclosure.checks.heat_network import Loss, Network, air_conductance, edge_c
 from enclosure.checks.heat_sources import HeatSource, source_kind
 from enclosure.checks.power_cut import shelter_capacity
 from enclosure.checks.sun import Face
-from enclosure.checks.u_value import CONDUCTIVITY_W_MK, backed_u_value, skin_u_value, turned_u_value
+from enclosure.checks.u_value import backed_u_value, conductivity, skin_u_value, turned_u_value
 from enclosure.shape.model import Design, Frame, Material, Part, Point, Prism, StickCut
 from enclosure.shape.space import area, cross
 from enclosure.site.model import Site
@@ -28,7 +28,6 @@ from enclosure.stock.model import Stock
 TENT_U_W_M2K = 5.5
 TENT_GAP_MM = 60.0
 TRACK_PSI_W_MK = 0.05
-FOAM_CONDUCTIVITY = CONDUCTIVITY_W_MK["expanded foam"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +123,7 @@ def _face(design: Design, frame: Frame, scale: float) -> _FaceSum:
     material = design.material(frame.skin)
     u_wall, source = skin_u(material, layers)
     u = turned_u_value(u_wall, "upward") if tilt < 60.0 else u_wall
-    u_wood = backed_u_value(u, frame.depth_mm, CONDUCTIVITY_W_MK["softwood"])
+    u_wood = backed_u_value(u, frame.depth_mm, conductivity("softwood"))
     name = frame.face if frame.level == 1 else f"{frame.face} frame tier {frame.level}"
     tracks = sum(_track_mm(part) for part in parts) / 1000.0
     losses = [
@@ -156,7 +155,7 @@ def lining_resistance(brief: Brief, stock: Stock) -> float:
     board = stock.boards[brief.bed.lining]
     if board.u_value_w_m2k:
         return max(0.0, 1.0 / board.u_value_w_m2k - 0.17)
-    return board.thickness_mm / 1000.0 / FOAM_CONDUCTIVITY
+    return board.thickness_mm / 1000.0 / conductivity("eps")
 
 
 def volume_of(design: Design) -> float:

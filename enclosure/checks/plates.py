@@ -24,6 +24,7 @@ from __future__ import annotations
 import math
 
 from enclosure.checks.ranges import interpolate, within
+from enclosure.tables.read import row
 
 POLYCARBONATE_E_MPA = 2300.0
 """Short-term modulus of polycarbonate (from memory)."""
@@ -31,7 +32,7 @@ POLYCARBONATE_E_MPA = 2300.0
 POLYCARBONATE_E_LONG_MPA = 1500.0
 """Modulus under snow lying for weeks (from memory)."""
 
-POLYCARBONATE_DENSITY = 1200.0
+POLYCARBONATE_DENSITY = float(row("materials", "polycarbonate")["density_kg_m3"])
 
 _STRETCH = 53.83
 """16 pi⁴ / 32 times (2 * 16/15 * 48/pi⁴)²: work of the one-term stress function."""

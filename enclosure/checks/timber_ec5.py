@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 from enclosure.checks.ranges import within
 from enclosure.errors import RangeError
+from enclosure.tables.read import table
 
 PARTIAL_FACTOR = 1.3
 """[EN1995-1-1] table 2.3, solid timber."""
@@ -41,11 +42,11 @@ class Strength:
     rho: float
 
 
+_COLUMNS = ("fm_mpa", "ft_mpa", "fc_mpa", "fv_mpa", "fc90_mpa", "e_mpa", "e05_mpa", "rho_kg_m3")
 CLASSES: dict[str, Strength] = {
-    "c16": Strength(16, 8.5, 17, 3.2, 2.2, 8000, 5400, 310),
-    "c24": Strength(24, 14.5, 21, 4.0, 2.5, 11000, 7400, 350),
+    cells["class"].lower(): Strength(*(float(cells[column]) for column in _COLUMNS)) for cells in table("timber_en338")
 }
-"""[EN338]."""
+"""[EN338] table 1, by the small name of the class."""
 
 
 def is_class(name: str) -> bool:

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 
 from enclosure.checks.ranges import within
 from enclosure.errors import RangeError
+from enclosure.tables.read import table
 
 PSI = 0.006894757293168
 """One pound-force per square inch [MPa]."""
@@ -31,8 +32,9 @@ WET = {"fb": 0.85, "ft": 1.0, "fv": 0.97, "fcp": 0.67, "fc": 0.8, "e": 0.9}
 
 @dataclass(frozen=True, slots=True)
 class Grade:
-    """Reference design values [psi] of one grade."""
+    """Name for people and reference design values [psi] of one grade."""
 
+    words: str
     fb: float
     ft: float
     fv: float
@@ -40,15 +42,14 @@ class Grade:
     fc: float
     e: float
     emin: float
-    words: str
 
 
+_STRESSES = ("fb", "ft", "fv", "fcp", "fc", "e", "emin")
 GRADES: dict[str, Grade] = {
-    "no2": Grade(875, 450, 135, 425, 1150, 1.4e6, 510e3, "spruce-pine-fir No.1/No.2"),
-    "no3": Grade(500, 250, 135, 425, 650, 1.2e6, 440e3, "spruce-pine-fir No.3"),
-    "stud": Grade(675, 350, 135, 425, 725, 1.2e6, 440e3, "spruce-pine-fir stud"),
+    cells["grade"]: Grade(cells["name"], *(float(cells[f"{stress}_psi"]) for stress in _STRESSES))
+    for cells in table("timber_nds")
 }
-"""[NDS Supplement] table 4A."""
+"""[NDS Supplement] table 4A, by the keys of the table."""
 
 
 def grade_for(name: str) -> tuple[str, str]:

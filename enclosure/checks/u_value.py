@@ -17,6 +17,7 @@ from typing import Literal
 
 from enclosure.checks.ranges import interpolate, within
 from enclosure.errors import RangeError
+from enclosure.tables.read import row
 
 Flow = Literal["horizontal", "upward", "downward"]
 
@@ -32,20 +33,10 @@ AIR_LAYER_RESISTANCE: dict[Flow, tuple[float, ...]] = {
     "downward": (0.0, 0.11, 0.13, 0.15, 0.17, 0.19, 0.21, 0.22, 0.23),
 }
 
-# Design conductivities [W/mK]. Glass, acrylic, polycarbonate, polyethylene and softwood are rows of
-# EN ISO 10456 / 10077-2; foam and plywood are handbook values.
-CONDUCTIVITY_W_MK: dict[str, float] = {
-    "glass": 1.0,
-    "acrylic": 0.18,
-    "polycarbonate": 0.20,
-    "polyethylene": 0.33,
-    "softwood": 0.13,
-    "expanded foam": 0.036,
-    "extruded foam": 0.029,
-    "plywood": 0.13,
-}
 
-POLYCARBONATE_DENSITY_KG_M3 = 1200.0
+def conductivity(material: str) -> float:
+    """Return the design conductivity of a material of `tables/materials.csv` [W/mK]."""
+    return float(row("materials", material)["conductivity_w_mk"])
 
 
 def air_layer_resistance(width_mm: float, flow: Flow = "horizontal") -> float:
@@ -110,7 +101,7 @@ def multiwall_skin_mm(mass_kg_m2: float, thickness_mm: float, walls: int, pitch_
     within("thickness of the sheet", thickness_mm, 3.0, 60.0, "mm")
     within("number of walls", walls, 2, 7)
     within("pitch of the ribs", pitch_mm, 2.0, 60.0, "mm")
-    solid = mass_kg_m2 / POLYCARBONATE_DENSITY_KG_M3 * 1000.0
+    solid = mass_kg_m2 / float(row("materials", "polycarbonate")["density_kg_m3"]) * 1000.0
     # n t^2 / p - t (n + h / p) + t_eq = 0: the smaller root is the sheet.
     a, b = walls / pitch_mm, walls + thickness_mm / pitch_mm
     root = b * b - 4.0 * a * solid
@@ -134,7 +125,7 @@ def multiwall_u_value(thickness_mm: float, walls: int, wall_mm: float, flow: Flo
     within("number of walls", walls, 2, 7)
     within("thickness of one wall", wall_mm, 0.1, 3.0, "mm")
     cavity = (thickness_mm - walls * wall_mm) / (walls - 1)
-    solid = layer_resistance(walls * wall_mm, CONDUCTIVITY_W_MK["polycarbonate"])
+    solid = layer_resistance(walls * wall_mm, conductivity("polycarbonate"))
     return u_value([solid, *[air_layer_resistance(cavity, flow)] * (walls - 1)], flow)
 
 
@@ -184,13 +175,13 @@ def skin_u_value(kind: str, thickness_mm: float, mass_kg_m2: float, layers: int 
         pitch = 5.75 if thickness_mm < 7.0 else 10.5 if thickness_mm < 14.0 else 20.0
         wall = multiwall_skin_mm(mass_kg_m2, thickness_mm, walls, pitch) if mass_kg_m2 else 0.45
         return multiwall_u_value(thickness_mm, walls, wall), "ISO 6946 from the walls and cavities"
-    lambda_of = {"glass": "glass", "acrylic": "acrylic", "foam board": "expanded foam", "board": "plywood"}
+    lambda_of = {"glass": "glass", "acrylic": "acrylic", "foam board": "eps", "board": "plywood"}
     if kind not in lambda_of:
         raise RangeError(
             f"no build-up is known for a skin of kind {kind!r}",
             "give the skin a u_value in the stock file",
         )
-    solid = layer_resistance(thickness_mm, CONDUCTIVITY_W_MK[lambda_of[kind]])
+    solid = layer_resistance(thickness_mm, conductivity(lambda_of[kind]))
     if layers < 2:
         return u_value([solid]), "ISO 6946, one solid layer"
     return u_value([solid, air_layer_resistance(25.0), solid]), "ISO 6946, two layers and 25 mm of air"

@@ -25,15 +25,24 @@ BOUNDS: dict[str, dict[str, tuple[float, float]]] = {
         "cohesion_psf": (0, 500),
     },
     "dressed_timber": {"thickness_in": (0.25, 6), "width_in": (0.5, 12)},
-    "timber_values": {
-        "bending_mpa": (1, 60),
-        "tension_mpa": (0.5, 40),
-        "shear_mpa": (0.3, 10),
-        "compression_across_mpa": (0.5, 10),
-        "compression_along_mpa": (1, 50),
-        "modulus_mpa": (2000, 20000),
-        "modulus_low_mpa": (1000, 15000),
-        "density_kg_m3": (250, 900),
+    "timber_nds": {
+        "fb_psi": (200, 4000),
+        "ft_psi": (100, 3000),
+        "fv_psi": (50, 400),
+        "fcp_psi": (150, 1500),
+        "fc_psi": (200, 4000),
+        "e_psi": (5e5, 3e6),
+        "emin_psi": (2e5, 1.2e6),
+    },
+    "timber_en338": {
+        "fm_mpa": (10, 60),
+        "ft_mpa": (5, 40),
+        "fc_mpa": (10, 50),
+        "fv_mpa": (1, 10),
+        "fc90_mpa": (1, 10),
+        "e_mpa": (5000, 20000),
+        "e05_mpa": (3000, 15000),
+        "rho_kg_m3": (250, 900),
     },
     "materials": {
         "conductivity_w_mk": (0.01, 400),
@@ -51,7 +60,7 @@ BOUNDS: dict[str, dict[str, tuple[float, float]]] = {
         "gap_across_mm": (0, 20),
         "gap_down_mm": (0, 20),
     },
-    "cords": {"resistance_ohm_km": (1, 100), "rated_a": (1, 40)},
+    "cords": {"solid_ohm_km": (1, 100), "resistance_ohm_km": (1, 100), "at_degc": (20, 75), "rated_a": (1, 40)},
 }
 
 
