@@ -234,7 +234,8 @@ def tidy(text: str) -> str:
 def unit_hint(dimension: Dimension, number: str = "", unit: str = "") -> str:
     """Return the way out for a number without a usable unit; the sample takes the number, with a unit that suits it."""
     sample = f"{number} {unit or dimension.shown[0]}" if number else dimension.sample
-    return f"write it as text with one of {', '.join(dimension.shown)}, for instance {quoted(sample)}"
+    units = f"one of {', '.join(dimension.shown)}" if len(dimension.shown) > 1 else f"its unit, {dimension.shown[0]}"
+    return f"write it as text with {units}, for instance {quoted(sample)}"
 
 
 def quoted(text: str) -> str:

@@ -168,8 +168,8 @@ def test_models_are_frozen() -> None:
         ('front_faces = "S"', 'front_faces = "SX"', "front_faces", "compass point", "SSE"),
         ('share = "15 %"', "share = 0.15", "vent.share", "no unit", "%"),
         ("posts = 6", "posts = 25", "anchors.posts", "from 0 to 24", "write a number"),
-        ("posts = 6", "posts = 1", "anchors.posts", "do not hold a shelter", "stakes = 4"),
-        ("posts = 6", "posts = 0", "anchors.posts", "do not hold a shelter", "leave posts out"),
+        ("posts = 6", "posts = 1", "anchors.posts", "one post does not hold a shelter", "stakes = 4"),
+        ("posts = 6", "posts = 0", "anchors.posts", "no posts and no stakes", "leave posts out"),
         ("posts = 6", "stakes = 5", "anchors.stakes", "0, 4, 8 or 12", "stakes = 8"),
         ("posts = 6", "stakes = 13", "anchors.stakes", "from 0 to 12", ""),
         ("posts = 6", "stakes = 4.0", "anchors.stakes", "whole number", ""),
@@ -195,6 +195,15 @@ def test_one_fault(old: str, new: str, key: str, words: str, hint: str) -> None:
     assert hint in fault.hint
     assert fault.hint
     assert not fault.allowed.endswith(".")
+
+
+def test_a_flame_is_refused_before_its_bulbs_are_counted() -> None:
+    text = changed('source = "fan heater"', 'source = "gas burner"').replace(
+        'watts = "1400 W"', 'bulbs = 25\nbulb_watts = "7 W"'
+    )
+    (fault,) = faults_of(text)
+    assert fault.key == "heat.source"
+    assert "carbon monoxide" in fault.allowed
 
 
 def test_all_faults_at_once() -> None:

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from Pynite import FEModel3D
 
+from enclosure.brief.model import Anchors
 from enclosure.checks import soil
 from enclosure.checks.anchor_demand import survey
 from enclosure.checks.anchor_plan import candidates, evaluate, in_words, propose
@@ -401,7 +402,16 @@ def test_a_brief_that_asks_for_the_least_set_gets_it_and_passes(name: str) -> No
         assert rows[key].passes
     for key in ("anchors.posts", "anchors.stakes", "anchors.wire_slope", "anchors.stake_depth"):
         assert (key in plan.words) == (bool(plan.asked.stakes) or key == "anchors.posts")
-    assert plan.words == in_words(plan.asked)
+    assert plan.words == in_words(plan.asked, one.brief.papers.units)
+
+
+def test_depths_are_told_in_the_units_of_the_papers_and_never_shallower() -> None:
+    asked = Anchors(posts=4, ties="low", depth_mm=1050.0, stakes=8, stake_depth_mm=900.0)
+    metric, inch = in_words(asked), in_words(asked, "inch")
+    assert 'anchors.depth = "1050 mm"' in metric
+    assert 'anchors.depth = "41 3/8 in"' in inch  # 41.34 in
+    assert 'anchors.stake_depth = "35 7/16 in"' in inch  # 35.43 in
+    assert " mm" not in inch
 
 
 def test_the_depth_of_the_brief_is_used_and_printed() -> None:

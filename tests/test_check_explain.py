@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from enclosure.checks.explain import CELLS, FOOTER, ONE_AT, bar, explain, sheet, short
+from enclosure.checks.explain import CELLS, FOOTER, ONE_AT, bar, explain, sheet, short, ways_out
 from enclosure.checks.model import Check, Line
 from enclosure.checks.stand import FAMILIES, standing_checks
 from enclosure.checks.wayout import Change, WayOut, with_frame
@@ -51,6 +51,15 @@ def test_sheet_is_worst_first_with_cautions_once() -> None:
 
 def _asked() -> tuple[object, ...]:
     return (hand_shelter.design(), hand_shelter.brief(), hand_shelter.place(), hand_shelter.stock())  # type: ignore[return-value]
+
+
+def test_a_way_out_is_told_once() -> None:
+    one = Check("a", "first row", 3.0, 1.0, "N", 3.0, "", "practice", way_out="more posts")
+    rows = (one, replace(one, key="b", name="second row", utilisation=2.0), replace(one, key="c", way_out="a bar"))
+    assert ways_out(rows) == {"a": "more posts", "b": 'the same as for "first row"', "c": "a bar"}
+    text = "\n".join(sheet(rows))
+    assert text.count("more posts") == 1
+    assert 'way out: the same as for "first row"' in text
 
 
 def test_a_worked_page_can_be_followed() -> None:

@@ -40,12 +40,12 @@ def said(capsys: pytest.CaptureFixture[str]) -> str:
 
 
 def test_fit_stays_within_the_window_and_is_never_dearer(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(["fit", "lemon.toml", "--no-near", "--no-bays", "--json"]) == 0
+    assert run(["fit", "lemon.toml", "--no-near", "--keep-bays", "--json"]) == 0
     told = json.loads(said(capsys))
     assert 80 <= told["chosen"]["side_mm"] <= 84
     assert told["bound_cents"] <= told["chosen"]["price_cents"] <= told["tightest"]["price_cents"]
     assert told["saving_cents"] == told["tightest"]["price_cents"] - told["chosen"]["price_cents"]
-    assert run(["fit", "lemon.toml", "-q", "--no-bays"]) == 0
+    assert run(["fit", "lemon.toml", "-q", "--keep-bays"]) == 0
     lines = said(capsys).splitlines()
     assert [line.split(" = ")[0] for line in lines][:3] == ["[clearance]", "side", "top"]
     # what it prints can be put into the brief as it is

@@ -193,6 +193,15 @@ def test_a_longer_bay_is_refused_with_a_way_out() -> None:
     assert "bays" in caught.value.hint
 
 
+def test_more_bays_than_there_is_room_for_are_refused_with_a_number_that_fits() -> None:
+    brief = changed(shipped()[0], frame={"bays": {"front": 30}})
+    with pytest.raises(DesignError) as caught:
+        design_of(brief)
+    assert "30 bays leave" in caught.value.message
+    fewer = int(caught.value.hint.split("frame.bays.front = ")[1].split(")")[0])
+    assert design_of(changed(shipped()[0], frame={"bays": {"front": fewer}})).frames
+
+
 def test_marks_sort_as_people_count() -> None:
     assert sorted(["BM10", "BM2", "10", "2", "BG1"], key=sort_key) == ["2", "10", "BG1", "BM2", "BM10"]
 

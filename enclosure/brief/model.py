@@ -242,7 +242,7 @@ class Anchors(FileModel):
         stakes = info.data.get("stakes", 0)  # read before the posts, so that it is here
         if posts is not None and posts < 2 and not (posts == 0 and stakes):
             raise fault(
-                f"{posts} posts and {stakes} stakes do not hold a shelter",
+                "one post does not hold a shelter" if posts else "nothing holds the shelter: no posts and no stakes",
                 "leave posts out, and the program decides; or write stakes = 4 for slanting wires",
             )
         return posts
@@ -306,7 +306,7 @@ class Heat(FileModel):
             raise fault("watts and bulbs say the power twice", "leave watts out, or bulbs and bulb_watts")
         if len(given) == 1:
             raise fault("bulbs and bulb_watts go together", 'write bulbs = 25 and bulb_watts = "7 W"')
-        if data.get("source") != "light string":
+        if data.get("source") in HEAT_SOURCES and data["source"] != "light string":
             raise fault("bulbs need the source light string", 'write source = "light string", or watts without bulbs')
         counts = (data.get("strings", 1), data["bulbs"])
         try:

@@ -29,6 +29,7 @@ from enclosure.checks.stability import stability_checks
 from enclosure.errors import DesignError
 from enclosure.shape.anchoring import Place, place_of, placed
 from enclosure.shape.model import Anchor
+from enclosure.units import UnitSystem, format_length
 
 SLOPES_DEG = (45.0, 30.0, 60.0)
 STAKES = (4, 8, 12)
@@ -99,6 +100,7 @@ def candidates(case: Case) -> Iterator[Anchors]:
 
 def evaluate(case: Case, winds: tuple[Blow, ...], asked: Anchors, place: Place) -> AnchorPlan | None:
     """Return how a set of anchors fares at the least depth that passes, None when there is no room for it."""
+    units = case.design.units
     try:
         anchors = placed(asked, place)
     except DesignError:
@@ -107,7 +109,7 @@ def evaluate(case: Case, winds: tuple[Blow, ...], asked: Anchors, place: Place) 
     tied = ties(changed.design)
     found = survey(changed, tied, winds)
     if not found.stands:
-        return AnchorPlan(in_words(asked), asked, anchors, (("anchor-pull", math.inf),), False)
+        return AnchorPlan(in_words(asked, units), asked, anchors, (("anchor-pull", math.inf),), False)
     rows: list[tuple[str, float]] = []
     for depth in DEPTHS_M:
         grip = grip_of(changed, depth, tied)
@@ -122,26 +124,30 @@ def evaluate(case: Case, winds: tuple[Blow, ...], asked: Anchors, place: Place) 
             "stake_depth_mm": grip.stake_depth_m * 1000 if asked.stakes else None,
         }
     )
-    return AnchorPlan(in_words(deep), deep, placed(deep, place), tuple(rows), all(u <= 1.0 for _, u in rows))
+    return AnchorPlan(in_words(deep, units), deep, placed(deep, place), tuple(rows), all(u <= 1.0 for _, u in rows))
 
 
-def in_words(asked: Anchors) -> str:
-    """Return a set of anchors in words, with the keys of the brief."""
+def in_words(asked: Anchors, units: UnitSystem = "metric") -> str:
+    """Return a set of anchors in words, with the keys of the brief; a depth in inches is rounded up."""
     said, keys = [], [f"anchors.posts = {asked.posts}"]
     if asked.posts:
         low = " wired only low down" if asked.ties == "low" else ""
-        said.append(f"{asked.posts} posts beside the walls{low}{_driven(asked.depth_mm)}")
+        said.append(f"{asked.posts} posts beside the walls{low}{_driven(asked.depth_mm, units)}")
         keys.append(f'anchors.ties = "{asked.ties}"')
         if asked.depth_mm:
-            keys.append(f'anchors.depth = "{asked.depth_mm:.0f} mm"')
+            keys.append(f'anchors.depth = "{_deep(asked.depth_mm, units)}"')
     if asked.stakes:
         slope = f"{asked.wire_slope_deg:.0f} deg"
-        said.append(f"{asked.stakes} stakes with wires slanting at {slope}{_driven(asked.stake_depth_mm)}")
+        said.append(f"{asked.stakes} stakes with wires slanting at {slope}{_driven(asked.stake_depth_mm, units)}")
         keys += [f"anchors.stakes = {asked.stakes}", f'anchors.wire_slope = "{slope}"']
         if asked.stake_depth_mm:
-            keys.append(f'anchors.stake_depth = "{asked.stake_depth_mm:.0f} mm"')
+            keys.append(f'anchors.stake_depth = "{_deep(asked.stake_depth_mm, units)}"')
     return f"{' and '.join(said)} ({', '.join(keys)})"
 
 
-def _driven(depth_mm: float | None) -> str:
-    return f", driven {depth_mm:.0f} mm deep" if depth_mm else ""
+def _driven(depth_mm: float | None, units: UnitSystem) -> str:
+    return f", driven {_deep(depth_mm, units)} deep" if depth_mm else ""
+
+
+def _deep(depth_mm: float, units: UnitSystem) -> str:
+    return format_length(depth_mm, units, rounding="up")

@@ -6,6 +6,8 @@ carry the verdict; colour is never needed.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from enclosure.checks.model import Check, Line, worst_first
 
 CELLS = 20
@@ -66,18 +68,30 @@ def asked(check: Check) -> str:
     return f"{short(check.demand)}{of} {check.unit}".rstrip()
 
 
+def ways_out(checks: Iterable[Check]) -> dict[str, str]:
+    """Return the way out of each row that needs one, by its key; one that was told already only names that row."""
+    first: dict[str, str] = {}
+    found: dict[str, str] = {}
+    for check in checks:
+        if check.way_out and not check.passes:
+            known = first.setdefault(check.way_out, check.name)
+            found[check.key] = check.way_out if known == check.name else f'the same as for "{known}"'
+    return found
+
+
 def sheet(checks: tuple[Check, ...]) -> tuple[str, ...]:
     """Return the engineer's sheet: one row a check, worst first, ways out under the rows that need one."""
     if not checks:
         return ("no checks apply",)
     wide = max(len(check.name) for check in checks)
     lines: list[str] = []
+    ways = ways_out(worst_first(checks))
     for check in worst_first(checks):
         use = "      " if only_says(check) else f"{check.utilisation:6.2f}"
         length = " " * (CELLS + 1) if only_says(check) else bar(check.utilisation)
         lines.append(f"{verdict(check)} {use} {length} {check.name:<{wide}}  {asked(check)}")
-        if check.way_out and not check.passes:
-            lines.append(f"     way out: {check.way_out}")
+        if check.key in ways:
+            lines.append(f"     way out: {ways[check.key]}")
     over = sum(1 for check in checks if not check.passes and not check.advice)
     lines += ["", f"{over} of {len(checks)} rows over 1.00" if over else f"all {len(checks)} rows pass", ""]
     lines += ["not checked:", *(f"  {words}" for words in NOT_CHECKED), "", *FOOTER]

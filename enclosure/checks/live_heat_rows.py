@@ -98,7 +98,10 @@ def _assumptions(here: Living) -> tuple[str, ...]:
 def _more_heat(here: Living, needed_w: float, supply: Supply, target: float) -> str:
     """Return the smallest changes that hold a temperature on the design night."""
     watts, ways = supply.watts_for(needed_w), []
-    if watts <= supply.most_w:
+    if watts <= supply.most_w and here.source.name == "none":
+        idle = f"; with none its {here.heat.watts:.0f} W count for nothing" if here.heat.watts else ""
+        ways.append(f"install {watts:.0f} W of heat (heat.source, heat.watts{idle})")
+    elif watts <= supply.most_w:
         ways.append(f"install {watts:.0f} W of heat instead of {here.heat.watts:.0f} W")
     else:
         most = supply.heat_from(supply.most_w)

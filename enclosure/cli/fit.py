@@ -24,7 +24,7 @@ MOST_REFUSED = 3
 
 @click.command(short_help="Find the size that costs least.")
 @click.argument("brief", type=str)
-@click.option("--keep-bays", "--no-bays", "keep_bays", is_flag=True, help="Keep the number of bays.")
+@click.option("--keep-bays", is_flag=True, help="Keep the number of bays.")
 @click.option("--keep-frame", is_flag=True, help="Keep the timber and the track that the brief names.")
 @click.option("--no-near", is_flag=True, help="Leave out what a little more or less room would change.")
 @click.option("-q", "--quiet", is_flag=True, help="Print only the lines for the brief.")

@@ -19,12 +19,20 @@ WIDE = 44
 
 @click.command(short_help="When is it outgrown?")
 @click.argument("brief", type=str)
-@click.option("--old", type=click.Path(path_type=Path), help="design.json of a shelter that stands.")
-@click.option("--sheets", type=click.IntRange(1, 1000), help="The other way round: with so many sheets.")
+@click.option("--old", type=click.Path(path_type=Path), metavar="FILE", help="design.json of a shelter that stands.")
+@click.option(
+    "--sheets", type=click.IntRange(1, 1000), metavar="N", help="The other way round: how long do N sheets serve?"
+)
 @click.option("--of", "material", metavar="SKIN", help="Which sheet is counted; the main skin when left out.")
-@click.option("--low", type=click.FloatRange(0, 1), default=0.7, show_default=True, help="A poor year's share.")
-@click.option("--high", type=click.FloatRange(1, 5), default=1.5, show_default=True, help="A lush year's share.")
-@click.option("--chart", type=click.Path(path_type=Path), help="Write the chart as SVG.")
+@click.option(
+    "--low", type=click.FloatRange(0, 1), metavar="SHARE", default=0.7, show_default=True,
+    help="A poor year's growth over the likely one.",
+)
+@click.option(
+    "--high", type=click.FloatRange(1, 5), metavar="SHARE", default=1.5, show_default=True,
+    help="A lush year's growth over the likely one.",
+)  # fmt: skip
+@click.option("--chart", type=click.Path(path_type=Path), metavar="FILE", help="Write the chart as SVG.")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 def grow(
     brief: str, old: Path | None, sheets: int | None, material: str | None, low: float, high: float,

@@ -146,7 +146,10 @@ def _tell(made: MakeResult) -> None:
         click.echo(line)
     for note in made.notes:
         click.echo(f"note: {note}")
+    from enclosure.checks.explain import ways_out
+
     over = [row for row in made.checks if not row.passes and not row.advice]
+    ways = ways_out(over)
     for row in over:
-        click.echo(f"over 1.00: {row.name}, {row.utilisation:.2f}; {row.way_out}")
+        click.echo(f"over 1.00: {row.name}, {row.utilisation:.2f}; {ways.get(row.key, '')}".rstrip("; "))
     click.echo(f"{len(made.files)} files in {made.out_dir}")

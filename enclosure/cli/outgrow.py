@@ -23,9 +23,14 @@ MOST_MARGIN_MM = 100.0
 @click.command(short_help="A bigger shelter from the old one.")
 @click.argument("old", type=click.Path(path_type=Path))
 @click.argument("brief", type=str)
-@click.option("--as-built", type=click.Path(path_type=Path), help="Measured sizes; as-built.toml beside OLD if there.")
-@click.option("--margin", default="0 mm", show_default=True, help="Taken off each edge of a re-cut panel.")
-@click.option("--age", type=click.FloatRange(0, 100), default=0.0, help="Age of the old shelter in years.")
+@click.option(
+    "--as-built", type=click.Path(path_type=Path), metavar="FILE",
+    help="Measured sizes; as-built.toml beside OLD if there.",
+)  # fmt: skip
+@click.option(
+    "--margin", metavar="LENGTH", default="0 mm", show_default=True, help="Taken off each edge of a re-cut panel."
+)
+@click.option("--age", type=click.FloatRange(0, 100), metavar="YEARS", default=0.0, help="Age of the old shelter.")
 @click.option("--way", type=click.Choice(["tier", "body", "new"]), help="Tell all of one way, part by part.")
 @click.option("-o", "--out", type=click.Path(path_type=Path), help="Folder to write the papers of the way into.")
 @click.option("-f", "--force", is_flag=True, help="Replace the folder even when it holds other files.")

@@ -21,9 +21,12 @@ BACKLOG = 128
 
 @click.command(short_help="Design it in a page of your browser.")
 @click.argument("brief", type=str, required=False)
-@click.option("-p", "--port", type=click.IntRange(0, 65535), help="Port; left out, the first free one from 8765.")
+@click.option(
+    "-p", "--port", type=click.IntRange(0, 65535), metavar="PORT", help="Left out, the first free one from 8765."
+)
 @click.option(
     "--host",
+    metavar="ADDRESS",
     default=HERE,
     show_default=True,
     help="Address to listen on; others see all but this one.",

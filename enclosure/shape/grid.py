@@ -313,6 +313,12 @@ def _bay_count(ctx: Context, grid: FrameGrid, side: str, length: float) -> int:
             if chosen or clear <= limit:
                 return bays
             continue
+        if clear < LEAST_BAY_MM and chosen:
+            raise DesignError(
+                f"{bays} bays leave {max(clear, 0.0):.0f} mm each on the {length:.0f} mm of the {grid.face.lower()}; "
+                f"a bay needs {LEAST_BAY_MM:.0f} mm",
+                f"ask for fewer (frame.bays.{side} = {max(1, int(length // (2 * LEAST_BAY_MM)))}), or leave bays out",
+            )
         if clear < LEAST_BAY_MM:
             break
         if clear - 2 * cover <= limit + 1e-6 and clear <= widest + 2 * ctx.least_gap(grid.skin):
