@@ -177,7 +177,7 @@ def test_models_are_frozen() -> None:
         ("posts = 6", "wire_slope = 45", "anchors.wire_slope", "no unit", "deg"),
         ("posts = 6", 'stake_depth = "5 cm"', "anchors.stake_depth", "from 300 mm to 1.5 m", ""),
         ('ties = "low"', 'ties = "lwo"', "anchors.ties", "one of both, low", 'did you mean "low"?'),
-        ('depth = "48 in"', 'depth = "48"', "anchors.depth", "no unit", "in"),
+        ('depth = "50 in"', 'depth = "50"', "anchors.depth", "no unit", "in"),
         ("brace_screws = 3", "brace_screws = 7", "frame.brace_screws", "from 2 to 6", ""),
         ("tent = true", 'tent = "yes"', "heat.tent", "true or false", ""),
         ('name = "tree fern"\nsite', "name = 3\nsite", "name", "text", ""),

@@ -363,7 +363,7 @@ def test_wires_slant_as_asked_and_press_the_frame_down() -> None:
     assert len(tied) == 8
     for t in tied:
         assert t.is_guy
-        assert t.angle_deg(t.heights_m[0]) == pytest.approx(45.0, abs=0.1)
+        assert math.degrees(math.atan2(t.above_ground_m[0], t.away_m)) == pytest.approx(45.0, abs=0.1)
     found = survey(one)
     pulled = [d for d in found.demands if d.rope_n > 1.0]
     assert pulled
@@ -412,6 +412,18 @@ def test_depths_are_told_in_the_units_of_the_papers_and_never_shallower() -> Non
     assert 'anchors.depth = "41 3/8 in"' in inch  # 41.34 in
     assert 'anchors.stake_depth = "35 7/16 in"' in inch  # 35.43 in
     assert " mm" not in inch
+
+
+def test_a_post_leans_from_the_ground_and_not_from_the_top_of_the_ring() -> None:
+    """The ring lifts the frame by a brick; a tie 300 mm up the wall pulls at 300 mm and the brick."""
+    one = case(ties="low")
+    brick = one.design.base.brick_mm[2] / 1000.0
+    assert brick > 0.04
+    sides = [d for d in survey(one).demands if d.side_n > 1.0]
+    assert sides
+    for d in sides:
+        assert d.at_m == pytest.approx(0.3 + brick)
+        assert d.moment_nm == pytest.approx(d.side_n * (0.3 + brick))
 
 
 def test_the_depth_of_the_brief_is_used_and_printed() -> None:

@@ -1,4 +1,4 @@
-"""The whole body: the shelter of the fact base, one whole shelter by hand, monotony, units.
+"""The whole body: a reference shelter, one whole shelter by hand, monotony, units.
 
 A hand calculation of the shelter in `hand_shelter` (10 mm twin-wall, 2x3 on edge, 80 km/h):
 

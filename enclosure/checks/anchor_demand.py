@@ -27,7 +27,7 @@ class Demand:
         blow: Where the wind comes from.
         pull_n: Straight pull up on a close post.
         side_n: Side force on a close post.
-        at_m: Height at which that side force acts.
+        at_m: Height above the ground at which that side force acts.
         moment_nm: Bending of the post at the ground.
         wire_n: Greatest pull in a tie wire.
         rope_n: Greatest pull in a slanting wire.
@@ -67,7 +67,7 @@ def demand_of(held_blow: Held, tied: Tied) -> Demand:
         if spring.direction[2] == 0.0:
             sides[spring.point[2]][0 if spring.direction[0] else 1] += force
     across = [sum(v[i] for v in sides.values()) for i in (0, 1)]
-    bending = [sum(z * v[i] for z, v in sides.items()) for i in (0, 1)]
+    bending = [sum((z - tied.foot[2]) * v[i] for z, v in sides.items()) for i in (0, 1)]
     side, moment = math.hypot(*across), math.hypot(*bending)
     wires = [math.hypot(*v) for v in sides.values()]
     wire = max([math.hypot(up, wires[0]), *wires[1:]]) if wires else up

@@ -146,7 +146,7 @@ def _lengths(grip: Grip) -> tuple[str, ...]:
     close = [t for t in grip.tied if not t.is_guy]
     if not close:
         return ()
-    tall = max(max(t.heights_m) for t in close) + grip.depth_m
+    tall = max(max(t.above_ground_m) for t in close) + grip.depth_m
     return (f"posts at least {tall:.1f} m long to reach from that depth to the upper tie",)
 
 

@@ -168,12 +168,13 @@ class Tied:
 
     @property
     def heights_m(self) -> tuple[float, ...]:
-        """Heights of the ties [m]."""
+        """Heights of the ties above the sill's foot [m]."""
         return tuple(h / 1000.0 for h in self.anchor.tie_heights_mm)
 
-    def angle_deg(self, height: float) -> float:
-        """Return the angle of a guy from this height of the frame above the ground [deg]."""
-        return math.degrees(math.atan2(height - self.foot[2], self.away_m))
+    @property
+    def above_ground_m(self) -> tuple[float, ...]:
+        """Heights of the ties above the ground, the ring's height more [m]."""
+        return tuple(h - self.foot[2] for h in self.heights_m)
 
 
 def ties(design: Design) -> tuple[Tied, ...]:
@@ -216,8 +217,8 @@ def _close(one: Tied) -> list[Support]:
     mark, heights = one.anchor.mark, one.heights_m
     low = heights[0]
     springs = [Support(f"{mark} up", (x, y, low), (0.0, 0.0, 1.0), POST_STIFFNESS, "pull")]
-    for height in heights:
-        stiff = POST_SIDE_STIFFNESS if height == low else min(POST_SIDE_STIFFNESS, 3 * POST_E_I / height**3)
+    for height, free in zip(heights, one.above_ground_m, strict=True):
+        stiff = POST_SIDE_STIFFNESS if height == low else min(POST_SIDE_STIFFNESS, 3 * POST_E_I / free**3)
         springs.append(Support(f"{mark} x {height:.3f}", (x, y, height), (1.0, 0.0, 0.0), stiff, "both"))
         springs.append(Support(f"{mark} y {height:.3f}", (x, y, height), (0.0, 1.0, 0.0), stiff, "both"))
     return springs

@@ -44,7 +44,7 @@ class Grip:
     def side_n(self, one: Tied) -> float:
         """Return what one anchor holds sideways [N]."""
         if not one.is_guy:
-            return side_hold(self.ground, self.depth_m, one.heights_m[0], self.hold.raise_by)
+            return side_hold(self.ground, self.depth_m, one.above_ground_m[0], self.hold.raise_by)
         return min(self.hold.guy_n, self.hold.rope_n) * _share(one)[0]
 
     def words(self) -> str:
@@ -59,7 +59,7 @@ class Grip:
 
 def _share(one: Tied) -> tuple[float, float]:
     """Return how much of a guy's pull acts sideways and down (its highest wire)."""
-    height = max(one.heights_m) - one.foot[2]
+    height = max(one.above_ground_m)
     length = (height**2 + one.away_m**2) ** 0.5
     return one.away_m / length, height / length
 

@@ -114,7 +114,7 @@ def _post(anchor: Anchor) -> dict[str, Any]:
     """A post or a stake, with the wires from it to the frame."""
     stake = anchor.kind == "stake"
     wires = [[*anchor.frame_mm, height] for height in anchor.tie_heights_mm]
-    foot = anchor.ground_mm if stake else 0.0
+    foot = anchor.ground_mm
     return {
         "mark": anchor.mark,
         "x": anchor.x_mm,

@@ -111,7 +111,7 @@ def posts(asked: Anchors, place: Place) -> tuple[Anchor, ...]:
     heights = (low,) if asked.ties == "low" else (low, tidy(place.eave * HIGH_TIE_SHARE))
     depth = asked.depth_mm or 0.0
     return tuple(
-        Anchor(f"P{i}", tidy(x), tidy(y), heights, face, "post", depth, _nearest(place, x, y))
+        Anchor(f"P{i}", tidy(x), tidy(y), heights, face, "post", depth, _nearest(place, x, y), place.ground)
         for i, (x, y, face) in enumerate(_spots(place, side, back), start=1)
     )
 

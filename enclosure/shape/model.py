@@ -326,7 +326,7 @@ class Anchor:
         kind: "post" or "stake".
         depth_mm: How deep it is driven; 0 when the brief does not say and the checks choose.
         frame_mm: Where its wires meet the frame (x, y).
-        ground_mm: Height of the ground at a stake, below the sill's foot by the height of the ring.
+        ground_mm: Height of the ground there, below the sill's foot by the height of the ring.
     """
 
     mark: str
