@@ -249,6 +249,23 @@ def test_lowest_outdoor_temperature_stands_beside_the_design_night(name):
     assert (row.capacity <= row.demand) == heat.passes
 
 
+@pytest.mark.regression
+def test_frost_inside_by_hand():
+    """36 degF inside, -30 outside, roof U 1/(1/3 - 0.13 + 0.10) = 3.297: face 2.222 - 3.297 * 0.1 * 32.222 = -8.40;
+    over ice exp(21.875 * -8.40/257.1) = 0.4894, over water exp(17.269 * 2.222/239.5) = 1.1738: 41.7 %."""
+    row = rows_of("tree-fern")["damp-inner-surface"]
+    assert row.governs == ("ROOF",)
+    assert row.working[0].value == pytest.approx(-8.40, abs=0.01)
+    assert row.capacity == pytest.approx(41.7, abs=0.05)
+
+
+def test_without_heat_the_inside_is_no_colder_than_the_night():
+    """The thermostat of the olive stands below its design night and nothing heats: inside it is -8 as outside."""
+    row = rows_of("olive-glass")["damp-inner-surface"]
+    assert row.inputs[0].startswith("inside -8.0 ")
+    assert row.working[0].value == pytest.approx(-8.0)
+
+
 def test_too_small_a_heater_says_what_would_do_and_what_the_circuit_can():
     row = keyed(heated("banana-clump", fuse_amps=20.0))["heat-plant"]
     assert not row.passes

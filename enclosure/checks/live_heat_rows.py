@@ -324,9 +324,8 @@ def layer_row(here: Living, supply: Supply, ground_w: float | None) -> Check:
 
 def frost_row(here: Living, supply: Supply) -> Check:
     """Return whether the inside of the skin stays dry on the design night."""
-    inside = min(
-        state(here.network, supply.heat_w, here.design_min_degc).shelter_degc, here.heat.setpoint_degc
-    )
+    heated, cold = (state(here.network, heat, here.design_min_degc).shelter_degc for heat in (supply.heat_w, 0.0))
+    inside = min(heated, max(here.heat.setpoint_degc, cold))
     roof = next((face for face in here.faces if face.name == here.worst_face), None)
     flow = INSIDE_RESISTANCE["upward" if roof is not None and roof.tilt_deg < 60.0 else "horizontal"]
     surface = inner_surface(here.worst_u_w_m2k, inside, here.design_min_degc, flow)
