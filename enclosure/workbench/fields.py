@@ -152,7 +152,7 @@ SHELTER = Group(
         _pick("heat.source", "Heat", "heat", "", empty="not planned", switch="heat"),
         Field("heat.watts", "Its power", "quantity", 'such as "500 W"'),
         _warmth("heat.setpoint", "Thermostat at", 'such as "2 degC"'),
-        Field("heat.tent", "Cloth tent inside", "yes-no", "half the heat, if bulbs or a cable lie in it", empty="no, as usual"),
+        Field("heat.tent", "Cloth tent inside", "yes-no", "heat inside it: half does", empty="no, as usual"),
     ),
     (
         (
@@ -183,7 +183,7 @@ SHELTER = Group(
                 Field("frame.on_edge", "Timber on edge", "yes-no", "stiffer in wind", empty="yes, as usual"),
                 _pick("frame.roof_section", "Timber of the roof", "timbers", "", empty="the same"),
                 Field("frame.tracks", "Tracks", "text", "where several fit a skin, such as edge-8, joiner-8"),
-                _pick("frame.gusset", "Corner plates", "boards", "plywood stiffens the corners", empty="the thinnest of the stock list"),
+                _pick("frame.gusset", "Corner plates", "boards", "plywood stiffens them", empty="the thinnest"),
                 _pick("frame.diagonal", "Diagonals", "timbers", "", empty="the thinnest that reaches"),
                 Field("frame.brace_screws", "Screws at each end of a diagonal", "count", "2 to 6"),
                 Field("frame.transoms", "Transoms in each wall", "count", "empty: as many as the wind asks for"),
