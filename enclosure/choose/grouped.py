@@ -23,10 +23,8 @@ if TYPE_CHECKING:
 
     Rows = NDArray[np.int64]
 
-SHEET_GROUPS, STICK_GROUPS = 100, 80
-PLACES = (300, 800)
-"""Places of a sheet across and along that the relaxation tells apart."""
-SHEET_WORK, STICK_WORK = 12_000, 150_000
+SHEET_GROUPS, STICK_GROUPS = 350, 400
+SHEET_WORK, STICK_WORK = 12_000, 2_000_000
 
 
 def joint_bound(job: SheetJob | StickJob) -> int:
@@ -40,32 +38,45 @@ def joint_bound(job: SheetJob | StickJob) -> int:
 def _linear(job: SheetJob) -> int:
     """Return the engine's bound from its linear relaxation alone; no plan is sought."""
     from enclosure.nesting.sheets.budget import Budget
-    from enclosure.nesting.sheets.pricing import Pricer
+    from enclosure.nesting.sheets.many import ManyKinds
     from enclosure.nesting.sheets.problem import prepare
-    from enclosure.nesting.sheets.search import Search
-    from enclosure.nesting.sheets.state import State, make_space
+    from enclosure.nesting.sheets.shelves import shelf_plan
+    from enclosure.nesting.sheets.state import State
 
-    problem = prepare(job)
-    state = State(problem, Budget(float(SHEET_WORK)))
-    search = Search(state)
-    search.pricer = Pricer(problem, make_space(problem, state.demand, PLACES, True), state.demand)
-    search.bound_linear(1.0)
+    state = State(prepare(job), Budget(float(SHEET_WORK)))
+    first = shelf_plan(state.problem)
+    if first is not None:
+        state.offer(first)
+    ManyKinds(state).bound(1.0)
     return state.bound
 
 
 def grouped_sheets(job: SheetJob, most: int) -> SheetJob:
-    """Return the job with at most so many kinds, each no larger than the parts it stands for."""
-    flat = relaxed(job)
+    """Return the job with at most so many kinds, each no larger than the parts it stands for.
+
+    Sloped parts are joined with those of the same width and rise, so that two may still share a
+    rectangle; where these are of too many sorts, all become rectangles (`relaxed`).
+    """
+    if 2 * len({_sort(kind) for kind in job.kinds}) > most:
+        job = relaxed(job)
+    sorts: dict[tuple[bool, int, int], list[PartKind]] = {}
+    for kind in job.kinds:
+        sorts.setdefault(_sort(kind), []).append(kind)
     kinds: list[PartKind] = []
-    for turnable in (False, True):
-        own = [k for k in flat.kinds if k.turnable == turnable]
-        if not own:
-            continue
-        share = max(1, round(most * len(own) / len(flat.kinds)))
-        sizes = [sorted((k.width, k.height)) if turnable else [k.width, k.height] for k in own]
-        for number, (width, height, count) in enumerate(_merged(sizes, [k.quantity for k in own], share)):
-            kinds.append(PartKind(f"{'t' if turnable else 'k'}{number}", width, height, count, turnable))
-    return replace(flat, kinds=tuple(kinds))
+    for (turnable, _, rise), own in sorts.items():
+        share = max(1, most * len(own) // len(job.kinds))
+        sizes = [sorted((k.width, k.height)) if turnable and not rise else [k.width, k.height] for k in own]
+        for wide, high, count in _merged(sizes, [k.quantity for k in own], share):
+            slope = (high - max(rise, 0), high + min(rise, 0)) if rise else None
+            kinds.append(PartKind(f"k{len(kinds)}", wide, high, count, turnable, slope=slope))
+    return replace(job, kinds=tuple(kinds))
+
+
+def _sort(kind: PartKind) -> tuple[bool, int, int]:
+    """Return what joined parts must have in common: being turnable, and width and rise when sloped."""
+    if kind.slope is None or kind.slope[0] == kind.slope[1]:
+        return kind.turnable, 0, 0
+    return kind.turnable, kind.width, kind.slope[1] - kind.slope[0]
 
 
 def grouped_sticks(job: StickJob, most: int) -> StickJob:

@@ -41,13 +41,13 @@ from enclosure.shape.model import Base, Design, Fixing, Part
 from enclosure.stock.model import Rack, Stock
 
 KINDS_OF_ONE = 20
-SHEET_KINDS, STICK_KINDS = 100, 60
+SHEET_KINDS, STICK_KINDS = 400, 500
 """Kinds of parts that go into one cutting job of a grove."""
-WORK_A_KIND, MOST_WORK = 40, 8000
+WORK_A_KIND, MOST_WORK = 45, 16_000
 """Work units that a joint sheet job gets for each kind of part, and at most."""
 SINGLE_WORK = 200
 """Work units for the sheets of one shelter alone, which are only compared."""
-STICK_WORK = 200_000
+STICK_WORK = 3_000_000
 """Work units for one stick job of a grove."""
 MOST_WITH_GOODS = 12
 """Up to so many shelters the plans are improved beyond their price (offcuts, set-ups) too."""
@@ -233,8 +233,7 @@ def _solve_lots(whole: Sequence[Job], lots: dict[tuple[object, ...], list[Job]],
     """Return the plan of every job of the whole grove, made of those of its lots, with the bound of the whole."""
     pieces = {_key(job): job for jobs in lots.values() for job in jobs}
     tasks = [effort.task(job) for job in pieces.values()]
-    wide = [job for job in whole if len(job.kinds if isinstance(job, SheetJob) else job.parts) > KINDS_OF_ONE]
-    tasks += [Task(job, bound_only=True) for job in wide]
+    tasks += [Task(job, bound_only=True) for job in whole if len(lots[_key(job)]) > 1]
     tasks.sort(key=lambda task: -task.weight)
     plans: _Solved = {}
     bounds: dict[tuple[object, ...], int] = {}
@@ -261,7 +260,7 @@ def _key(job: Job) -> tuple[object, ...]:
 def sheet_lots(demand: SheetDemand, apart: Sequence[Design], stock: Stock, bare: Stock) -> list[Job]:
     """Return a joint sheet job, or several smaller ones that together ask for the same parts.
 
-    The engine does its best up to some hundred kinds of parts; a larger grove is
+    The engine searches some hundred kinds of parts together; a larger grove is
     cut in lots of whole shelters. The rack goes to the first lot.
     """
     own = [[p for p in d.parts if p.material == demand.material] for d in apart]

@@ -44,6 +44,8 @@ class Columns:
         self.master = LinearMaster(state.demand, state.limits, self.dear)
         self.in_master: list[tuple[int, IntArray]] = []
         self.fitting: list[tuple[int, IntArray]] = []
+        self.trees: list[tuple[int, Tree]] | None = None
+        """When a list, the patterns priced are kept here as they are, and not as proper ones in the pool."""
         self._known: set[tuple[int, bytes]] = set()
         self.cuts: list[CountCut] = []
         self.values: FloatArray | None = None
@@ -91,8 +93,12 @@ class Columns:
             if tree is None:
                 continue
             used = self.tree_uses(tree)
-            new = self.add(stock, used, self.fits(stock, tree)) or new
-            self.keep_proper(stock, tree, used)
+            fresh = self.add(stock, used, self.fits(stock, tree))
+            new = new or fresh
+            if self.trees is None:
+                self.keep_proper(stock, tree, used)
+            elif fresh:
+                self.trees.append((stock, tree))
         return new
 
     def tree_uses(self, tree: Tree) -> IntArray:

@@ -17,6 +17,7 @@ from enclosure.nesting.sheets.correction import SCALE, Filler
 from enclosure.nesting.sheets.counts import integer_bound, list_counts, satisfies
 from enclosure.nesting.sheets.diving import Diver
 from enclosure.nesting.sheets.insertion import Inserter
+from enclosure.nesting.sheets.many import ManyKinds
 from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.mixing import Mixer
 from enclosure.nesting.sheets.points import IntArray
@@ -41,6 +42,9 @@ def search(state: State) -> None:
     if first is not None:
         state.offer(first)
     if state.done():
+        return
+    if ManyKinds.suits(state):
+        ManyKinds(state).run()
         return
     if state.kinds > MOST_KINDS:
         if state.kinds <= 1000:
