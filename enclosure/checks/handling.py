@@ -56,7 +56,8 @@ def _row(
     case: Case, key: str, name: str, mass: float, where: str, lines: tuple[Line, ...], words: tuple[str, ...]
 ) -> Check:
     most = lift_kg(case)
-    people = case.brief.people
+    count = case.brief.people.count
+    people = "1 person" if count == 1 else f"{count} people"
     return Check(
         key,
         name,
@@ -66,9 +67,9 @@ def _row(
         mass / most,
         "masses to lift as given in the brief; common practice, no source",
         "practice",
-        (f"{people.count} people", where),
+        (people, where),
         words,
-        working=(*lines, Line("most", "", f"{people.count} people", most, "kg", "brief")),
+        working=(*lines, Line("most", "", people, most, "kg", "brief")),
         governs=(where,),
     )
 
