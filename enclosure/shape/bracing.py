@@ -101,10 +101,10 @@ def _gussets(ctx: Context, grid: FrameGrid) -> list[Part]:
         # The far corner comes down to a length that can be marked out.
         far = foot + floor_to(low - foot, ctx.step)
         shapes.append(ordered([(corner, foot), (corner + toward, far), (corner, high)]))
-    return [_gusset(ctx, grid, board, shape) for shape in shapes]
+    return [_gusset(grid, board, shape) for shape in shapes]
 
 
-def _gusset(ctx: Context, grid: FrameGrid, board: Board, shape: tuple[Point, ...]) -> Part:
+def _gusset(grid: FrameGrid, board: Board, shape: tuple[Point, ...]) -> Part:
     solid = slab(grid.plane, shape, -grid.depth - board.thickness_mm, -grid.depth)
     left, bottom, right, top = extent(shape)
     outline = ordered([(a - left, b - bottom) for a, b in shape])

@@ -100,17 +100,13 @@ def _within_reach(ctx: Context) -> Design:
     while heaviest_frame(design) > most and tiers < MOST_TIERS:
         tiers += 1
         try:
-            split = _assemble(_with_tiers(ctx, tiers))
+            split = _assemble(replace(ctx, levels=tiers))
         except DesignError:
             break
         if heaviest_frame(split) >= heaviest_frame(design):
             break
         design = split
     return design
-
-
-def _with_tiers(ctx: Context, tiers: int) -> Context:
-    return replace(ctx, levels=tiers)
 
 
 def heaviest_frame(design: Design) -> float:

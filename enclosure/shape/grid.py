@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from enclosure.errors import DesignError
 from enclosure.shape.context import Context
@@ -274,14 +274,12 @@ def divide(ctx: Context, grid: FrameGrid, side: str, *, vent_here: bool) -> Fram
         count = forced if forced is not None else max(0, math.ceil(free / limit - 1e-9) - 1)
         transoms += [low + (high - low) * k / (count + 1) for k in range(1, count + 1)]
     vent = _vent(ctx, grid, clear, bays, skin.fixing) if vent_here else None
-    return FrameGrid(
-        **{name: getattr(grid, name) for name in FrameGrid.__dataclass_fields__}
-        | {
-            "bay_lines": bay_lines,
-            "tier_lines": tier_lines,
-            "transom_lines": tuple(sorted(tidy(b) for b in transoms)),
-            "vent": vent,
-        }
+    return replace(
+        grid,
+        bay_lines=bay_lines,
+        tier_lines=tier_lines,
+        transom_lines=tuple(sorted(tidy(b) for b in transoms)),
+        vent=vent,
     )
 
 
@@ -342,15 +340,8 @@ def _tier_count(ctx: Context, grid: FrameGrid, clear: float, height: float) -> i
         return 1
     longest = max((size.height_mm - 2 * size.trim_mm for size in skin.sizes), default=math.inf)
     if not skin.flutes:
-        longest = (
-            max(
-                max(s.width_mm, s.height_mm) - 2 * s.trim_mm
-                for s in skin.sizes
-                if min(s.width_mm, s.height_mm) - 2 * s.trim_mm >= min(clear, height)
-            )
-            if any(min(s.width_mm, s.height_mm) - 2 * s.trim_mm >= min(clear, height) for s in skin.sizes)
-            else longest
-        )
+        sides = [sorted((s.width_mm - 2 * s.trim_mm, s.height_mm - 2 * s.trim_mm)) for s in skin.sizes]
+        longest = max((long for short, long in sides if short >= min(clear, height)), default=longest)
     in_slot = ctx.longest_in_slot(grid.skin)
     longest = min(longest, in_slot)
     largest = (skin.max_pane_m2 or math.inf) * 1e6

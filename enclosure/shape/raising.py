@@ -175,7 +175,7 @@ class Raising(StepWriter):
         before: tuple[str, ...] = ("heat",)
         for face in WALL_ORDER:
             parts = [
-                p for p in self.parts if p.face == face and p.level == 1 and p.kind not in ("panel",) and not closes(p)
+                p for p in self.parts if p.face == face and p.level == 1 and p.kind != "panel" and not closes(p)
             ]
             first = face == "BACK"
             key = f"stand-{face.lower()}"
@@ -294,7 +294,7 @@ class Raising(StepWriter):
         steps = []
         walls = tuple(f"panels-{face.lower()}-{self.levels}" for face in WALL_ORDER)
         for face in self.roofs:
-            frame = [p for p in self.parts if p.face == face and p.kind not in ("panel",) and not closes(p)]
+            frame = [p for p in self.parts if p.face == face and p.kind != "panel" and not closes(p)]
             panels = [p for p in self.parts if p.face == face and (p.kind == "panel" or closes(p))]
             whole = math.fsum(p.mass_kg for p in frame + panels)
             light = whole <= most_lifted(self.people)

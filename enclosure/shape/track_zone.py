@@ -268,7 +268,7 @@ def _panel(
         raise DesignError(f"{name} would be only {across.size:g} x {along.size:g} mm", "ask for fewer bays or tiers")
     left = webs[0] + across.clearance
     if all(abs(p[1] - q[1]) < 1e-6 for p, q in ceiling):
-        outline, along = box(0, 0, across.size, along.size), along
+        outline = box(0, 0, across.size, along.size)
         foot = low_web + along.clearance
     else:
         outline, along, foot = _sloped(kit, across, along, left, low_web, ceiling, tallest, along_slot)

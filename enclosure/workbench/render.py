@@ -71,7 +71,7 @@ class Render:
         }  # fmt: skip
         return self._html("desk.html", **{**facts, **self.later(desk, book), **given})
 
-    def piece(self, name: str, desk: Desk, book: DeskBook, facts: dict[str, Any], answer: str = "") -> str:
+    def piece(self, name: str, desk: Desk, facts: dict[str, Any], answer: str = "") -> str:
         """Return pieces that replace those of an open page."""
         return self._html(name, **{**facts, "answer": answer, "oob": True, "desk": desk})
 

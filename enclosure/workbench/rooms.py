@@ -123,7 +123,7 @@ class Rooms:
             first = book.first()
             facts = self._facts(desk, book) | {"said": said}
             answer = self._answer(desk, book, first, force)
-        return HTMLResponse(self.render.piece("answer.html", desk, book, facts, answer))
+        return HTMLResponse(self.render.piece("answer.html", desk, facts, answer))
 
     def _answer(self, desk: Desk, book: DeskBook, first: Any, force: bool = False) -> str:
         """Return what the page's script needs: values, notes and the scene."""
@@ -150,7 +150,7 @@ class Rooms:
         if said.get("rev") != str(desk.rev):
             return Response(status_code=204)
         book.second()
-        return HTMLResponse(self.render.piece("second.html", desk, book, self.render.later(desk, book)))
+        return HTMLResponse(self.render.piece("second.html", desk, self.render.later(desk, book)))
 
     def third(self, desk: Desk, said: Mapping[str, str]) -> Response:
         """Return how far cutting plans and ways out have come, or what they say."""
@@ -158,7 +158,7 @@ class Rooms:
         if said.get("rev") != str(desk.rev):
             return Response(status_code=204)
         book.begin_deep()
-        return HTMLResponse(self.render.piece("third.html", desk, book, self.render.later(desk, book)))
+        return HTMLResponse(self.render.piece("third.html", desk, self.render.later(desk, book)))
 
     def why(self, desk: Desk, said: Mapping[str, str]) -> Response:
         """Return how a verdict was reckoned."""
@@ -215,7 +215,7 @@ class Rooms:
         return self._papers(desk, self.books.of(desk))
 
     def _papers(self, desk: Desk, book: DeskBook) -> Response:
-        return HTMLResponse(self.render.piece("papers.html", desk, book, self.render.facts(desk, book)))
+        return HTMLResponse(self.render.piece("papers.html", desk, self.render.facts(desk, book)))
 
     def papers_file(self, desk: Desk, said: Mapping[str, str]) -> Response:
         """Return one finished paper, or all of them as a zip."""
