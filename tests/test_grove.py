@@ -79,7 +79,7 @@ def test_never_dearer_than_one_by_one(small: tuple[Grove, list[Design]]) -> None
 
 def test_without_single_plans_it_is_still_never_dearer(small: tuple[Grove, list[Design]]) -> None:
     found, designs = small
-    quick = grove(designs, read_all(BRIEFS / "potted-lemon.toml")[2], sheet_work=40)
+    quick = grove(designs, read_all(BRIEFS / "potted-lemon.toml")[2], alone=False, sheet_work=40)
     assert quick.price_cents == found.price_cents
     assert quick.price_cents <= quick.alone_cents <= found.alone_cents
 

@@ -16,10 +16,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from enclosure.audit import drawings, old_parts, packet, papers, pictures, step_file, tables
+from enclosure.audit import drawings, joint, old_parts, packet, papers, pictures, step_file, tables
 from enclosure.audit.design_own import check_design, check_order
 from enclosure.audit.findings import Finding, Findings
-from enclosure.audit.readers import Papers, read_papers
+from enclosure.audit.readers import Papers, Record, read_papers
 from enclosure.audit.replay import Saw, follow
 from enclosure.errors import OutputError
 from enclosure.language import ENGLISH, spoken
@@ -45,7 +45,7 @@ class Audit:
 
 
 def audit_folder(folder: Path, *, manifest: bool = True) -> Audit:
-    """Read a folder that ``enclosure make`` wrote and return what does not agree.
+    """Read a folder that ``enclosure make``, ``outgrow`` or ``grove`` wrote and return what does not agree.
 
     Args:
         folder: The folder.
@@ -54,19 +54,27 @@ def audit_folder(folder: Path, *, manifest: bool = True) -> Audit:
     Raises:
         OutputError: The folder holds no design.
     """
-    if not (folder / "design.json").is_file():
-        raise OutputError(f"{folder} holds no design.json", "give a folder that enclosure make wrote")
+    several = joint.is_grove(folder)
+    if not several and not (folder / "design.json").is_file():
+        raise OutputError(f"{folder} holds no design.json", "give a folder that enclosure make, outgrow or grove wrote")
     findings = Findings()
     if manifest:
         with findings.reading(MANIFEST):
             _check_manifest(folder, findings)
-    read = read_papers(folder, findings)
+    shelters: list[tuple[str, Record]] = []
+    if several:
+        read, shelters = joint.read_grove(folder, findings)
+    else:
+        read = read_papers(folder, findings)
     saw = Saw()
     if read.plan and read.design:
         with findings.reading("plan.json"):
             saw = follow(read.plan, findings)
         with findings.reading("design.json"), spoken(str(read.design.get("language", ENGLISH))):
-            _run(read, saw, findings)
+            if several:
+                joint.check_grove(read, shelters, saw, findings)
+            else:
+                _run(read, saw, findings)
     files = sum(path.is_file() and path.name != MANIFEST for path in folder.rglob("*"))
     return Audit(tuple(findings.rows), tuple(findings.notes), len(read.design.get("parts", ())), files)
 

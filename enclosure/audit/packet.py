@@ -26,14 +26,21 @@ _BARE = re.compile(r"(?:\d+ )?\d+/\d+|\d+")
 
 
 def check_packet(papers: Papers, saw: Saw, findings: Findings) -> None:
-    """Compare the packet with the design and the saw."""
+    """Compare the packet of a shelter with the design and the saw."""
+    check_joint(papers, saw, findings)
     pages = papers.pdfs.get(PACKET, [])
-    unit = "in" if papers.design["units"] == "inch" else "mm"
+    with findings.reading(PACKET, "frames"):
+        _check_frames(pages, papers.design, findings)
+    with findings.reading(PACKET, "base"):
+        _check_base([line for page in pages for line in page], papers.design, _unit(papers.design), findings)
+
+
+def check_joint(papers: Papers, saw: Saw, findings: Findings) -> None:
+    """Compare what the packets of a shelter and of several have in common: panels, cuts, money."""
+    pages, unit = papers.pdfs.get(PACKET, []), _unit(papers.design)
     lines = [line for page in pages for line in page]
     with findings.reading(PACKET, "panels"):
         _check_panels(lines, papers.design, findings)
-    with findings.reading(PACKET, "frames"):
-        _check_frames(pages, papers.design, findings)
     for sheet in saw.sheets:
         with findings.reading(PACKET, f"sheet {sheet.number}"):
             _check_sheet(pages, sheet, unit, findings)
@@ -41,8 +48,10 @@ def check_packet(papers: Papers, saw: Saw, findings: Findings) -> None:
         _check_sticks(pages, saw, unit, findings)
     with findings.reading(PACKET, "buying list"):
         _check_money(lines, papers.plan, findings)
-    with findings.reading(PACKET, "base"):
-        _check_base(lines, papers.design, unit, findings)
+
+
+def _unit(design: Record) -> str:
+    return "in" if design["units"] == "inch" else "mm"
 
 
 def _check_panels(lines: list[str], design: Record, findings: Findings) -> None:

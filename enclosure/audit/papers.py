@@ -26,19 +26,10 @@ LENGTH = re.compile(r"(?:\d+ ft ?)?[\d /]*\d (?:mm|in)\b|\d+ ft\b")
 def check_pdfs(papers: Papers, findings: Findings) -> None:
     """All three books are there, count their pages right and name one and the same design."""
     names: dict[str, set[str]] = {}
-    counts = {"number": r"(\d+)", "total": r"(\d+)"}
-    paged, numbered = pattern(tr("page {number} of {total}"), **counts), pattern(tr("{number} of {total}"), **counts)
     design = pattern(tr("design {version}"), version="")
     for name in PDFS:
         pages = papers.pdfs.get(name, [])
-        findings.unless(len(pages) > 0, name, "", "no pages", "a book with pages")
-        for number, page in enumerate(pages, start=1):
-            for line in page:
-                match = re.search(f"(?:{paged}|^{numbered})$", line)
-                whole = match is not None
-                said = [int(text) for text in match.groups() if text] if match else []
-                if whole and said != [number, len(pages)]:
-                    findings.add(name, f"page {number}", line, f"{number} of {len(pages)}")
+        check_paging(name, pages, findings)
         text = "\n".join(line for page in pages for line in page)
         names[name] = set(re.findall(rf"(?:\n{tr('Number')}\n|{design}|, )([0-9A-F]{{6}})(?=\n|$)", text))
         findings.unless(len(names[name]) == 1, name, "", f"design numbers {sorted(names[name])}", "one on every page")
@@ -46,6 +37,19 @@ def check_pdfs(papers: Papers, findings: Findings) -> None:
         findings.unless(wanted in text, name, "", "the shelter is not named", wanted)
     both = set().union(*names.values())
     findings.unless(len(both) <= 1, "packet.pdf", "", f"the books name designs {sorted(both)}", "one design")
+
+
+def check_paging(name: str, pages: list[list[str]], findings: Findings) -> None:
+    """Check that a book has pages and numbers them right."""
+    counts = {"number": r"(\d+)", "total": r"(\d+)"}
+    paged, numbered = pattern(tr("page {number} of {total}"), **counts), pattern(tr("{number} of {total}"), **counts)
+    findings.unless(len(pages) > 0, name, "", "no pages", "a book with pages")
+    for number, page in enumerate(pages, start=1):
+        for line in page:
+            match = re.search(f"(?:{paged}|^{numbered})$", line)
+            said = [int(text) for text in match.groups() if text] if match else []
+            if match is not None and said != [number, len(pages)]:
+                findings.add(name, f"page {number}", line, f"{number} of {len(pages)}")
 
 
 # --- labels -----------------------------------------------------------------------

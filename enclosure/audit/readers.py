@@ -78,22 +78,10 @@ class Papers:
 def read_papers(folder: Path, findings: Findings) -> Papers:
     """Read all files of a folder that the audit understands."""
     papers = Papers(folder)
-    for name, field_name in (("design.json", "design"), ("plan.json", "plan")):
-        with findings.reading(name):
-            record = json.loads(_bytes(folder / name, findings) or b"{}")
-            if not isinstance(record, dict):
-                raise ValueError("not one JSON object")
-            setattr(papers, field_name, record)
-    for name, field_name in (("cut-list.csv", "cut_list"), ("buying-list.csv", "buying")):
-        with findings.reading(name):
-            text = _bytes(folder / name, findings).decode("utf-8-sig")
-            setattr(papers, field_name, list(csv.reader(io.StringIO(text, newline=""))))
+    papers.design = read_object(folder / "design.json", findings)
+    read_lists(papers, findings)
     if (folder / "old-parts.csv").is_file():
-        with findings.reading("old-parts.csv"):
-            text = _bytes(folder / "old-parts.csv", findings).decode("utf-8-sig")
-            papers.old_parts = list(csv.reader(io.StringIO(text, newline="")))
-    with findings.reading("lists.xlsx"):
-        papers.workbook = _workbook(_bytes(folder / "lists.xlsx", findings))
+        papers.old_parts = read_rows(folder / "old-parts.csv", findings)
     for path in sorted((folder / "dxf").glob("*.dxf")):
         name = f"dxf/{path.name}"
         with findings.reading(name):
@@ -105,8 +93,45 @@ def read_papers(folder: Path, findings: Findings) -> Papers:
         papers.solids = _glb(_bytes(folder / "shelter.glb", findings))
     with findings.reading("summary.txt"):
         papers.summary = _bytes(folder / "summary.txt", findings).decode("utf-8")
-    _read_pdfs(papers, findings)
+    for name in PDFS:
+        read_pdf(papers, name, findings)
     return papers
+
+
+def read_lists(papers: Papers, findings: Findings) -> None:
+    """Read the cutting plans and the lists for people."""
+    folder = papers.folder
+    papers.plan = read_object(folder / "plan.json", findings)
+    papers.cut_list = read_rows(folder / "cut-list.csv", findings)
+    papers.buying = read_rows(folder / "buying-list.csv", findings)
+    with findings.reading("lists.xlsx"):
+        papers.workbook = _workbook(_bytes(folder / "lists.xlsx", findings))
+
+
+def read_object(path: Path, findings: Findings) -> Record:
+    """Return the one object of a JSON file, empty when it cannot be read."""
+    with findings.reading(path.name):
+        record = json.loads(_bytes(path, findings) or b"{}")
+        if not isinstance(record, dict):
+            raise ValueError("not one JSON object")
+        return record
+    return {}
+
+
+def read_rows(path: Path, findings: Findings) -> list[list[str]]:
+    """Return the rows of a CSV file, none when it cannot be read."""
+    with findings.reading(path.name):
+        text = _bytes(path, findings).decode("utf-8-sig")
+        return list(csv.reader(io.StringIO(text, newline="")))
+    return []
+
+
+def read_pdf(papers: Papers, name: str, findings: Findings) -> None:
+    """Read the text of one PDF into the papers."""
+    data = _bytes(papers.folder / name, findings)
+    if data:
+        with findings.reading(name):
+            papers.pdfs[name] = pdf_pages(data)
 
 
 def _bytes(path: Path, findings: Findings) -> bytes:
@@ -238,10 +263,3 @@ def _glb(data: bytes) -> Record:
     record["binary"] = data[28 + length :]
     return record
 
-
-def _read_pdfs(papers: Papers, findings: Findings) -> None:
-    for name in PDFS:
-        data = _bytes(papers.folder / name, findings)
-        if data:
-            with findings.reading(name):
-                papers.pdfs[name] = pdf_pages(data)

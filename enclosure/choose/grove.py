@@ -50,7 +50,7 @@ SINGLE_WORK = 200
 STICK_WORK = 3_000_000
 """Work units for one stick job of a grove."""
 MOST_WITH_GOODS = 12
-"""Up to so many shelters the plans are improved beyond their price (offcuts, set-ups) too."""
+"""Up to so many shelters plans are improved beyond their price (offcuts, set-ups) and compared with exact ones."""
 Job = SheetJob | StickJob
 Plan = SheetPlan | StickPlan
 Demand = SheetDemand | StickDemand
@@ -162,7 +162,7 @@ def grove(
     stock: Stock,
     run: Runner = one_by_one,
     *,
-    alone: bool = False,
+    alone: bool | None = None,
     sheet_work: int | None = None,
     stick_work: int | None = None,
 ) -> Grove:
@@ -172,14 +172,16 @@ def grove(
         designs: The shelters, all built from the same stock list.
         stock: What can be bought; its rack serves the joint plan, the single ones go without.
         run: Solves the cutting jobs, for instance on two cores.
-        alone: Solve every shelter alone too. Otherwise that is done only for materials whose joint plan does
-            not already cost less than the shelters' lower bounds together; elsewhere the lower bounds are told.
+        alone: Solve every shelter alone too; None does so for up to `MOST_WITH_GOODS`. Otherwise that is done only
+            for materials whose joint plan does not already cost less than the shelters' lower bounds together;
+            elsewhere the lower bounds are told.
         sheet_work: Work units for one sheet job; grows with the job when None.
         stick_work: The same for one stick job; `STICK_WORK` when None.
 
     Raises:
         CuttingError: A part fits no sheet or stick.
     """
+    alone = len(designs) <= MOST_WITH_GOODS if alone is None else alone
     apart = numbered_apart(designs)
     parts = [part for design in apart for part in design.parts]
     sheets, sticks = sheet_demands_of(parts, stock), stick_demands_of(parts, stock)

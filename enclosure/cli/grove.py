@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @click.option("-f", "--force", is_flag=True, help="Replace the folder even when it holds other files.")
 @click.option("--no-papers", is_flag=True, help="Only tell; write nothing.")
 @click.option("--cores", type=click.IntRange(1, 64), help="Processes to use; all cores when left out.")
-@click.option("--alone", is_flag=True, help="Plan every shelter alone too, for its exact price.")
+@click.option("--alone", is_flag=True, help="Plan every one of more than 12 shelters alone too, for its exact price.")
 @click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 def grove(
@@ -57,7 +57,7 @@ def grove(
         else:
             paths.append(brief_path(brief))
     with progress_bar(quiet or as_json) as progress:
-        planned = grove_files(paths, cores=cores, alone=alone, progress=progress)
+        planned = grove_files(paths, cores=cores, alone=alone or None, progress=progress)
         if not no_papers:
             write_papers(planned, out, force=force, progress=progress)
     found = planned.grove

@@ -43,7 +43,7 @@ def grove_files(
     paths: Sequence[Path],
     *,
     cores: int | None = None,
-    alone: bool = False,
+    alone: bool | None = None,
     sheet_work: int | None = None,
     progress: Progress | None = None,
 ) -> GroveResult:
@@ -52,7 +52,7 @@ def grove_files(
     Args:
         paths: Briefs; the same file may come several times. All must name the same stock list.
         cores: Processes to use; as many as the machine has when None.
-        alone: Plan every shelter alone too, for its exact price.
+        alone: Plan every shelter alone too, for its exact price; None does so for a few.
         sheet_work: Work units for one sheet job.
         progress: Told what is being done and the share done.
 
@@ -77,17 +77,19 @@ def grove_files(
 
 
 def write_papers(found: GroveResult, folder: Path, *, force: bool = False, progress: Progress | None = None) -> None:
-    """Write the papers of a grove into a folder, all or nothing.
+    """Write the papers of a grove into a folder, all or nothing; they are read again before the folder gets its name.
 
     One packet and one set of lists over all shelters; in `labels` one file of labels for each shelter; in
     `shelters` the design of each, with its own marks.
 
     Raises:
         OutputError: The folder cannot be written or replaced.
+        VerifyError: The papers failed the audit.
     """
     from enclosure.outputs import tables
     from enclosure.outputs.paper.labels import write_labels
     from enclosure.outputs.paper.packet_grove import write_grove_packet
+    from enclosure.pipeline.make import audit
     from enclosure.shape.serial import to_json
 
     say = progress or (lambda text, share: None)
@@ -101,11 +103,13 @@ def write_papers(found: GroveResult, folder: Path, *, force: bool = False, progr
             (scratch / name).mkdir()
         digits = len(str(count))
         for number, (design, shelter) in enumerate(zip(made.designs, found.shelters, strict=True), start=1):
-            say(f"labels of shelter {number} of {count}", 0.2 + 0.8 * number / count)
+            say(f"labels of shelter {number} of {count}", 0.2 + 0.6 * number / count)
             stem = f"{number:0{digits}d}-{found.briefs[number - 1].stem}"
             write_labels(design, scratch / "labels" / f"{stem}.pdf", sheet=_label_sheet(shelter), helps=number == 1)
             text = to_json(shelter.design)
             (scratch / "shelters" / f"{stem}.json").write_text(text, encoding="utf-8", newline="\n")
+        say("audit", 0.85)
+        audit(scratch)
 
 
 def _label_sheet(shelter: Shelter) -> LabelSheet | None:
@@ -133,7 +137,7 @@ def plan_grove(
     stock: Stock,
     *,
     cores: int | None = None,
-    alone: bool = False,
+    alone: bool | None = None,
     sheet_work: int | None = None,
     progress: Progress | None = None,
 ) -> Grove:
