@@ -17,7 +17,8 @@ def verify(folder: Path, quiet: bool, as_json: bool) -> int:
 
     Every part is cut once and has its right size in every file, a kerf lies between parts, cuts run
     from edge to edge, flutes run along the sheet, sums and numbers agree, every part has a label, and
-    the order of work can be followed. FOLDER may be one of make, outgrow or grove. Exit code 1 when anything does not agree.
+    the order of work can be followed. FOLDER comes from make, outgrow or grove. Exit code 1 when anything does
+    not agree.
 
     \b
     Examples:
