@@ -5,6 +5,7 @@
     │   └── FaultsError       several faults of one or more files, all at once
     ├── DesignError   (1)     the shelter cannot be made as asked
     │   ├── CuttingError      no cutting plan exists (part too large, stock too small)
+    │   │   └── ShortageError a finite stock does not hold the parts
     │   └── VerifyError       a finished plan or file failed its independent check
     ├── OutputError   (1)     files could not be written where asked
     └── RangeError    (1)     a value outside the range in which a formula holds
@@ -112,6 +113,10 @@ class DesignError(EnclosureError):
 
 class CuttingError(DesignError):
     """No cutting plan exists for the parts and the stock given."""
+
+
+class ShortageError(CuttingError):
+    """A finite stock does not hold the parts; the message says which and by how much."""
 
 
 class VerifyError(DesignError):

@@ -16,7 +16,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import gcd
 
-from enclosure.errors import CuttingError
+from enclosure.errors import CuttingError, ShortageError
 from enclosure.nesting.model import UNITS_PER_MM, StickJob, StickKind
 
 # More ways than this to pass thin bad stretches are not told apart; the bound
@@ -289,12 +289,16 @@ def _check_lengths(job: StickJob, bins: list[Bin], step: int, sizes: tuple[int, 
     if all(item.copies is not None for item in bins):
         have = sum((copies or 0) * clear_of[key] for item in bins for key, copies in item.keys)
         need = step * sum(size * quantity for size, quantity in zip(sizes, wanted, strict=True))
-        if need > have:
-            raise CuttingError(
+        if need > have and sum(wanted) > MOST_TO_NAME:
+            raise ShortageError(
                 f"the stock is too small: the parts with their saw cuts need {mm(need)}, the sticks "
                 f"have {mm(have)}, short by {mm(need - have)}",
                 "add sticks to the rack or let one stock length be bought without limit",
             )
+
+
+# Up to so many parts a stock that is too small is filled as well as can be, to name those that find no room.
+MOST_TO_NAME = 500
 
 
 def shortage(job: StickJob, problem: Problem, missing: Iterable[int]) -> CuttingError:
@@ -306,7 +310,7 @@ def shortage(job: StickJob, problem: Problem, missing: Iterable[int]) -> Cutting
             rows.append(f"{count} of {problem.members[kind][0][0]} ({mm(length)})")
             total += count * length
     what = ", ".join(rows[:4]) + (" and others" if len(rows) > 4 else "")
-    return CuttingError(
+    return ShortageError(
         f"the stock is too small: there is no room for {what}, short by {mm(total)} of parts",
         "add sticks to the rack or let one stock length be bought without limit",
     )

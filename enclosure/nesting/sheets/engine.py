@@ -6,15 +6,18 @@ from collections.abc import Callable
 
 import numpy as np
 
-from enclosure.errors import CuttingError
+from enclosure.errors import ShortageError
 from enclosure.nesting.model import SheetJob, SheetPlan
 from enclosure.nesting.sheets.budget import Budget
 from enclosure.nesting.sheets.goods import Goods, Orderer
 from enclosure.nesting.sheets.problem import Problem, least_area, prepare
 from enclosure.nesting.sheets.search import search
+from enclosure.nesting.sheets.shortage import told
 from enclosure.nesting.sheets.state import State
 
 DEFAULT_WORK = 1500
+SHORTAGE_WORK = 200.0
+"""Work spent on saying by how much a stock is too small."""
 
 
 def solve_sheets(
@@ -35,21 +38,39 @@ def solve_sheets(
         goods: What matters after the price; None for the usual order.
 
     Raises:
-        CuttingError: No plan exists, or none was found in a finite stock.
+        CuttingError: A size is impossible or a part fits no sheet.
+        ShortageError: No plan exists or was found in a finite stock; says which parts find no room.
     """
+    limit = float(DEFAULT_WORK if work_limit is None else work_limit)
+    goods = goods or Goods()
+    budget = Budget(limit, seconds, progress)
+    try:
+        return _solved(job, budget, goods)
+    except ShortageError as error:
+        if budget.cancelled:
+            raise
+        few = Budget(min(limit, SHORTAGE_WORK), None if seconds is None else min(seconds, 1.0))
+        found = told(job, error, lambda more: _solved(more, few, Goods(setups=False, cuts=False)))
+        if isinstance(found, ShortageError):
+            raise found from error
+        prices = {sheet.key: sheet.price for sheet in job.sheets}
+        price = sum(prices[pattern.sheet] * pattern.copies for pattern in found.patterns)
+        return SheetPlan(found.patterns, price, 0, "gap" if price else "proved", int(budget.spent + few.spent))
+
+
+def _solved(job: SheetJob, budget: Budget, goods: Goods) -> SheetPlan:
     problem = prepare(job)
     if not problem.demand:
         return SheetPlan((), 0, 0, "proved")
-    limit = DEFAULT_WORK if work_limit is None else work_limit
-    state = State(problem, Budget(float(limit), seconds, progress))
+    state = State(problem, budget)
     state.raise_bound(area_bound(problem))
     search(state)
     if state.best is None:
-        raise CuttingError(
+        raise ShortageError(
             "no plan was found within the stock given",
             "add sheets or offcuts to your stock file, or allow more work",
         )
-    return state.plan(Orderer(state, goods or Goods()).run())
+    return state.plan(Orderer(state, goods).run())
 
 
 def area_bound(problem: Problem) -> int:

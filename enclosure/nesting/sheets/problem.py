@@ -14,7 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import gcd
 
-from enclosure.errors import CuttingError
+from enclosure.errors import CuttingError, ShortageError
 from enclosure.nesting.drops import sloped_kerf
 from enclosure.nesting.model import UNITS_PER_MM, PartKind, SheetJob
 from enclosure.nesting.sheets.fills import Fill, fillings
@@ -239,7 +239,7 @@ def _check_area(problem: Problem) -> None:
     have = sum(s.width * s.height * (s.copies or 0) for s in problem.stocks)
     if need > have:
         unit = (problem.scale / UNITS_PER_MM / 1000.0) ** 2
-        raise CuttingError(
+        raise ShortageError(
             f"the stock is too small: the parts with their saw kerfs need {need * unit:.3f} m2, the sheets have"
             f" {have * unit:.3f} m2, short by {(need - have) * unit:.3f} m2",
             "add sheets or offcuts to your stock file, or let a sheet kind be bought without limit",

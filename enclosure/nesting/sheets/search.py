@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from enclosure.errors import CuttingError
+from enclosure.errors import ShortageError
 from enclosure.nesting.sheets.columns import Columns
 from enclosure.nesting.sheets.correction import SCALE, Filler
 from enclosure.nesting.sheets.counts import integer_bound, list_counts, satisfies
@@ -149,8 +149,8 @@ class Search:
         bound, work, counts = integer_bound(self.columns.cuts, state.prices, state.limits)
         state.budget.spend(0.05 * work)
         if bound is None:
-            raise CuttingError(
-                "the stock is too small for the parts: no numbers of the sheets in stock can hold them",
+            raise ShortageError(
+                "the stock is too small for the parts: all the sheets in stock cannot hold them",
                 "add sheets or offcuts to your stock file, or let a sheet kind be bought without limit",
             )
         state.raise_bound(bound)
