@@ -1,12 +1,16 @@
 """What do the engines make of a file of cutting cases?
 
-    python -m enclosure.nesting FILE [--set SET] [--mode MODE] [--seconds S] [--name NAME] --json
+    python -m enclosure.nesting FILE [--set SET] [--mode MODE] [--seconds S | --work W] [--name NAME] [--cores N] --json
 
 prints one JSON object a line: the set, name and mode of the case, its price, a
 lower bound, whether the price is proved least, the seconds it took and the full
 plan, checked by `verify` before it is printed. Without --json one line of words
-a case. Exit code 0 when every case got a plan, 1 when one has none, 2 when the
-file cannot be read.
+a case. On a terminal a line says meanwhile how far the search is; Ctrl-C ends it with
+the best plan so far, and the run after that case. Exit code 0 when every case got a
+plan, 1 when one has none, 2 when the file cannot be read, 130 after Ctrl-C.
+
+With several cores each process takes one case at a time; what is printed, and its order,
+is the same whatever their number when the limit is in work units.
 """
 
 from __future__ import annotations
@@ -14,70 +18,40 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-import time
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from enclosure.errors import EnclosureError
-from enclosure.nesting.casefile import MODES, SETS, Case, number, plan_record, read_cases
-from enclosure.nesting.model import SheetJob, SheetPlan, StickPlan
-from enclosure.nesting.solver import silence_banner
-from enclosure.nesting.verify import verify_sheets, verify_sticks
+from enclosure.nesting.casefile import MODES, SETS, read_cases
+from enclosure.nesting.cases import Watch, solve_cases
 
-BOUNDLESS = 10**9
-"""Work units that no run reaches: a limit in seconds is then the only one."""
+STOPPED = 130
+"""Exit code after Ctrl-C."""
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Solve the cases asked for, print a line for each, and return the exit code."""
     wanted = _parser().parse_args(arguments)
-    failed = False
+    failed, watch = False, Watch(shown=sys.stderr is not None and sys.stderr.isatty())
     try:
-        for case in read_cases(wanted.file, tuple(wanted.set or ()), tuple(wanted.mode or ())):
-            if wanted.name and case.name not in wanted.name:
-                continue
-            record = solve_case(case, wanted.seconds)
-            failed |= "error" in record
-            print(json.dumps(record) if wanted.json else _words(record), flush=True)
+        cases = [
+            case
+            for case in read_cases(wanted.file, tuple(wanted.set or ()), tuple(wanted.mode or ()))
+            if not wanted.name or case.name in wanted.name
+        ]
+        with watch.listening():
+            seconds = None if wanted.work else wanted.seconds
+            for record in solve_cases(cases, seconds, wanted.work, watch, wanted.cores):
+                failed |= "error" in record
+                watch.clear()
+                print(json.dumps(record) if wanted.json else _words(record), flush=True)
+                if watch.stopped:
+                    return STOPPED
     except EnclosureError as error:
         print(f"error: {error}", file=sys.stderr)
         return error.exit_code
     return int(failed)
-
-
-def solve_case(case: Case, seconds: float | None) -> dict[str, Any]:
-    """Return one case's result as plain objects; a case without a plan has an `error`."""
-    head = {"set": case.set_name, "name": case.name, "mode": case.mode}
-    begin = time.perf_counter()
-    try:
-        plan = _solve(case, seconds)
-    except EnclosureError as error:
-        return {**head, "error": error.message, "seconds": round(time.perf_counter() - begin, 4)}
-    return {
-        **head,
-        "price": number(plan.price, case.money),
-        "lower_bound": number(plan.bound, case.money),
-        "proved": plan.status == "proved",
-        "seconds": round(time.perf_counter() - begin, 4),
-        "work": plan.work,
-        "plan": plan_record(case, plan),
-    }
-
-
-def _solve(case: Case, seconds: float | None) -> SheetPlan | StickPlan:
-    # The engines load numpy and HiGHS, which `--help` should not pay for.
-    silence_banner()
-    if isinstance(case.job, SheetJob):
-        from enclosure.nesting.sheets import solve_sheets
-
-        sheet_plan: SheetPlan = solve_sheets(case.job, work_limit=BOUNDLESS if seconds else None, seconds=seconds)
-        verify_sheets(case.job, sheet_plan)
-        return sheet_plan
-    from enclosure.nesting.sticks import solve_sticks
-
-    stick_plan: StickPlan = solve_sticks(case.job, seconds=seconds)
-    verify_sticks(case.job, stick_plan)
-    return stick_plan
 
 
 def _words(record: dict[str, Any]) -> str:
@@ -100,9 +74,20 @@ def _parser() -> argparse.ArgumentParser:
         "--mode", action="append", choices=MODES, help="parts keep their direction, or may turn (repeatable)"
     )
     parser.add_argument("--seconds", type=float, default=1.0, metavar="S", help="limit for each case (1)")
+    parser.add_argument(
+        "--work", type=_at_least_one, metavar="W", help="limit in work units instead, about a millisecond each"
+    )
+    parser.add_argument("--cores", type=_at_least_one, default=1, metavar="N", help="cases solved side by side (1)")
     parser.add_argument("--name", action="append", metavar="NAME", help="only this case (repeatable)")
     parser.add_argument("--json", action="store_true", help="one JSON object a line, with the full plan")
     return parser
+
+
+def _at_least_one(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise ValueError(text)
+    return number
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from enclosure.nesting.buying import buying_list
 from enclosure.nesting.demand import SheetDemand, StickDemand, sheet_demands, stick_demands
+from enclosure.nesting.model import SheetPlan
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
 from enclosure.nesting.sheets import solve_sheets
 from enclosure.nesting.sticks import solve_sticks
@@ -20,13 +21,16 @@ from enclosure.stock.model import Stock
 Progress = Callable[[str], None]
 
 
-def cut_everything(design: Design, stock: Stock, progress: Progress | None = None) -> Plans:
+def cut_everything(
+    design: Design, stock: Stock, progress: Progress | None = None, gaps: Progress | None = None
+) -> Plans:
     """Return the cutting plans and the buying list of one design.
 
     Args:
         design: The shelter.
         stock: What can be bought and what is on the rack.
         progress: Told the name of each material as its plan is begun.
+        gaps: Told the name and how far the price may lie over the least one, while a plan is sought.
 
     Returns:
         A plan for every sheet and stick material, cutting lengths in 1/10 000 mm, prices in cents, and the buying list.
@@ -44,23 +48,40 @@ def cut_everything(design: Design, stock: Stock, progress: Progress | None = Non
     >>> all(item.plan.bound <= item.plan.price for item in plans.sheet_jobs)
     True
     """
-    sheets = tuple(_cut_sheets(demand, progress) for demand in sheet_demands(design, stock))
-    sticks = tuple(_cut_sticks(demand, progress) for demand in stick_demands(design, stock))
+    sheets = tuple(_cut_sheets(demand, progress, gaps) for demand in sheet_demands(design, stock))
+    sticks = tuple(_cut_sticks(demand, progress, gaps) for demand in stick_demands(design, stock))
     lines = buying_list(design, stock, sheets, sticks)
     return Plans(sheets, sticks, lines, stock.currency, stock.prices_note)
 
 
-def _cut_sheets(demand: SheetDemand, progress: Progress | None) -> MaterialSheets:
+def _cut_sheets(demand: SheetDemand, progress: Progress | None, gaps: Progress | None) -> MaterialSheets:
     if progress:
         progress(demand.name)
-    plan = solve_sheets(demand.job)
+
+    def tell(found: SheetPlan) -> bool:
+        if gaps:
+            gaps(f"{demand.name}, {_gap(found.price, found.bound)}")
+        return True
+
+    plan = solve_sheets(demand.job, progress=tell if gaps else None)
     verify_sheets(demand.job, plan)
     return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks, demand.ordered)
 
 
-def _cut_sticks(demand: StickDemand, progress: Progress | None) -> MaterialSticks:
+def _cut_sticks(demand: StickDemand, progress: Progress | None, gaps: Progress | None) -> MaterialSticks:
     if progress:
         progress(demand.name)
-    plan = solve_sticks(demand.job)
+
+    def tell(price: int | None, bound: int) -> bool:
+        if gaps and price is not None:
+            gaps(f"{demand.name}, {_gap(price, bound)}")
+        return True
+
+    plan = solve_sticks(demand.job, progress=tell)
     verify_sticks(demand.job, plan)
     return MaterialSticks(demand.material, demand.name, demand.job, plan, demand.marks)
+
+
+def _gap(price: int, bound: int) -> str:
+    """Return in words how far a price may lie over the least one."""
+    return "least price proved" if price <= bound else f"gap {(price - bound) / price:.1%}"

@@ -36,7 +36,7 @@ def solve_sticks(
         work_limit: Most work units; a limit of work gives the same plan every time.
         seconds: Most seconds [s]; the plan may then differ from run to run.
         progress: Called with the price so far (None before the first plan) and
-            the bound; returning False ends the search with the best plan so far.
+            the bound, also now and then when neither is new; returning False ends the search with the best plan so far.
         goods: After the price, look for one large offcut and few set-ups.
 
     Raises:

@@ -34,6 +34,7 @@ def run_job(
         return progress(None if price is None else price * problem.money, bound * problem.money)
 
     search = Search(problem, meter, tell)
+    meter.beat = search.tell
     with suppress(OutOfWork):
         sticks_greedy.start(search)
         improve(search)

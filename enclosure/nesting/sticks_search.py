@@ -37,6 +37,8 @@ TINY = 1e-6
 MOST_LEADERS = 60
 # Rounds of new patterns at one step of a dive while its price is still too high.
 MOST_ROUNDS = 60
+# Work after which a caller is told again how far the search is, so that it can be cancelled.
+BEAT = 100_000
 
 
 class OutOfWork(Exception):  # noqa: N818
@@ -50,10 +52,15 @@ class Meter:
     limit: int | None
     deadline: float | None
     done: int = 0
+    beat: Callable[[], None] | None = None
+    told: int = 0
 
     def spend(self, work: int) -> None:
-        """Count work and stop the search when the limit is passed."""
+        """Count work, stop the search when the limit is passed; `beat` is called now and then."""
         self.done += work
+        if self.beat is not None and self.done - self.told >= BEAT:
+            self.told = self.done
+            self.beat()
         if self.limit is not None and self.done >= self.limit:
             raise OutOfWork
         if self.deadline is not None and time.monotonic() >= self.deadline:
@@ -93,7 +100,7 @@ class Search:
         if self.price is not None and price >= self.price:
             return False
         self.best, self.price = solution, price
-        self._tell()
+        self.tell()
         return True
 
     def raise_bound(self, bound: int) -> None:
@@ -102,9 +109,10 @@ class Search:
             bound = min(bound, self.price)
         if bound > self.bound:
             self.bound = bound
-            self._tell()
+            self.tell()
 
-    def _tell(self) -> None:
+    def tell(self) -> None:
+        """Tell the caller price and bound; stop when it wants no more."""
         if self.progress is not None and self.progress(self.price, self.bound) is False:
             raise OutOfWork
 

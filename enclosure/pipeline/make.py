@@ -153,7 +153,7 @@ def _open_rack(rack: RackWish | None, brief_path: Path, shelter: Shelter) -> Ope
 
 def _cut(shelter: Shelter, opened: OpenRack | None, progress: Callable[[str], None]) -> Plans:
     if opened is None:
-        return cut_everything(shelter.design, shelter.stock, progress)
+        return cut_everything(shelter.design, shelter.stock, progress, progress)
     from enclosure.pipeline.rack import cut_from_rack
 
     return cut_from_rack(shelter, opened, progress)

@@ -96,11 +96,11 @@ def open_rack(wish: RackWish, brief_path: Path, brief: Brief) -> OpenRack | None
 
 def cut_from_rack(shelter: Shelter, opened: OpenRack, progress: Callable[[str], None] | None = None) -> Plans:
     """Return the cutting plans of a shelter from a rack and what can be bought, never dearer than without the rack."""
-    plans = cut_everything(shelter.design, with_rack(shelter.stock, opened.rack), progress)
+    plans = cut_everything(shelter.design, with_rack(shelter.stock, opened.rack), progress, progress)
     jobs: list[MaterialSheets | MaterialSticks] = [*plans.sheet_jobs, *plans.stick_jobs]
     if all(item.plan.status == "proved" for item in jobs):
         return plans
-    bare = cut_everything(shelter.design, with_rack(shelter.stock, Rack()), progress)
+    bare = cut_everything(shelter.design, with_rack(shelter.stock, Rack()), progress, progress)
     return bare if bare.total_cents < plans.total_cents else plans
 
 

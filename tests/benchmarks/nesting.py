@@ -14,21 +14,27 @@ where its library is missing.
 from __future__ import annotations
 
 import argparse
+import resource
 import statistics
 import sys
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
+from multiprocessing import get_context
 from pathlib import Path
 
+from enclosure import design_from
 from enclosure.errors import CuttingError
-from enclosure.nesting.__main__ import BOUNDLESS
 from enclosure.nesting.casefile import Case, read_cases
+from enclosure.nesting.cases import BOUNDLESS
+from enclosure.nesting.demand import sheet_demands
 from enclosure.nesting.model import SheetJob, SheetPlan, StickJob, StickPlan
 from enclosure.nesting.sheets import solve_sheets
 from enclosure.nesting.solver import silence_banner
 from enclosure.nesting.sticks import solve_sticks
 from enclosure.nesting.verify import verify_sheets, verify_sticks
+from enclosure.templates_home import find_template
 from tests.benchmarks.families import shelter, triplets, uniform, zero_waste
 from tests.benchmarks.peers import SHEET_PEERS, STICK_PEERS, PeerMissing
 
@@ -176,20 +182,36 @@ def _family_table(count: int, seconds: float) -> None:
 
 
 def _growth_table() -> None:
-    print("\ngrowth: one shelter's sticks, many times over")
-    _print([("copies", "parts", "patterns", "gap", "seconds")])
-    base = shelter(3)
-    for times in (1, 10, 100, 1000):
-        job = StickJob(
-            tuple(replace(part, quantity=part.quantity * times) for part in base.parts), base.sticks, base.kerf
-        )
-        begin = time.process_time()
-        plan = solve_sticks(job, seconds=5.0)
+    """Each row in a process of its own, so that its most memory is its own."""
+    for what in ("sheets", "sticks"):
+        print(f"\ngrowth: one shelter's {what}, many times over, at the engine's own limit of work")
+        _print([("copies", "parts", "patterns", "gap", "seconds", "MB")])
+        for times in (1, 10, 100, 1000):
+            with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
+                _print([pool.submit(_growth_row, what, times).result()])
+
+
+def _growth_row(what: str, times: int) -> Row:
+    silence_banner()
+    plan: SheetPlan | StickPlan
+    if what == "sheets":
+        fern = design_from(find_template("briefs", "tree-fern"))
+        base = max((d.job for d in sheet_demands(fern.design, fern.stock)), key=lambda j: len(j.kinds))
+        job = replace(base, kinds=tuple(replace(kind, quantity=kind.quantity * times) for kind in base.kinds))
+        begin, parts = time.process_time(), sum(kind.quantity for kind in job.kinds)
+        plan = solve_sheets(job)
         spent = time.process_time() - begin
-        verify_sticks(job, plan)
-        gap = (plan.price - plan.bound) / max(plan.price, 1)
-        parts = sum(part.quantity for part in job.parts)
-        _print([(str(times), str(parts), str(len(plan.patterns)), f"{gap:.4%}", f"{spent:.2f}")])
+        verify_sheets(job, plan)
+    else:
+        sticks = shelter(3)
+        more = replace(sticks, parts=tuple(replace(part, quantity=part.quantity * times) for part in sticks.parts))
+        begin, parts = time.process_time(), sum(part.quantity for part in more.parts)
+        plan = solve_sticks(more)
+        spent = time.process_time() - begin
+        verify_sticks(more, plan)
+    gap = (plan.price - plan.bound) / max(plan.price, 1)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return str(times), str(parts), str(len(plan.patterns)), f"{gap:.4%}", f"{spent:.2f}", f"{peak:.0f}"
 
 
 def _print(rows: list[Row]) -> None:

@@ -14,6 +14,8 @@ from dataclasses import dataclass, field
 
 from enclosure.nesting.model import SheetPlan
 
+BEAT = 100.0
+
 
 @dataclass(slots=True)
 class Budget:
@@ -22,7 +24,8 @@ class Budget:
     Args:
         limit: Work units allowed.
         seconds: Processor seconds allowed on top, or None.
-        progress: Called with each better plan or bound; returns False to cancel.
+        progress: Called with each better plan or bound, and again every `BEAT` units so that a
+            long search can be cancelled between them; returns False to cancel.
     """
 
     limit: float
@@ -31,10 +34,14 @@ class Budget:
     spent: float = 0.0
     cancelled: bool = False
     started: float = field(default_factory=time.process_time)
+    last: SheetPlan | None = None
+    told: float = 0.0
 
     def spend(self, units: float) -> None:
-        """Count work."""
+        """Count work; report the best plan again when that was long ago."""
         self.spent += units
+        if self.last is not None and not self.cancelled and self.spent - self.told >= BEAT:
+            self.tell(self.last)
 
     def over(self, share: float = 1.0) -> bool:
         """Return True when `share` of the work, or the time, is used up."""
@@ -44,6 +51,7 @@ class Budget:
 
     def tell(self, plan: SheetPlan) -> None:
         """Report a plan; remember when the caller wants no more."""
+        self.last, self.told = plan, self.spent
         if self.progress is not None and not self.progress(plan):
             self.cancelled = True
 
