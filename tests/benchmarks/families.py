@@ -1,9 +1,12 @@
-"""Families of stick jobs with a known or well-studied optimum, drawn anew from a seed.
+"""Families of jobs, drawn anew from a seed: sticks with a known or well-studied optimum, invented shelters.
 
 The shapes follow the bin-packing literature: uniform classes and triplets after
 Falkenauer (1996), and zero-waste jobs whose least number of sticks is known
 because they are made by cutting whole sticks up. `shelter` jobs are invented:
-several stock lengths with prices, a rack, kerf.
+several stock lengths with prices, a rack, kerf. So are `house` and `small`: panels
+out of sheets 1219 mm wide in up to three lengths with prices, kerf 3.2 mm, at times
+a trim, flutes along the height, some offcuts; `small` has many small panels on few
+sheets, where a proof is hardest.
 """
 
 from __future__ import annotations
@@ -12,7 +15,7 @@ from collections import Counter
 from itertools import pairwise
 from random import Random
 
-from enclosure.nesting.model import UNITS_PER_MM, StickJob, StickKind, StickPart
+from enclosure.nesting.model import UNITS_PER_MM, PartKind, SheetJob, SheetKind, StickJob, StickKind, StickPart
 
 
 def _job(lengths: list[int], capacity: int, *, kerf: int = 0, scale: int = 1) -> StickJob:
@@ -74,3 +77,59 @@ def shelter(seed: int) -> StickJob:
         for index in range(draw.choice([6, 12, 20, 20]))
     )
     return StickJob(parts, tuple(sticks), 32_000)
+
+
+WIDTH = 1219
+"""Width of a multiwall sheet [mm]: four feet."""
+KERF = 32_000
+
+
+def _panels(draw: Random, sizes: list[tuple[int, int, int]], bought: list[int], offcuts: int, name: str) -> SheetJob:
+    """Return a job of panels (width, height, quantity) [mm] out of sheets of the lengths `bought`."""
+    units = UNITS_PER_MM
+    trim = draw.choice([0, 5]) * units
+    rate = draw.uniform(13.4, 23.0)
+    sheets = []
+    for length in bought:
+        dearer = draw.uniform(1.0, 1.05) if length > bought[0] else 1.0
+        price = round(100 * rate * length / 1000 * dearer * (1.0 + 0.03 * (length > 3048)))
+        sheets.append(SheetKind(f"new {length}", WIDTH * units, length * units, price, None, trim))
+    for index in range(offcuts):
+        width, height = draw.randint(350, 1200), draw.randint(660, 2440)
+        sheets.append(SheetKind(f"rack {index}", width * units, height * units, 0, 1, owned=True))
+    kinds = tuple(
+        PartKind(f"{name}{index}", wide * units, high * units, quantity)
+        for index, (wide, high, quantity) in enumerate(sizes)
+    )
+    return SheetJob(kinds, tuple(sheets), KERF)
+
+
+def small(seed: int) -> SheetJob:
+    """Some thirty or fifty small panels of eight to twenty sizes, two to ten sheets."""
+    draw = Random(f"small {seed}")
+    kinds = draw.choice([8, 10, 10, 12, 15, 20])
+    most = max(1, draw.choice([30, 50]) // kinds)
+    sizes = [
+        (draw.randint(250, 650), draw.randint(300, 1250), 1 + draw.randint(0, 2 * most - 1) * (draw.random() < 0.8))
+        for _ in range(kinds)
+    ]
+    return _panels(draw, sizes, [2438, 3048, 3658], draw.choice([0, 0, 0, 1, 2, 3]), "panel ")
+
+
+def house(seed: int) -> SheetJob:
+    """Panels of one shelter: a few widths and heights again and again, on up to a few dozen sheets."""
+    draw = Random(f"house {seed}")
+    bought = draw.choice([[2438, 3048, 3658]] * 4 + [[2438, 3048], [3048]])
+    highest = min(bought[-1] - 20, 2440)
+    sizes: dict[tuple[int, int], int] = {}
+    if draw.random() < 0.25:
+        for _ in range(draw.choice([4, 5, 9, 10])):
+            sizes[draw.randint(380, 1208), draw.randint(500, highest)] = 0
+    else:
+        widths = [draw.randint(325, 1208) for _ in range(draw.choice([2, 3, 4, 5]))]
+        heights = [draw.randint(500, highest) for _ in range(draw.choice([3, 5, 7, 10]))]
+        for _ in range(draw.choice([4, 5, 6, 8, 10, 20, 20])):
+            sizes[draw.choice(widths), draw.choice(heights)] = 0
+    most = draw.choice([1, 3, 7, 12]) if len(sizes) < 12 else draw.choice([1, 2, 4])
+    panels = [(wide, high, draw.randint(max(1, most // 2), most + 1)) for wide, high in sizes]
+    return _panels(draw, panels, bought, draw.choice([0, 0, 1, 2, 3, 4]), "panel ")

@@ -95,7 +95,8 @@ def thin(
     """Return at most about `limit` of the reachable places, None when all may stay.
 
     Kept are the places in `must` and, between them, places so spread that no gap
-    is wider than needed; gaps stay below `least_gap` so that rounding up terminates.
+    is wider than needed. Reachable places rounded up to one and the same lie less than
+    `least_gap` apart: a piece and that piece with another beside it never do.
     """
     if len(every) <= limit:
         return None
@@ -109,4 +110,11 @@ def thin(
     spread = every[np.minimum(np.searchsorted(every, low, side="left"), len(every) - 1)]
     fixed = np.array(sorted(wanted), dtype=np.int64)
     fixed = fixed[np.isin(fixed, every)]
-    return np.union1d(np.union1d(spread, fixed), np.array([0, top], dtype=np.int64))
+    kept = np.union1d(np.union1d(spread, fixed), np.array([0, top], dtype=np.int64))
+    while True:
+        first = every[np.searchsorted(every, kept[:-1], side="right")]
+        wide = kept[1:] - first >= least_gap
+        if not wide.any():
+            return kept
+        more = every[np.searchsorted(every, first[wide] + least_gap, side="left") - 1]
+        kept = np.union1d(kept, more)

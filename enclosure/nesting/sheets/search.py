@@ -224,7 +224,7 @@ class Search:
         whole, before = budget.limit, budget.spent
         budget.limit = budget.spent + min(PROOF_WORK * 2**level, 0.5 * (whole - budget.spent))
         try:
-            return self.prover(level).test(counts, 300_000 * 4**level, 3 * level)
+            return self.prover(level).test(counts, 120_000 * 3**level)
         finally:
             budget.limit = whole
             self.proof_work += budget.spent - before
