@@ -21,7 +21,7 @@ from enclosure.nesting.sheets.refit import Refitter
 from enclosure.nesting.sheets.state import State
 from enclosure.nesting.sheets.trees import Layout, min_size, part_counts
 from enclosure.nesting.verify import verify_sheets
-from tests.oracle_cases import tiny_sheet_job
+from tests.oracle_cases import tiny_drop_job, tiny_sheet_job
 from tests.oracle_guillotine import least_sheet_price
 
 # Expected values are found by exhaustive search, not printed anywhere: our own arithmetic.
@@ -39,7 +39,7 @@ def searched(job: SheetJob, work: float) -> SheetPlan:
 def test_tiny_jobs_against_trying_everything(block: int) -> None:
     least_found = checked = 0
     for seed in range(7000 + 20 * block, 7020 + 20 * block):
-        job = tiny_sheet_job(seed, sloped=seed % 3 == 0)
+        job = tiny_drop_job(seed) if seed % 4 == 1 else tiny_sheet_job(seed, sloped=seed % 3 == 0)
         least = least_sheet_price(job)
         if least is None or any(sheet.copies is not None and not sheet.owned for sheet in job.sheets):
             continue
@@ -73,6 +73,17 @@ def test_joined_sloped_kinds_never_cost_more(groups: int) -> None:
         assert least is not None
         assert less <= least
     assert joined
+
+
+@pytest.mark.parametrize("groups", [2, 3, 6])
+def test_joined_kinds_with_drops_never_cost_more(groups: int) -> None:
+    """Parts that lie in the drops of others must not be counted as taking room; gables stay gables."""
+    for seed in range(7300, 7316):
+        job = tiny_drop_job(seed) if seed % 2 else tiny_sheet_job(seed, sloped=True)
+        less, least = least_sheet_price(grouped_sheets(job, groups)), least_sheet_price(job)
+        if least is not None:
+            assert less is not None
+            assert less <= least
 
 
 def shelter_like(seed: int, kinds: int, copies: int | None = None) -> SheetJob:

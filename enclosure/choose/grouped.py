@@ -37,6 +37,8 @@ def joint_bound(job: SheetJob | StickJob) -> int:
 
 def _linear(job: SheetJob) -> int:
     """Return the engine's bound from its linear relaxation alone; no plan is sought."""
+    if not job.kinds:
+        return 0
     from enclosure.nesting.sheets.budget import Budget
     from enclosure.nesting.sheets.many import ManyKinds
     from enclosure.nesting.sheets.problem import prepare
@@ -54,29 +56,47 @@ def _linear(job: SheetJob) -> int:
 def grouped_sheets(job: SheetJob, most: int) -> SheetJob:
     """Return the job with at most so many kinds, each no larger than the parts it stands for.
 
-    Sloped parts are joined with those of the same width and rise, so that two may still share a
-    rectangle; where these are of too many sorts, all become rectangles (`relaxed`).
+    Sloped and gabled parts are joined with those of the same width and the same drops, so that two may still
+    share a rectangle and others lie in the drops; where these are of too many sorts, all become rectangles and
+    what may lie in a drop is left out (`relaxed`).
     """
     if 2 * len({_sort(kind) for kind in job.kinds}) > most:
-        job = relaxed(job)
-    sorts: dict[tuple[bool, int, int], list[PartKind]] = {}
+        flat = relaxed(job)
+        job = replace(flat, kinds=tuple(replace(kind, gable=None) for kind in flat.kinds))
+    sorts: dict[Sort, list[PartKind]] = {}
     for kind in job.kinds:
         sorts.setdefault(_sort(kind), []).append(kind)
     kinds: list[PartKind] = []
-    for (turnable, _, rise), own in sorts.items():
+    for (turnable, _, shape), own in sorts.items():
         share = max(1, most * len(own) // len(job.kinds))
-        sizes = [sorted((k.width, k.height)) if turnable and not rise else [k.width, k.height] for k in own]
+        sizes = [sorted((k.width, k.height)) if turnable and not shape else [k.width, k.height] for k in own]
         for wide, high, count in _merged(sizes, [k.quantity for k in own], share):
-            slope = (high - max(rise, 0), high + min(rise, 0)) if rise else None
-            kinds.append(PartKind(f"k{len(kinds)}", wide, high, count, turnable, slope=slope))
+            kinds.append(_lowered(own[0], replace(own[0], key=f"k{len(kinds)}", width=wide, height=high), count))
     return replace(job, kinds=tuple(kinds))
 
 
-def _sort(kind: PartKind) -> tuple[bool, int, int]:
-    """Return what joined parts must have in common: being turnable, and width and rise when sloped."""
+Sort = tuple[bool, int, tuple[int, ...]]
+"""What joined parts have in common: being turnable and, where corners are missing, width and how far they drop."""
+
+
+def _sort(kind: PartKind) -> Sort:
+    if kind.gable is not None:
+        left, peak, right = kind.gable
+        return kind.turnable, kind.width, (kind.height - left, peak, kind.height - right)
     if kind.slope is None or kind.slope[0] == kind.slope[1]:
-        return kind.turnable, 0, 0
-    return kind.turnable, kind.width, kind.slope[1] - kind.slope[0]
+        return kind.turnable, 0, ()
+    return kind.turnable, kind.width, (kind.slope[1] - kind.slope[0],)
+
+
+def _lowered(like: PartKind, kind: PartKind, count: int) -> PartKind:
+    """Return the kind, which has the width and height wanted, with the drops of another."""
+    less = like.height - kind.height
+    slope, gable = None, None
+    if like.gable is not None:
+        gable = (like.gable[0] - less, like.gable[1], like.gable[2] - less)
+    elif like.slope is not None and like.slope[0] != like.slope[1]:
+        slope = (like.slope[0] - less, like.slope[1] - less)
+    return replace(kind, quantity=count, slope=slope, gable=gable)
 
 
 def grouped_sticks(job: StickJob, most: int) -> StickJob:

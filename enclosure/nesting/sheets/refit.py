@@ -10,7 +10,10 @@ demand and can be cut; it may have more stages than the tree it comes from.
 
 from __future__ import annotations
 
+from collections import Counter
+
 import numpy as np
+from numpy.typing import NDArray
 
 from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.points import IntArray
@@ -33,10 +36,11 @@ class Refitter:
         self.problem = problem
         self.width: IntArray = np.array([x.width for x in problem.leaves], dtype=np.int64)
         self.height: IntArray = np.array([x.height for x in problem.leaves], dtype=np.int64)
-        self.low: IntArray = np.array([x.parts[0] for x in problem.leaves], dtype=np.int64)
-        self.high: IntArray = np.array([x.parts[-1] for x in problem.leaves], dtype=np.int64)
-        self.pair = np.array([len(x.parts) == 2 for x in problem.leaves])
-        self.twice: IntArray = (self.pair & (self.low == self.high)).astype(np.int64)
+        most = max(len(x.parts) for x in problem.leaves)
+        rows = [sorted(Counter(x.parts).items()) for x in problem.leaves]
+        padded = [row + [(0, 0)] * (most - len(row)) for row in rows]
+        self.parts: IntArray = np.array([[part for part, _ in row] for row in padded], dtype=np.int64)
+        self.times: IntArray = np.array([[times for _, times in row] for row in padded], dtype=np.int64)
         self.size = (self.width * self.height).astype(np.float64)
         self._left: IntArray = np.zeros(0, dtype=np.int64)
         self._worth: FloatArray = np.zeros(0)
@@ -52,8 +56,8 @@ class Refitter:
             values: Value of each kind, by which substitutes are chosen.
         """
         self._left = left.copy()
-        self._worth = values[self.low] + np.where(self.pair, values[self.high], 0.0) + 1e-9 * self.size
-        wanted = left[self.low] > 0
+        self._worth = np.sum(values[self.parts] * self.times, axis=1) + 1e-9 * self.size
+        wanted = self._wanted()
         if not wanted.any():
             return None
         self._least = int(self.width[wanted].min()), int(self.height[wanted].min())
@@ -112,9 +116,14 @@ class Refitter:
     def _leaf(self, leaf: int, width: int, height: int) -> Fitted | None:
         """Return the leaf itself when it may stay, else what fills its room best."""
         fits = self.width[leaf] <= width and self.height[leaf] <= height
-        if fits and self._left[self.low[leaf]] > 0 and self._left[self.high[leaf]] > self.twice[leaf]:
+        if fits and (self._left[self.parts[leaf]] >= self.times[leaf]).all():
             return self._take(leaf)
         return self._fill(width, height)
+
+    def _wanted(self) -> NDArray[np.bool_]:
+        """Return which leaves use no part more often than it is still wanted."""
+        found: NDArray[np.bool_] = np.all(self._left[self.parts] >= self.times, axis=1)
+        return found
 
     def _take(self, leaf: int) -> Fitted:
         for part in self.problem.leaves[leaf].parts:
@@ -123,9 +132,7 @@ class Refitter:
 
     def _fill(self, width: int, height: int) -> Fitted | None:
         """Return the most valuable leaf that fits a room, with what then still fits beside and beyond it."""
-        fits = (self.width <= width) & (self.height <= height)
-        fits &= (self._left[self.low] > 0) & (self._left[self.high] > self.twice)
-        where = np.flatnonzero(fits)
+        where = np.flatnonzero((self.width <= width) & (self.height <= height) & self._wanted())
         if not len(where):
             return None
         return self._beside(self._take(int(where[self._worth[where].argmax()])), width, height)
