@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from enclosure.checks.handling import frame_masses, handling_checks, lift_kg
+from enclosure.checks.handling import frame_masses, handling_checks
 from enclosure.checks.thermal import thermal_checks
+from enclosure.shape.lifting import hands_for, most_lifted
 from tests import hand_shelter
+from tests.shelters import changed
 
 
 def test_frames_add_up_to_all_that_is_not_panel_or_lining() -> None:
@@ -17,16 +20,15 @@ def test_frames_add_up_to_all_that_is_not_panel_or_lining() -> None:
     assert sum(frame_masses(case).values()) == pytest.approx(sum(p.mass_kg for p in parts))
 
 
-def test_more_people_lift_more() -> None:
-    from dataclasses import replace
-
-    from tests.shelters import changed
-
+@pytest.mark.practice("common practice, no source: 25 kg alone, 40 kg by two, 15 kg more for each further person")
+def test_the_check_and_the_order_of_work_agree_on_what_people_lift() -> None:
     case = hand_shelter.case()
-    lifts = [lift_kg(replace(case, brief=changed(case.brief, people={"count": n}))) for n in (1, 2, 3, 4)]
-    assert lifts == sorted(lifts)
-    assert lifts[0] == 25.0
-    assert lifts[1] == 40.0
+    for count, most in ((1, 25.0), (2, 40.0), (3, 55.0), (4, 70.0)):
+        asked = changed(case.brief, people={"count": count})
+        rows = {r.key: r for r in handling_checks(replace(case, brief=asked))}
+        assert rows["handling-frame"].capacity == most == most_lifted(asked.people)
+        assert hands_for(most, asked.people) == count
+        assert hands_for(most + 0.1, asked.people) == count + 1
 
 
 @pytest.mark.regression

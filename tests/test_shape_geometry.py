@@ -180,7 +180,7 @@ def test_places_along_a_length() -> None:
     assert max(b - a for a, b in itertools.pairwise(gaps)) <= 300
 
 
-@pytest.mark.parametrize(("mass", "hands"), [(24.9, 1), (25.1, 2), (40.0, 2), (41.0, 3), (100.0, 5)])
+@pytest.mark.parametrize(("mass", "hands"), [(24.9, 1), (25.1, 2), (40.0, 2), (41.0, 3), (100.0, 6)])
 def test_hands_for_a_lift(mass: float, hands: int) -> None:
     people = shipped()[0].people
     assert hands_for(mass, people) == hands

@@ -15,23 +15,14 @@ import math
 from enclosure.checks.case import Case
 from enclosure.checks.model import Check, Line
 from enclosure.checks.wind_pressure import GUST_CONSTANT
+from enclosure.shape.lifting import most_lifted
 from enclosure.shape.model import WALLS, Part, SheetCut
 
 PUSH_PER_PERSON_N = 100.0
 SAIL_COEFFICIENT = 1.2
 """Flat plate square to the wind (common practice, no source)."""
-MORE_KG = 15.0
-"""What each further person adds beyond two (common practice, no source)."""
 SLIDE_SHARE = 0.5
 """A body that is slid on its sills asks for half its mass as lift (common practice, no source)."""
-
-
-def lift_kg(case: Case) -> float:
-    """Return what the people of the brief may lift together [kg]."""
-    people = case.brief.people
-    if people.count == 1:
-        return people.lift_one_kg
-    return people.lift_two_kg + MORE_KG * (people.count - 2)
 
 
 def frame_masses(case: Case) -> dict[tuple[str, int], float]:
@@ -55,7 +46,7 @@ def handling_checks(case: Case) -> tuple[Check, ...]:
 def _row(
     case: Case, key: str, name: str, mass: float, where: str, lines: tuple[Line, ...], words: tuple[str, ...]
 ) -> Check:
-    most = lift_kg(case)
+    most = most_lifted(case.brief.people)
     count = case.brief.people.count
     people = "1 person" if count == 1 else f"{count} people"
     return Check(

@@ -13,8 +13,8 @@ from enclosure.language import tr, tr_n
 from enclosure.shape.context import Context
 from enclosure.shape.model import Part, Units
 
-THREE_LIFT_KG = 20.0
-"""What each of three or more people carries; common practice, no source."""
+MORE_KG = 15.0
+"""What each further person adds beyond two; common practice, no source."""
 POUND_KG = 0.45359237
 WALL_ORDER = ("BACK", "LEFT", "RIGHT", "FRONT")
 
@@ -28,19 +28,19 @@ class Method:
 
 
 def hands_for(mass: float, people: People) -> int:
-    """Return how many people lift a mass: one up to 25 kg, two up to 40 kg (both adjustable)."""
+    """Return how many people lift a mass: one up to 25 kg, two up to 40 kg (both adjustable), 15 kg more for each."""
     if mass <= people.lift_one_kg:
         return 1
     if mass <= people.lift_two_kg:
         return 2
-    return max(3, math.ceil(mass / THREE_LIFT_KG))
+    return 2 + math.ceil((mass - people.lift_two_kg) / MORE_KG - 1e-9)
 
 
 def most_lifted(people: People) -> float:
     """Return what the people available may lift together [kg]."""
     if people.count == 1:
         return people.lift_one_kg
-    return people.lift_two_kg if people.count == 2 else THREE_LIFT_KG * people.count
+    return people.lift_two_kg + MORE_KG * (people.count - 2)
 
 
 def choose_method(ctx: Context, parts: tuple[Part, ...]) -> Method:

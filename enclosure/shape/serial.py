@@ -32,7 +32,6 @@ Tree = dict[str, Any]
 Upgrade = Callable[[Tree], Tree]
 
 
-
 def add_language(tree: Tree) -> Tree:
     """Version 2 says in which language the sentences of a design are written; before, all were English."""
     return {**tree, "language": "en"}
