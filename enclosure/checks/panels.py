@@ -33,6 +33,10 @@ GLASS_LONG_MPA = 10.0
 """Annealed glass, 8 breakages in 1000: 3 s gust, and a month of snow (ASTM E1300, from memory)."""
 FILM_ALLOWED_MPA = 6.0
 FILM_E_MPA = 200.0
+MODULUS_MPA = {
+    "multiwall": plates.POLYCARBONATE_E_MPA, "glass": 70000.0, "acrylic": 3100.0, "foam board": 6.0, "film": FILM_E_MPA,
+}  # fmt: skip
+"""Short-term modulus of elasticity of the solid stuff (from memory)."""
 FILM_SAG_SHARE = 8.0
 
 
@@ -73,7 +77,7 @@ def stiffnesses(skin: Skin, long_term: bool) -> tuple[float, float, float]:
         along = along or plates.multiwall_stiffness(skin.mass_kg_m2, skin.thickness_mm)
         membrane = plates.multiwall_membrane(skin.mass_kg_m2)
         return along * share, (across or along / 5.0) * share, membrane * share
-    modulus = {"glass": 70000.0, "acrylic": 3100.0, "foam board": 6.0, "film": FILM_E_MPA}[skin.kind]
+    modulus = MODULUS_MPA[skin.kind]
     flat = plates.flat_stiffness(modulus, skin.thickness_mm)
     if skin.kind == "glass":
         share = 1.0
@@ -166,7 +170,7 @@ def _drawing(name: str, sag: float, short: float, cover: float, common: tuple[Li
 def _stressed(
     skin: Skin, name: str, sag: float, short: float, lasting: bool, common: tuple[Line, ...]
 ) -> Verdict:
-    modulus = {"multiwall": plates.POLYCARBONATE_E_MPA, "acrylic": 3100.0, "foam board": 6.0}[skin.kind]
+    modulus = MODULUS_MPA[skin.kind]
     stress = plates.curvature_stress(sag, short, skin.thickness_mm, modulus)
     allowed = PLASTIC_ALLOWED_MPA[skin.kind] * (0.6 if lasting else 1.0)
     words = f"{modulus:.0f} x {skin.thickness_mm:g}/2 x pi² x {sag:.1f}/{short:.0f}²"

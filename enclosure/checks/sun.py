@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 from enclosure.checks.climate import Climate, mid_day, outside_at
 from enclosure.checks.heat_network import AIR_WH_M3K
-from enclosure.checks.ranges import within
+from enclosure.checks.ranges import GRAVITY, within
 from enclosure.checks.solar import clear_sky, on_face, solar_noon_utc, sun_place
 
 # Share of the sun let through, between the frame, that stays as sensible heat in the air: low, likely, high.
@@ -27,7 +27,6 @@ KEPT_SHARE = (0.36, 0.48, 0.85)
 
 MICROMOL_PER_JOULE = 2.114
 DISCHARGE = 0.6
-GRAVITY_M_S2 = 9.81
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +194,7 @@ def stack_flow(area_m2: float, height_m: float, rise_k: float, outside_degc: flo
     within("height between the openings", height_m, 0.0, 10.0, "m")
     within("rise", rise_k, 0.0, 80.0, "K")
     inside_k = outside_degc + rise_k + 273.15
-    return DISCHARGE * area_m2 * math.sqrt(2.0 * GRAVITY_M_S2 * height_m / 2.0 * rise_k / inside_k)
+    return DISCHARGE * area_m2 * math.sqrt(2.0 * GRAVITY * height_m / 2.0 * rise_k / inside_k)
 
 
 def vent_area_by_stack(
