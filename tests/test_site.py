@@ -50,6 +50,7 @@ def test_zone_gives_the_design_temperature(tmp_path: Path) -> None:
     [
         ('zone = "5b"', 'zone = "5c"', "zone", "hardiness zone"),
         ('soil = "garden"', 'soil = "gardn"', "soil", "soil"),
+        ('soil = "garden"', 'soil = "paving slabs"', "soil", "no post can be driven"),
         ('gust = "80 km/h"', "gust = 80", "wind.gust", "no unit"),
         ('gust = "80 km/h"', 'gust = "800 km/h"', "wind.gust", "from 5 m/s to 90 m/s"),
         ('gust = "80 km/h"', 'route = "asce7"\nspeed = "105 mph"', "wind", "needs exposure"),

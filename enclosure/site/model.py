@@ -12,6 +12,8 @@ from enclosure.files.fields import FileModel, fault, nearest_hint, one_of, quant
 from enclosure.tables.read import keys, zone_low_degc
 
 Route = Literal["gust", "asce7", "en1991", "nbcc"]
+HARD_GROUND = ("pav", "concrete", "slab", "asphalt", "tarmac", "deck", "terrace", "patio", "tile", "roof")
+"""Parts of words that name ground without soil."""
 
 
 class Wind(FileModel):
@@ -108,6 +110,12 @@ class Site(FileModel):
     @field_validator("soil")
     @classmethod
     def _known_soil(cls, soil: str) -> str:
+        if any(word in soil.lower() for word in HARD_GROUND):
+            raise fault(
+                "is ground into which no post can be driven",
+                f"lift a slab where each post stands and name the soil below it: {', '.join(keys('soils'))}; bolting "
+                "down is not checked here",
+            )
         if soil not in keys("soils"):
             raise fault("is not a soil that is known", nearest_hint(soil, keys("soils"), "soils"))
         return soil
