@@ -249,6 +249,16 @@ def test_lowest_outdoor_temperature_stands_beside_the_design_night(name):
     assert (row.capacity <= row.demand) == heat.passes
 
 
+def test_a_winter_without_a_price_is_not_told_as_free():
+    row = keyed(heated("tree-fern", price_kwh=0.0))["season-energy"]
+    assert any("gives no price" in words for words in row.inputs)
+    assert not any("a winter" in words for words in row.inputs)
+    assert all(line.symbol != "cost" for line in row.working)
+    priced = keyed(heated("tree-fern", price_kwh=0.15))["season-energy"]
+    (cost,) = (line for line in priced.working if line.symbol == "cost")
+    assert cost.value == pytest.approx(priced.demand * 0.15)
+
+
 @pytest.mark.regression
 def test_frost_inside_by_hand():
     """36 degF inside, -30 outside, roof U 1/(1/3 - 0.13 + 0.10) = 3.297: face 2.222 - 3.297 * 0.1 * 32.222 = -8.40;

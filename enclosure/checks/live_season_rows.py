@@ -127,9 +127,9 @@ def hourly_season(
 
 
 def _closed_lines(closed: SeasonEnergy, share: float, price: float, currency: str) -> tuple[Line, ...]:
-    """Return the lines of the degree-day form."""
+    """Return the lines of the degree-day form, with the cost where a price is given."""
     source, form = "Schoenau and Kehrig 1990", "N s (z Phi + phi), capped by the heater"
-    return (
+    lines = (
         Line("degree-days, heat given", form, "", closed.heat_kwh, "kWh", source),
         Line("heat an unlimited source would give", "the same, uncapped", "", closed.wanted_kwh, "kWh"),
         Line(
@@ -140,14 +140,11 @@ def _closed_lines(closed: SeasonEnergy, share: float, price: float, currency: st
             "kWh",
             "Erbs 1983",
         ),
-        Line(
-            "cost",
-            "kWh / heat share x price",
-            f"{closed.heat_kwh:.0f} / {share:g} x {price:g}",
-            closed.heat_kwh / share * price,
-            currency,
-        ),
     )
+    if not price:
+        return lines
+    words = f"{closed.heat_kwh:.0f} / {share:g} x {price:g}"
+    return (*lines, Line("cost", "kWh / heat share x price", words, closed.heat_kwh / share * price, currency))
 
 
 def _walk_lines(walk: Season, sunny: Season | None, marks: tuple[float, ...]) -> tuple[Line, ...]:
@@ -184,9 +181,12 @@ def energy_row(
     inputs = [
         f"{closed.days} days standing",
         f"held on average {degc(base)}",
-        f"price {price:g} {currency} a kWh",
-        f"about {closed.heat_kwh / share * price:.0f} {currency} a winter",
     ]
+    if price:
+        cost = closed.heat_kwh / share * price
+        inputs += [f"price {price:g} {currency} a kWh", f"about {cost:.0f} {currency} a winter"]
+    elif here.source.heat_share:
+        inputs.append("what it costs is not worked out: the brief gives no price of a kWh (heat.price_kwh)")
     words = [
         "no sun and no stored heat: an upper bound of the energy",
         "the thermostat holds the middle of its band",
