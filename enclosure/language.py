@@ -4,7 +4,8 @@ Whole sentences stand in the code in English, inside `tr(...)`; a catalogue in
 gettext's form (templates/languages/<code>/papers.mo, written from papers.po) holds
 them in other languages. What is not in the catalogue comes out in English. Values
 go in by name, `tr("{count} bricks").format(count=23)`, so that a translator may
-move them. Words for machines (keys, marks, file names) are never translated.
+move them; a number is written as the language writes it (`decimal`). Words for
+machines (keys, marks, file names, headings of CSV files) are never translated.
 
 The language is that of a block of code, so that two designs in one process do not
 disturb each other:
@@ -16,17 +17,22 @@ disturb each other:
 from __future__ import annotations
 
 import gettext
+import re
+import string
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
+from typing import Any
 
 from enclosure.errors import BriefError
 from enclosure.templates_home import templates_root
 
 ENGLISH = "en"
 DOMAIN = "papers"
+POINT = "."
 
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _now: ContextVar[str] = ContextVar("language", default=ENGLISH)
 
 
@@ -68,18 +74,46 @@ def language() -> str:
 
 
 def tr(words: str) -> str:
-    """Return a sentence or word in the language spoken here."""
-    return _catalogue(_now.get()).gettext(words)
+    """Return a sentence or word in the language spoken here; what is empty stays empty."""
+    return _said(_catalogue(_now.get()).gettext(words)) if words else words
 
 
 def tr_n(one: str, many: str, count: int) -> str:
     """Return the form of a sentence that suits a count."""
-    return _catalogue(_now.get()).ngettext(one, many, count)
+    return _said(_catalogue(_now.get()).ngettext(one, many, count))
 
 
 def tr_as(use: str, words: str) -> str:
     """Return a word whose meaning depends on its use (a heading, a direction)."""
-    return _catalogue(_now.get()).pgettext(use, words)
+    return _said(_catalogue(_now.get()).pgettext(use, words))
+
+
+def decimal(number: str) -> str:
+    """Return a printed number with the decimal mark of the language spoken here: 1.5, in German 1,5."""
+    mark = _catalogue(_now.get()).pgettext("decimal mark", POINT)
+    return number if mark == POINT else _POINT.sub(mark, number)
+
+
+class _Numbers(string.Formatter):
+    """Puts values into a sentence, numbers with the decimal mark of the language."""
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        put = str(format(value, format_spec))
+        return put if isinstance(value, str) else decimal(put)
+
+
+class Sentence(str):
+    """A sentence of a language that does not write numbers as Python does."""
+
+    __slots__ = ()
+
+    def format(self, *values: object, **named: object) -> str:
+        """Return the sentence with its values put in."""
+        return _Numbers().vformat(self, values, named)
+
+
+def _said(words: str) -> str:
+    return words if _now.get() == ENGLISH else Sentence(words)
 
 
 def later(words: str) -> str:

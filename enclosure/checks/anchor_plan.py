@@ -27,8 +27,10 @@ from enclosure.checks.blows import Blow, blows
 from enclosure.checks.case import Case
 from enclosure.checks.stability import stability_checks
 from enclosure.errors import DesignError
+from enclosure.language import tr
 from enclosure.shape.anchoring import Place, place_of, placed
 from enclosure.shape.model import Anchor
+from enclosure.shape.names import all_of
 from enclosure.units import UnitSystem, format_length
 
 SLOPES_DEG = (45.0, 30.0, 60.0)
@@ -131,22 +133,30 @@ def in_words(asked: Anchors, units: UnitSystem = "metric") -> str:
     """Return a set of anchors in words, with the keys of the brief; a depth in inches is rounded up."""
     said, keys = [], [f"anchors.posts = {asked.posts}"]
     if asked.posts:
-        low = " wired only low down" if asked.ties == "low" else ""
-        said.append(f"{asked.posts} posts beside the walls{low}{_driven(asked.depth_mm, units)}")
+        low = tr(" wired only low down") if asked.ties == "low" else ""
+        said.append(
+            tr("{posts} posts beside the walls{low}{driven}").format(
+                posts=asked.posts, low=low, driven=_driven(asked.depth_mm, units)
+            )
+        )
         keys.append(f'anchors.ties = "{asked.ties}"')
         if asked.depth_mm:
             keys.append(f'anchors.depth = "{_deep(asked.depth_mm, units)}"')
     if asked.stakes:
         slope = f"{asked.wire_slope_deg:.0f} deg"
-        said.append(f"{asked.stakes} stakes with wires slanting at {slope}{_driven(asked.stake_depth_mm, units)}")
+        said.append(
+            tr("{stakes} stakes with wires slanting at {slope}{driven}").format(
+                stakes=asked.stakes, slope=slope, driven=_driven(asked.stake_depth_mm, units)
+            )
+        )
         keys += [f"anchors.stakes = {asked.stakes}", f'anchors.wire_slope = "{slope}"']
         if asked.stake_depth_mm:
             keys.append(f'anchors.stake_depth = "{_deep(asked.stake_depth_mm, units)}"')
-    return f"{' and '.join(said)} ({', '.join(keys)})"
+    return f"{all_of(said)} ({', '.join(keys)})"
 
 
 def _driven(depth_mm: float | None, units: UnitSystem) -> str:
-    return f", driven {_deep(depth_mm, units)} deep" if depth_mm else ""
+    return tr(", driven {depth} deep").format(depth=_deep(depth_mm, units)) if depth_mm else ""
 
 
 def _deep(depth_mm: float, units: UnitSystem) -> str:

@@ -26,11 +26,13 @@ from enclosure.checks.anchors import (
     hold_of,
     ties,
 )
+from enclosure.checks.blows import from_side
 from enclosure.checks.case import Case
 from enclosure.checks.model import Check, Line, SourceKind
 from enclosure.checks.soil import WET_FACTOR
 from enclosure.checks.stability import Grip
 from enclosure.errors import DesignError
+from enclosure.language import decimal, later, tr, tr_as
 
 DEPTHS_M = (0.45, 0.60, 0.75, 0.90, 1.05, 1.20)
 """Depths to which a post is driven by hand (common practice, no source)."""
@@ -38,26 +40,26 @@ MOST_STAKE_M = 1.05
 """A stake of 1.2 m keeps its eye above the ground (common practice, no source)."""
 
 ASSUMED = (
-    "posts stand in ground that has been rained on; the top 300 mm hold nothing against a pull",
-    "frost lifts posts and thaw loosens them: drive them again and tighten the wires each March",
-    "posts are studded steel tees 1-3/8 in wide; wires are two turns of 2 mm",
+    later("posts stand in ground that has been rained on; the top 300 mm hold nothing against a pull"),
+    later("frost lifts posts and thaw loosens them: drive them again and tighten the wires each March"),
+    later("posts are studded steel tees 1-3/8 in wide; wires are two turns of 2 mm"),
 )
 
 _NAMES = {
-    "anchor-pull": "pull on the worst post",
-    "anchor-side": "side force on the worst post",
-    "post-bending": "bending of the worst post",
-    "tie-wire": "pull in the worst wire",
-    "guy-wire": "pull in the worst slanting wire",
-    "stake-pull": "slanting pull on the worst stake",
+    "anchor-pull": later("pull on the worst post"),
+    "anchor-side": later("side force on the worst post"),
+    "post-bending": later("bending of the worst post"),
+    "tie-wire": later("pull in the worst wire"),
+    "guy-wire": later("pull in the worst slanting wire"),
+    "stake-pull": later("slanting pull on the worst stake"),
 }
 _CLAUSES: dict[str, tuple[str, SourceKind]] = {
-    "anchor-pull": ("IBC 2018 1810.3.3.1.4 friction, a sixth of table 1806.2 (from memory)", "memory"),
-    "anchor-side": ("IBC 2018 equation 18-1, table 1806.2, 1806.1, 1806.3.4", "published"),
-    "post-bending": ("yield moment of the tee about its weaker axis / 1.67 (from memory)", "memory"),
-    "tie-wire": ("breaking load / 3; common practice, no source", "practice"),
-    "guy-wire": ("breaking load / 3; common practice, no source", "practice"),
-    "stake-pull": ("stake tests in lawn, half when wet, / 2", "handbook"),
+    "anchor-pull": (later("IBC 2018 1810.3.3.1.4 friction, a sixth of table 1806.2 (from memory)"), "memory"),
+    "anchor-side": (later("IBC 2018 equation 18-1, table 1806.2, 1806.1, 1806.3.4"), "published"),
+    "post-bending": (later("yield moment of the tee about its weaker axis / 1.67 (from memory)"), "memory"),
+    "tie-wire": (later("breaking load / 3; common practice, no source"), "practice"),
+    "guy-wire": (later("breaking load / 3; common practice, no source"), "practice"),
+    "stake-pull": (later("stake tests in lawn, half when wet, / 2"), "handbook"),
 }
 
 
@@ -76,9 +78,7 @@ def _own_depth(tied: tuple[Tied, ...], guy: bool) -> float:
     return min((t.anchor.depth_mm / 1000.0 for t in tied if t.is_guy == guy), default=0.0)
 
 
-def least_depth(
-    case: Case, found: Survey, tied: tuple[Tied, ...] | None = None
-) -> tuple[Grip, tuple[Ratio, ...]]:
+def least_depth(case: Case, found: Survey, tied: tuple[Tied, ...] | None = None) -> tuple[Grip, tuple[Ratio, ...]]:
     """Return the anchors at the least depth that passes, or at the greatest when none does."""
     for depth in DEPTHS_M:
         grip = grip_of(case, depth, tied)
@@ -99,15 +99,15 @@ def _falls(case: Case, found: Survey, grip: Grip) -> Check:
     lost = next(h.blow.name for h in found.helds if not h.answer.found)
     return Check(
         "anchor-pull",
-        "the anchors cannot hold the shelter in any way",
+        tr("the anchors cannot hold the shelter in any way"),
         2.0,
         1.0,
         "",
         2.0,
-        "statics",
+        tr("statics"),
         "published",
-        (case.wind.words, grip.words(), f"wind from the {lost}"),
-        ("no balance of forces exists",),
+        (case.wind.words, grip.words(), tr("wind {side}").format(side=from_side(lost))),
+        (tr("no balance of forces exists"),),
     )
 
 
@@ -118,7 +118,7 @@ def _row(case: Case, found: Survey, grip: Grip, ratio: Ratio) -> Check:
     inputs = (
         case.wind.words,
         grip.words(),
-        f"worst: {demand.mark}, wind from the {demand.blow}",
+        tr("worst: {mark}, wind {side}").format(mark=demand.mark, side=from_side(demand.blow)),
         *_lengths(grip),
     )
     lines = (
@@ -147,7 +147,7 @@ def _lengths(grip: Grip) -> tuple[str, ...]:
     if not close:
         return ()
     tall = max(max(t.above_ground_m) for t in close) + grip.depth_m
-    return (f"posts at least {tall:.1f} m long to reach from that depth to the upper tie",)
+    return (tr("posts at least {tall:.1f} m long to reach from that depth to the upper tie").format(tall=tall),)
 
 
 def _demand_lines(found: Survey, ratio: Ratio) -> tuple[Line, ...]:
@@ -155,26 +155,50 @@ def _demand_lines(found: Survey, ratio: Ratio) -> tuple[Line, ...]:
     one = next(h for h in found.helds if h.blow.name == demand.blow)
     pressed = sum(f for s, f in zip(one.supports, one.answer.forces, strict=True) if s.sense == "push")
     lines = [
-        Line("R", "mu N", f"friction while the corners press {-pressed:.0f} N", one.friction_n, "N", "mu 0.4")
+        Line(
+            "R",
+            "mu N",
+            tr("friction while the corners press {force:.0f} N").format(force=-pressed),
+            one.friction_n,
+            "N",
+            f"mu {decimal('0.4')}",
+        )
     ]
     for support, force in one.of(demand.mark):
         lines.append(
-            Line(support.name, "from the balance of forces", "", force, "N", "rigid body on springs")
+            Line(
+                _support_word(support.name),
+                tr("from the balance of forces"),
+                "",
+                force,
+                "N",
+                tr("rigid body on springs"),
+            )
         )
     if ratio.kind == "post-bending":
         lines.append(
             Line(
                 "M",
-                "sum of H z",
-                f"{demand.side_n:.0f} N at {demand.at_m:.2f} m",
+                tr("sum of H z"),
+                tr("{force:.0f} N at {height:.2f} m").format(force=demand.side_n, height=demand.at_m),
                 demand.moment_nm,
                 "N m",
-                "statics",
+                tr("statics"),
             )
         )
     if demand.press_n:
-        lines.append(Line("press", "wires push into the frame", "", demand.press_n, "N", "statics"))
+        lines.append(Line(tr("press"), tr("wires push into the frame"), "", demand.press_n, "N", tr("statics")))
     return tuple(lines)
+
+
+def _support_word(name: str) -> str:
+    """Return what an anchor does, in words: its lift, its push along an axis, the pull of its wire."""
+    mark, way, *height = name.split(" ")
+    if way == "up":
+        return tr("{mark} up").format(mark=mark)
+    if way == "guy":
+        return tr("{mark} wire {height}").format(mark=mark, height=decimal(height[0]))
+    return decimal(name)
 
 
 def _capacity_lines(ratio: Ratio, grip: Grip) -> tuple[Line, ...]:
@@ -185,35 +209,51 @@ def _capacity_lines(ratio: Ratio, grip: Grip) -> tuple[Line, ...]:
         return _side_lines(ratio, ground, depth, raised)
     if ratio.kind == "anchor-pull":
         words = f"{ground.friction:.2f} x {POST_OUTLINE_M} x ({depth:.2f} - 0.30) x {ground.share:g}{raised}"
-        loose = "top 0.30 m left out: common practice, no source"
+        loose = tr("top 0.30 m left out: common practice, no source")
         return (
-            Line("f", "bearing / 6", ground.name, ground.friction, "kPa", "IBC 2018 1810.3.3.1.4 (from memory)"),
-            Line("T", "f o (d - 0.30) wet", words, given, unit, loose),
+            Line(
+                "f",
+                tr("bearing / 6"),
+                tr_as("soil", ground.name),
+                ground.friction,
+                "kPa",
+                tr("IBC 2018 1810.3.3.1.4 (from memory)"),
+            ),
+            Line("T", tr("f o (d - 0.30) wet"), words, given, unit, loose),
         )
     if ratio.kind == "post-bending":
         words = f"{POST_YIELD_NM:.0f} / {POST_SAFETY:g}{raised}"
-        return (Line("M", "My / 1.67", words, given, unit, "nominal tee (from memory)"),)
+        return (Line("M", "My / 1.67", words, given, unit, tr("nominal tee (from memory)")),)
     if ratio.kind in ("tie-wire", "guy-wire"):
         broken = WIRE_BREAK_N if ratio.kind == "tie-wire" else GUY_BREAK_N
         words = f"{broken:.0f} / {WIRE_SAFETY:g}{raised}"
-        return (Line("T", "break / 3", words, given, unit, "common practice, no source"),)
-    tests = f"stake tests, safety {STAKE_SAFETY:g}; growth with d² is common practice, no source"
-    loose = f" x {GARDEN_STAKE:g} garden bed" if ground.share == 1.0 else ""
+        return (Line("T", tr("break / 3"), words, given, unit, tr("common practice, no source")),)
+    tests = tr("stake tests, safety {safety:g}; growth with d² is common practice, no source").format(
+        safety=STAKE_SAFETY
+    )
+    loose = tr(" x {share:g} garden bed").format(share=GARDEN_STAKE) if ground.share == 1.0 else ""
     words = f"{STAKE_BREAK_N:.0f} x ({grip.stake_depth_m:.2f}/{STAKE_DEPTH_M:g})² x {WET_FACTOR:g}{loose} / 2{raised}"
-    return (Line("T", "4448 (d/0.914)² wet / 2", words, given, unit, tests),)
+    return (Line("T", tr("4448 (d/0.914)² wet / 2"), words, given, unit, tests),)
 
 
 def _side_lines(ratio: Ratio, ground: Ground, depth: float, raised: str) -> tuple[Line, ...]:
     height = ratio.demand.at_m
     more = " x 4/3" if ground.third_more else ""
     a = depth**2 / (depth + 1.09 * height)
-    code = "IBC 2018 table 1806.2, 1806.3.4, 1806.1"
+    code = tr("IBC 2018 table 1806.2, 1806.3.4, 1806.1")
     turned = f"{depth:.2f}² / ({depth:.2f} + 1.09 x {height:.2f})"
     words = f"{a:.3f} x {ground.lateral:.1f} x {depth:.2f}/3 x {POST_WIDTH_M} / 2.34{raised}"
     return (
-        Line("s", f"lateral x 2 x wet{more}", ground.name, ground.lateral, "kPa/m", code),
-        Line("A", "d² / (d + 1.09 h)", turned, a, "m", "18-1 solved for A"),
-        Line("P", "A (s d/3) b / 2.34", words, ratio.given, ratio.unit, "IBC 2018 equation 18-1"),
+        Line(
+            "s",
+            tr("lateral x 2 x wet{more}").format(more=more),
+            tr_as("soil", ground.name),
+            ground.lateral,
+            "kPa/m",
+            code,
+        ),
+        Line("A", "d² / (d + 1.09 h)", turned, a, "m", tr("18-1 solved for A")),
+        Line("P", "A (s d/3) b / 2.34", words, ratio.given, ratio.unit, tr("IBC 2018 equation 18-1")),
     )
 
 
@@ -228,10 +268,8 @@ def refuse_buried(case: Case) -> None:
         inside_y = -out_y < anchor.y_mm < depth + out_y
         if inside_x and inside_y:
             raise DesignError(
-                f"anchor {anchor.mark} at x {anchor.x_mm:.0f}, y {anchor.y_mm:.0f} mm stands inside "
-                "the bed's wall",
-                "posts go into the ground outside the base ring; leave anchors.posts out, "
-                "and the program decides",
+                f"anchor {anchor.mark} at x {anchor.x_mm:.0f}, y {anchor.y_mm:.0f} mm stands inside the bed's wall",
+                "posts go into the ground outside the base ring; leave anchors.posts out, and the program decides",
             )
 
 

@@ -21,6 +21,7 @@ from enclosure.checks import timber_nds as nds
 from enclosure.checks.model import Line
 from enclosure.checks.panels import Verdict
 from enclosure.checks.ranges import within
+from enclosure.language import tr
 
 SAG_SHARE = 120.0
 SAG_SHARE_GLASS = 175.0
@@ -106,10 +107,16 @@ def allowed(stick: Stick, stress: str, name: str) -> tuple[float, str, str]:
     if ec5.is_class(stick.grade):
         key = {"fb": "fm", "fc": "fc", "fv": "fv"}[stress]
         value = ec5.design_strength(stick.grade, key, stick.greater, name)
-        return value, f"EN 1995-1-1 2.4.1, EN 338 {stick.grade}, service class 3", ""
+        return value, tr("EN 1995-1-1 2.4.1, EN 338 {grade}, service class 3").format(grade=stick.grade), ""
     grade, assumed = nds.grade_for(stick.grade)
     value = nds.adjusted(grade, stress, stick.greater, nds.DURATION[name])
-    return value, f"NDS 4.3, {nds.GRADES[grade].words}, CD {nds.DURATION[name]:g}, wet service", assumed
+    return (
+        value,
+        tr("NDS 4.3, {words}, CD {duration:g}, wet service").format(
+            words=tr(nds.GRADES[grade].words), duration=nds.DURATION[name]
+        ),
+        assumed,
+    )
 
 
 def modulus_of(stick: Stick) -> float:
@@ -136,8 +143,8 @@ def judge_beam(stick: Stick, span: float, push: Push, sag_share: float = SAG_SHA
     factor = level(stick, push)
     times = f" x {factor:g}" if factor != 1.0 else ""
     first = (
-        Line("w", push.words, "", push.load, "N/mm", f"{push.name}, service level"),
-        Line("L", "", "", span, "mm", "between supports"),
+        Line("w", push.words, "", push.load, "N/mm", tr("{load}, service level").format(load=tr(push.name))),
+        Line("L", "", "", span, "mm", tr("between supports")),
         Line("W", "b d²/6", stick.words, stick.modulus, "mm³", ""),
     )
     return (
@@ -147,34 +154,30 @@ def judge_beam(stick: Stick, span: float, push: Push, sag_share: float = SAG_SHA
     )
 
 
-def _bending(
-    stick: Stick, span: float, push: Push, factor: float, times: str, first: tuple[Line, ...]
-) -> Verdict:
+def _bending(stick: Stick, span: float, push: Push, factor: float, times: str, first: tuple[Line, ...]) -> Verdict:
     moment = simple_moment(push.load * factor, span)
     stress = moment / stick.modulus
     bend, clause, _ = allowed(stick, "fb", push.name)
     lines = (
         *first,
-        Line("M", "w L²/8", f"{push.load:.4f}{times} x {span:.0f}² / 8", moment, "N mm", "simple span"),
+        Line("M", "w L²/8", f"{push.load:.4f}{times} x {span:.0f}² / 8", moment, "N mm", tr("simple span")),
         Line("sigma", "M / W", f"{moment:.0f} / {stick.modulus:.0f}", stress, "MPa", ""),
-        Line("f", "allowed", "", bend, "MPa", clause),
+        Line("f", tr("allowed"), "", bend, "MPa", clause),
     )
     return Verdict(f"bending, {push.name}", stress, bend, "MPa", clause, "published", lines)
 
 
-def _shearing(
-    stick: Stick, span: float, push: Push, factor: float, times: str, first: tuple[Line, ...]
-) -> Verdict:
+def _shearing(stick: Stick, span: float, push: Push, factor: float, times: str, first: tuple[Line, ...]) -> Verdict:
     share = ec5.CRACK if ec5.is_class(stick.grade) else 1.0
     shear = 1.5 * push.load * factor * span / 2 / (share * stick.area)
     cut, clause, _ = allowed(stick, "fv", push.name)
     split = "" if share == 1.0 else f"{share:g} x "
     words = f"1.5 x {push.load:.4f}{times} x {span:.0f} / (2 x {split}{stick.area:.0f})"
-    source = "" if share == 1.0 else "EN 1995-1-1 6.1.7 (2), kcr 0.67"
+    source = "" if share == 1.0 else tr("EN 1995-1-1 6.1.7 (2), kcr 0.67")
     lines = (
         *first,
         Line("tau", "1.5 w L / 2 A", words, shear, "MPa", source),
-        Line("fv", "allowed", "", cut, "MPa", clause),
+        Line("fv", tr("allowed"), "", cut, "MPa", clause),
     )
     return Verdict(f"shear, {push.name}", shear, cut, "MPa", clause, "published", lines)
 
@@ -185,15 +188,15 @@ def _sagging(stick: Stick, span: float, push: Push, sag_share: float, first: tup
     sag = simple_sag(push.load * share, span, e, stick.inertia)
     most = span / sag_share
     words = f"5 x {push.load:.4f} x {share:g} x {span:.0f}⁴ / (384 x {e * stick.inertia:.4g})"
-    foot = "IBC table 1604.3 footnote f: 0.7 of the wind for sag" if share != 1 else "simple span"
-    table = "IBC table 1604.3, greenhouses L/120; L/175 for glass"
+    foot = tr("IBC table 1604.3 footnote f: 0.7 of the wind for sag") if share != 1 else tr("simple span")
+    table = tr("IBC table 1604.3, greenhouses L/120; L/175 for glass")
     lines = (
         *first,
         Line("EI", "E b d³/12", f"{e:.0f} x {stick.inertia:.0f}", e * stick.inertia, "N mm²", ""),
         Line("d", "5 w L⁴ / 384 E I", words, sag, "mm", foot),
-        Line("most", f"L/{sag_share:.0f}", "", most, "mm", table),
+        Line(tr("most"), f"L/{sag_share:.0f}", "", most, "mm", table),
     )
-    source = f"IBC table 1604.3, L/{sag_share:.0f}"
+    source = tr("IBC table 1604.3, L/{sag_share:.0f}").format(sag_share=sag_share)
     return Verdict(f"sag, {push.name}", sag, most, "mm", source, "published", lines)
 
 
@@ -230,9 +233,9 @@ def judge_post(post: Post) -> Verdict:
     across, along = post.height / stick.deep, post.braced / stick.wide
     slender = max(across, along)
     words = f"max({post.height:.0f}/{stick.deep:.0f}, {post.braced:.0f}/{stick.wide:.0f})"
-    with_it = f"{post.wind_share:g} of the wind with it"
+    with_it = tr("{wind_share:g} of the wind with it").format(wind_share=post.wind_share)
     first = (
-        Line("P", "roof, weight and wires", "", post.axial, "N", "service level"),
+        Line("P", tr("roof, weight and wires"), "", post.axial, "N", tr("service level")),
         Line("fc", "P / A", f"{post.axial:.0f} / {stick.area:.0f}", fc, "MPa", ""),
         Line("fb", "M / W", f"{moment:.0f} / {stick.modulus:.0f}", fb, "MPa", with_it),
         Line("le/d", "max(h/d, s/b)", words, slender, "", ""),
@@ -252,14 +255,12 @@ def _post_by_ec5(stick: Stick, fc: float, fb: float, slender: float, first: tupl
     lines = (
         *first,
         Line("kc", "EN 1995-1-1 6.3.2", f"lambda {turn:.0f}", kc, "", clause),
-        Line("u", "fc/(kc fcd) + fb/fmd", words, total, "", "EN 1995-1-1 equation 6.23"),
+        Line("u", tr("fc/(kc fcd) + fb/fmd"), words, total, "", tr("EN 1995-1-1 equation 6.23")),
     )
     return Verdict("bending and compression", total, 1.0, "", "EN 1995-1-1 6.3.2 (3)", "memory", lines)
 
 
-def _post_by_nds(
-    stick: Stick, fc: float, fb: float, slender: float, across: float, first: tuple[Line, ...]
-) -> Verdict:
+def _post_by_nds(stick: Stick, fc: float, fb: float, slender: float, across: float, first: tuple[Line, ...]) -> Verdict:
     bend, clause, _ = allowed(stick, "fb", "wind")
     crush, _, _ = allowed(stick, "fc", "wind")
     emin = nds.stiffness(nds.grade_for(stick.grade)[0])[1]
@@ -271,8 +272,8 @@ def _post_by_nds(
     lines = (
         *first,
         Line("FcE", "0.822 Emin'/(le/d)²", stress, euler, "MPa", "NDS 3.7.1.5"),
-        Line("Cp", "NDS equation 3.7-1", f"Fc* {crush:.2f} MPa, c 0.8", cp, "", "NDS 3.7.1.5"),
-        Line("u", "(fc/Fc')² + fb/(Fb'(1 - fc/FcE))", words, total, "", "NDS equation 3.9-3"),
+        Line("Cp", tr("NDS equation 3.7-1"), f"Fc* {crush:.2f} MPa, c 0.8", cp, "", "NDS 3.7.1.5"),
+        Line("u", tr("(fc/Fc')² + fb/(Fb'(1 - fc/FcE))"), words, total, "", tr("NDS equation 3.9-3")),
     )
     return Verdict("bending and compression", total, 1.0, "", "NDS 3.9.2, " + clause, "published", lines)
 
@@ -290,7 +291,7 @@ def slenderness(post: Post) -> Verdict | None:
             f"max({post.height:.0f}/{post.stick.deep:.0f}, {post.braced:.0f}/{post.stick.wide:.0f})",
             slender,
             "",
-            "NDS 3.7.1.4, at most 50",
+            tr("NDS 3.7.1.4, at most 50"),
         ),
     )
-    return Verdict("slenderness", slender, 50.0, "", "NDS 3.7.1.4, le/d at most 50", "published", lines)
+    return Verdict("slenderness", slender, 50.0, "", tr("NDS 3.7.1.4, le/d at most 50"), "published", lines)

@@ -17,6 +17,7 @@ from enclosure.checks.equilibrium import Load
 from enclosure.checks.model import Line
 from enclosure.checks.ranges import GRAVITY
 from enclosure.checks.wind import body_coefficient, roof_lift_coefficient
+from enclosure.language import tr, tr_as
 from enclosure.shape.model import Vec
 
 _HALF = math.sqrt(0.5)
@@ -101,10 +102,10 @@ def _blow(case: Case, name: str, push: tuple[float, float], centre: Vec) -> Blow
     factor = "" if level == 1.0 else f"{level:g} x "
     lines = (
         *wind.lines,
-        Line("A", "face in the wind", f"from the {name}", projected, "m²", "the design's own frames"),
+        Line("A", tr("face in the wind"), from_side(name), projected, "m²", tr("the design's own frames")),
         Line(
             "C",
-            "whole body, gust effect in it",
+            tr("whole body, gust effect in it"),
             f"h/b = {2 * arm / min(width, depth):.2f}",
             coefficient,
             "",
@@ -118,8 +119,8 @@ def _blow(case: Case, name: str, push: tuple[float, float], centre: Vec) -> Blow
             "N",
             wind.clause,
         ),
-        Line("z", "middle of the face", "", arm, "m", "the design's own frames"),
-        Line("Cr", "roof lift, inside pressure in it", "", lifting, "", _roof_source(wind.route)),
+        Line("z", tr("middle of the face"), "", arm, "m", tr("the design's own frames")),
+        Line("Cr", tr("roof lift, inside pressure in it"), "", lifting, "", _roof_source(wind.route)),
         Line(
             "Fr",
             "q Cr Ar",
@@ -128,21 +129,26 @@ def _blow(case: Case, name: str, push: tuple[float, float], centre: Vec) -> Blow
             "N",
             wind.clause,
         ),
-        Line("m", "all parts above the ring", "", mass, "kg", "the design's own parts, hardware left out"),
-        Line("G", "share of m g", f"{wind.dead:g} x {mass:.1f} x 9.807", dead, "N", wind.clause),
+        Line("m", tr("all parts above the ring"), "", mass, "kg", tr("the design's own parts, hardware left out")),
+        Line("G", tr("share of m g"), f"{wind.dead:g} x {mass:.1f} x 9.807", dead, "N", wind.clause),
     )
     return Blow(name, push, drag, arm, lift, dead, (centre[0], centre[1]), (width / 2, depth / 2), lines)
 
 
+def from_side(name: str) -> str:
+    """Return where a wind comes from, in words: from the front left."""
+    return tr_as("wind", f"from the {name}")
+
+
 def _body_source(route: str) -> str:
     return {
-        "en1991": "EN 1991-1-4 table 7.1, D - E",
-        "nbcc": "NBCC Cg (0.8 + 0.5)",
+        "en1991": tr("EN 1991-1-4 table 7.1, D - E"),
+        "nbcc": tr("NBCC Cg (0.8 + 0.5)"),
     }.get(route, "ASCE 7-16 figure 29.4-1, square tower")
 
 
 def _roof_source(route: str) -> str:
     return {
-        "en1991": "EN 1991-1-4 7.2, mean of the zones, + 0.2 inside",
-        "nbcc": "NBCC Cg x 1.0 + 0.6 inside",
+        "en1991": tr("EN 1991-1-4 7.2, mean of the zones, + 0.2 inside"),
+        "nbcc": tr("NBCC Cg x 1.0 + 0.6 inside"),
     }.get(route, "ASCE 7-16 figure 27.3-1, and 0.18 inside")

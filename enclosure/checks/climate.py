@@ -15,12 +15,18 @@ from functools import lru_cache
 
 from enclosure.checks.degree_days import daily_sd_from_erbs, normal_share, yearly_sd
 from enclosure.checks.ranges import within
+from enclosure.language import later, tr
 
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 MONTH_NAMES = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
+    later("January"), later("February"), later("March"), later("April"), later("May"), later("June"), later("July"),
+    later("August"), later("September"), later("October"), later("November"), later("December"),
 )  # fmt: skip
+
+
+def month_name(place: int) -> str:
+    """Return a month in words, January is 0."""
+    return tr(MONTH_NAMES[place])
 
 
 @dataclass(frozen=True, slots=True)

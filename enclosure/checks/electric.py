@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from enclosure.checks.ranges import within
 from enclosure.errors import RangeError
+from enclosure.language import decimal
 from enclosure.tables.read import keys, number, row
 
 COPPER_ALPHA_1_K = 0.00393
@@ -41,7 +42,7 @@ def normal_cord(name: str) -> str:
 def cord_text(key: str) -> str:
     """Return a cord size as people write it."""
     system, size = normal_cord(key).split("-")
-    return f"{size} AWG" if system == "awg" else f"{size} mm²"
+    return f"{size} AWG" if system == "awg" else f"{decimal(size)} mm²"
 
 
 def is_metric(cord: str) -> bool:

@@ -1,6 +1,7 @@
 """How does a person read the checks: the sheet worst first, and one calculation line by line?
 
-Plain text only, so that terminal, report and tests share it. Bars and words
+Plain text only, so that terminal, report and tests share it; what only a terminal prints is
+English. Bars and words
 carry the verdict; colour is never needed.
 """
 
@@ -9,33 +10,34 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from enclosure.checks.model import Check, Line, worst_first
+from enclosure.language import decimal, later, tr
 
 CELLS = 20
 ONE_AT = 15
 """Cells of a bar, and the cell after which 1.00 stands."""
 
 FOOTER = (
-    "This is arithmetic for a grower, not a structural design by a licensed person; local codes govern.",
-    "People do not shelter in it. Stop raising above the wind named under raising-wind.",
-    "Numbers marked 'from memory' or 'common practice, no source' have not been traced to a source.",
+    later("This is arithmetic for a grower, not a structural design by a licensed person; local codes govern."),
+    later("People do not shelter in it. Stop raising above the wind named under raising-wind."),
+    later("Numbers marked 'from memory' or 'common practice, no source' have not been traced to a source."),
 )
 """The cautions, once."""
 
 NOT_CHECKED = (
-    "joints one by one (bolts, screws, brackets) except the screws of gussets and diagonals",
-    "drift, slides from a roof above and ploughed snow",
-    "flutter of loose film, hail, falling branches",
-    "settling and frost heave of the base ring",
-    "stiffness of the roof as a diaphragm: it is taken as none",
-    "earthquake, flood, vandals",
+    later("joints one by one (bolts, screws, brackets) except the screws of gussets and diagonals"),
+    later("drift, slides from a roof above and ploughed snow"),
+    later("flutter of loose film, hail, falling branches"),
+    later("settling and frost heave of the base ring"),
+    later("stiffness of the roof as a diaphragm: it is taken as none"),
+    later("earthquake, flood, vandals"),
 )
 
 
 def verdict(check: Check) -> str:
-    """Return the verdict in one word of four letters."""
+    """Return the verdict in one short word, in English of four letters."""
     if check.advice:
-        return "info"
-    return "pass" if check.passes else "OVER"
+        return tr("info")
+    return tr("pass") if check.passes else tr("OVER")
 
 
 def bar(utilisation: float) -> str:
@@ -51,10 +53,10 @@ def bar(utilisation: float) -> str:
 def short(value: float) -> str:
     """Return a number with three digits that count, thousands in full."""
     if value != value or value in (float("inf"), float("-inf")):
-        return "no limit"
+        return tr("no limit")
     if abs(value) < 1e-9:
         return "0"
-    return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
+    return decimal(f"{value:.3g}") if abs(value) < 1000 else f"{value:.0f}"
 
 
 def only_says(check: Check) -> bool:
@@ -64,8 +66,10 @@ def only_says(check: Check) -> bool:
 
 def asked(check: Check) -> str:
     """Return what is asked of what is there, with the unit; the bare value where nothing is asked."""
-    of = "" if only_says(check) else f" of {short(check.capacity)}"
-    return f"{short(check.demand)}{of} {check.unit}".rstrip()
+    demand = short(check.demand)
+    if not only_says(check):
+        demand = tr("{demand} of {capacity}").format(demand=demand, capacity=short(check.capacity))
+    return f"{demand} {check.unit}".rstrip()
 
 
 def ways_out(checks: Iterable[Check]) -> dict[str, str]:

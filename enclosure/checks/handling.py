@@ -15,8 +15,10 @@ import math
 from enclosure.checks.case import Case
 from enclosure.checks.model import Check, Line
 from enclosure.checks.wind_pressure import GUST_CONSTANT
+from enclosure.language import tr, tr_n
 from enclosure.shape.lifting import most_lifted
 from enclosure.shape.model import WALLS, Part, SheetCut
+from enclosure.shape.names import address, frame_word
 
 PUSH_PER_PERSON_N = 100.0
 SAIL_COEFFICIENT = 1.2
@@ -48,7 +50,7 @@ def _row(
 ) -> Check:
     most = most_lifted(case.brief.people)
     count = case.brief.people.count
-    people = "1 person" if count == 1 else f"{count} people"
+    people = tr_n("{count} person", "{count} people", count).format(count=count)
     return Check(
         key,
         name,
@@ -56,11 +58,11 @@ def _row(
         most,
         "kg",
         mass / most,
-        "masses to lift as given in the brief; common practice, no source",
+        tr("masses to lift as given in the brief; common practice, no source"),
         "practice",
         (people, where),
         words,
-        working=(*lines, Line("most", "", people, most, "kg", "brief")),
+        working=(*lines, Line(tr("most"), "", people, most, "kg", tr("brief"))),
         governs=(where,),
     )
 
@@ -68,28 +70,28 @@ def _row(
 def _frames(case: Case) -> Check:
     masses = frame_masses(case)
     (face, level), mass = max(sorted(masses.items()), key=lambda item: item[1])
-    where = face if level <= 1 else f"{face} frame tier {level}"
-    lines = (Line("m", "timber, bracing, tracks", where, mass, "kg", "the design's own parts"),)
+    where = frame_word(face, level)
+    lines = (Line("m", tr("timber, bracing, tracks"), where, mass, "kg", tr("the design's own parts")),)
     return _row(
         case,
         "handling-frame",
-        "heaviest frame in one lift",
+        tr("heaviest frame in one lift"),
         mass,
         where,
         lines,
-        ("frames are lifted without panels",),
+        (tr("frames are lifted without panels"),),
     )
 
 
 def _panels(case: Case) -> Check:
     part = max(case.design.panels(), key=lambda p: p.mass_kg)
-    lines = (Line("m", "area x mass", part.address, part.mass_kg, "kg", "the design's own parts"),)
+    lines = (Line("m", tr("area x mass"), address(part), part.mass_kg, "kg", tr("the design's own parts")),)
     return _row(
         case,
         "handling-panel",
-        "heaviest panel in one lift",
+        tr("heaviest panel in one lift"),
         part.mass_kg,
-        f"panel {part.mark} ({part.address})",
+        tr("panel {mark} ({address})").format(mark=part.mark, address=address(part)),
         lines,
         (),
     )
@@ -99,24 +101,24 @@ def _body(case: Case) -> Check:
     mass = sum(m for (face, _), m in frame_masses(case).items() if face in WALLS and face != "FRONT")
     felt = mass * SLIDE_SHARE
     lines = (
-        Line("m", "left, back and right frames", "", mass, "kg", "the design's own parts"),
+        Line("m", tr("left, back and right frames"), "", mass, "kg", tr("the design's own parts")),
         Line(
-            "felt",
+            tr("felt"),
             "m / 2",
             f"{mass:.1f} x {SLIDE_SHARE:g}",
             felt,
             "kg",
-            "slid on its sills; common practice, no source",
+            tr("slid on its sills; common practice, no source"),
         ),
     )
     return _row(
         case,
         "handling-body",
-        "three-sided body slid round the plant",
+        tr("three-sided body slid round the plant"),
         felt,
-        "LEFT, BACK and RIGHT",
+        tr("LEFT, BACK and RIGHT"),
         lines,
-        ("it is slid over boards, not carried; panels go in afterwards",),
+        (tr("it is slid over boards, not carried; panels go in afterwards"),),
     )
 
 
@@ -138,7 +140,7 @@ def _sail(case: Case) -> Check:
     push = GUST_CONSTANT * SAIL_COEFFICIENT * area * calm**2
     limit = min(stop, calm)
     lines = (
-        Line("A", "", f"{part.cut.width_mm:.0f} x {part.cut.height_mm:.0f} mm", area, "m²", "largest panel"),
+        Line("A", "", f"{part.cut.width_mm:.0f} x {part.cut.height_mm:.0f} mm", area, "m²", tr("largest panel")),
         Line(
             "F",
             "0.613 C A v²",
@@ -148,25 +150,28 @@ def _sail(case: Case) -> Check:
             "at 30 km/h",
         ),
         Line(
-            "v stop",
+            tr("v stop"),
             "sqrt(100 n / 0.613 C A)",
             f"sqrt({most:.0f} / (0.613 x {SAIL_COEFFICIENT:g} x {area:.3f}))",
             stop,
             "m/s",
-            "100 N a person; common practice, no source",
+            tr("100 N a person; common practice, no source"),
         ),
     )
     return Check(
         "raising-wind",
-        "push on the largest panel carried at 30 km/h",
+        tr("push on the largest panel carried at 30 km/h"),
         push,
         most,
         "N",
         push / most,
-        "common practice, no source",
+        tr("common practice, no source"),
         "practice",
-        (f"panel {part.mark} ({part.address})", f"stop raising above {limit * 3.6:.0f} km/h"),
-        ("a panel carried upright is a sail; carry it edge on to the wind",),
+        (
+            tr("panel {mark} ({address})").format(mark=part.mark, address=address(part)),
+            tr("stop raising above {limit:.0f} km/h").format(limit=limit * 3.6),
+        ),
+        (tr("a panel carried upright is a sail; carry it edge on to the wind"),),
         working=lines,
         governs=(part.mark,),
         advice=True,

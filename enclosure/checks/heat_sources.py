@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from enclosure.checks.ranges import within
 from enclosure.errors import RangeError
+from enclosure.language import later
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,42 +45,42 @@ class HeatSource:
 
 KINDS: tuple[HeatSource, ...] = (
     HeatSource(
-        "light string",
+        later("light string"),
         0.95,
         150.0,
         5.0,
         True,
-        "filament bulbs only: light-emitting diodes give almost no heat; each dead bulb is heat lost",
-        "10 to 15 % leaves a filament as light, most is absorbed inside; 0.92 to 1.0, common practice",
+        later("filament bulbs only: light-emitting diodes give almost no heat; each dead bulb is heat lost"),
+        later("10 to 15 % leaves a filament as light, most is absorbed inside; 0.92 to 1.0, common practice"),
     ),
     HeatSource(
-        "heating cable",
+        later("heating cable"),
         1.0,
         0.0,
         5.0,
         True,
-        "never cross or bundle the cable; it warms roots or trunk before it warms the air",
-        "all electric input ends as heat",
+        later("never cross or bundle the cable; it warms roots or trunk before it warms the air"),
+        later("all electric input ends as heat"),
     ),
     HeatSource(
-        "fan heater",
+        later("fan heater"),
         1.0,
         500.0,
         3.0,
         False,
-        "a fan stirs the air and stops when the fan fails; keep drips and leaves out of it",
-        "all electric input ends as heat; clearance is common practice, no source",
+        later("a fan stirs the air and stops when the fan fails; keep drips and leaves out of it"),
+        later("all electric input ends as heat; clearance is common practice, no source"),
     ),
     HeatSource(
-        "oil radiator",
+        later("oil radiator"),
         1.0,
         300.0,
         3.0,
         False,
-        "slow and safe, heavy; stands level on a slab",
-        "all electric input ends as heat; clearance is common practice, no source",
+        later("slow and safe, heavy; stands level on a slab"),
+        later("all electric input ends as heat; clearance is common practice, no source"),
     ),
-    HeatSource("none", 0.0, 0.0, 5.0, True, "no heat: only ground and sun", "-"),
+    HeatSource("none", 0.0, 0.0, 5.0, True, later("no heat: only ground and sun"), "-"),
 )
 
 
@@ -92,9 +93,7 @@ def source_kind(name: str) -> HeatSource:
     for kind in KINDS:
         if kind.name == name:
             return kind
-    raise RangeError(
-        f"heat source {name!r} is not known", "name one of: " + ", ".join(kind.name for kind in KINDS)
-    )
+    raise RangeError(f"heat source {name!r} is not known", "name one of: " + ", ".join(kind.name for kind in KINDS))
 
 
 def string_watts(bulbs: int, watts_a_bulb: float, dead: int = 0) -> float:

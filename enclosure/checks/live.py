@@ -39,6 +39,7 @@ from enclosure.checks.season_calendar import (
     season_days,
     season_events,
 )
+from enclosure.language import tr
 from enclosure.shape.model import Design
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
@@ -113,12 +114,12 @@ def _year_rows(
     if climate is None:
         missing = note(
             "season-missing",
-            "season, sun, ground and dates",
+            tr("season, sun, ground and dates"),
             0.0,
             "",
-            "no monthly means in the site file",
+            tr("no monthly means in the site file"),
             "handbook",
-            way_out="give monthly_mean in the site file: twelve temperatures, January first",
+            way_out=tr("give monthly_mean in the site file: twelve temperatures, January first"),
         )
         return (missing,)
     months = months_standing(climate, limit, site.design_min_degc) or cold_months(climate)

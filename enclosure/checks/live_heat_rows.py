@@ -19,6 +19,7 @@ from enclosure.checks.model import Check, Line
 from enclosure.checks.power_cut import WATER_KJ_KG_K, freezing_hours, hours_until, water_capacity
 from enclosure.checks.rows import degc, kelvin, note, ratio
 from enclosure.checks.u_value import INSIDE_RESISTANCE
+from enclosure.language import tr, tr_n
 
 NIGHT_HOURS = 8.0
 BARRELS_L = 200.0
@@ -71,26 +72,31 @@ def _network_lines(network: Network) -> tuple[Line, ...]:
         )
         for loss, _ in shares(network)
     ]
-    lines.append(Line("H shelter", "sum of the above", "", network.shelter_w_k, "W/K"))
+    lines.append(Line(tr("H shelter"), tr("sum of the above"), "", network.shelter_w_k, "W/K"))
     if network.tent_w_k is not None:
         series = f"1/(1/{network.tent_w_k:.1f} + 1/{network.shelter_w_k:.1f})"
         lines.append(
-            Line("H tent", "U A of the cloth", "", network.tent_w_k, "W/K", "U 5.5 W/m²K from memory")
+            Line(tr("H tent"), tr("U A of the cloth"), "", network.tent_w_k, "W/K", tr("U 5.5 W/m²K from memory"))
         )
-        lines.append(Line("H plant", "1/(1/H tent + 1/H shelter)", series, network.plant_w_k, "W/K"))
+        lines.append(Line(tr("H plant"), tr("1/(1/H tent + 1/H shelter)"), series, network.plant_w_k, "W/K"))
     return tuple(lines)
 
 
 def _assumptions(here: Living) -> tuple[str, ...]:
     words = [
-        "steady night without sun; stored heat and wind on the skin left out (an exposed clear night "
-        "takes 10 to 20 % more)",
-        f"air change {here.heat.air_changes:g} per hour; ground edge loss as for a slab, an upper bound "
-        "for a small bed",
+        tr(
+            "steady night without sun; stored heat and wind on the skin left out (an exposed clear night takes "
+            "10 to 20 % more)"
+        ),
+        tr(
+            "air change {air_changes:g} per hour; ground edge loss as for a slab, an upper bound for a small bed"
+        ).format(air_changes=here.heat.air_changes),
     ]
     if here.heat.tent and not here.source.inside_tent:
         words.append(
-            f"the {here.source.name} stands outside the tent, so the tent counts for nothing in steady cold"
+            tr("the {name} stands outside the tent, so the tent counts for nothing in steady cold").format(
+                name=tr(here.source.name)
+            )
         )
     return tuple(words)
 
@@ -99,30 +105,36 @@ def _more_heat(here: Living, needed_w: float, supply: Supply, target: float) -> 
     """Return the smallest changes that hold a temperature on the design night."""
     watts, ways = supply.watts_for(needed_w), []
     if watts <= supply.most_w and here.source.name == "none":
-        idle = f"; with none its {here.heat.watts:.0f} W count for nothing" if here.heat.watts else ""
-        ways.append(f"install {watts:.0f} W of heat (heat.source, heat.watts{idle})")
+        idle = (
+            tr("; with none its {watts:.0f} W count for nothing").format(watts=here.heat.watts)
+            if here.heat.watts
+            else ""
+        )
+        ways.append(tr("install {watts:.0f} W of heat (heat.source, heat.watts{idle})").format(watts=watts, idle=idle))
     elif watts <= supply.most_w:
-        ways.append(f"install {watts:.0f} W of heat instead of {here.heat.watts:.0f} W")
+        ways.append(tr("install {watts:.0f} W of heat instead of {now:.0f} W").format(watts=watts, now=here.heat.watts))
     else:
         most = supply.heat_from(supply.most_w)
         best = state(here.network, most, here.design_min_degc).plant_degc
         lowest = lowest_outdoor(here.network, most, target)
         ways.append(
-            f"no heater on this circuit does it: its {supply.most_w:.0f} W hold {degc(best)} on the design "
-            f"night, or {degc(target)} down to {degc(lowest)} outside; a second circuit is needed for "
-            f"{needed_w:.0f} W of heat in all"
+            tr(
+                "no heater on this circuit does it: its {most_w:.0f} W hold {best} on the design night, or "
+                "{target} down to {lowest} outside; a second circuit is needed for {needed_w:.0f} W of heat in "
+                "all"
+            ).format(most_w=supply.most_w, best=degc(best), target=degc(target), lowest=degc(lowest), needed_w=needed_w)
         )
     if here.network.tent_w_k is None:
         tent = power_for(here.with_tent(), target, here.design_min_degc)
         words = (
-            "bulbs or a cable inside the tent" if here.heat.tent else "a tent with bulbs or a cable inside it"
+            tr("bulbs or a cable inside the tent") if here.heat.tent else tr("a tent with bulbs or a cable inside it")
         )
-        ways.append(f"or {words}: {tent:.0f} W of heat then do")
+        ways.append(tr("or {words}: {tent:.0f} W of heat then do").format(words=words, tent=tent))
     if here.source.name == "light string" and here.heat.watts > 1.0:
         string_w = here.heat.watts / here.heat.strings
         count = strings_needed(watts, string_w, 1.0) if watts < 5000.0 else 0
         if count:
-            ways.append(f"or {count} strings of {string_w:.0f} W")
+            ways.append(tr("or {count} strings of {string_w:.0f} W").format(count=count, string_w=string_w))
     return "; ".join(ways)
 
 
@@ -130,9 +142,11 @@ def _bulbs(here: Living) -> str:
     heat = here.heat
     if heat.bulbs is None or heat.bulb_watts is None:
         return ""
-    strings = "1 string" if heat.strings == 1 else f"{heat.strings} strings"
+    strings = tr_n("{count} string", "{count} strings", heat.strings).format(count=heat.strings)
     dead = string_watts(heat.bulbs, heat.bulb_watts, dead=1) * heat.strings
-    return f": {strings} of {heat.bulbs} bulbs of {heat.bulb_watts:g} W; with a dead bulb on each {dead:.0f} W"
+    return tr(": {strings} of {bulbs} bulbs of {bulb_watts:g} W; with a dead bulb on each {dead:.0f} W").format(
+        strings=strings, bulbs=heat.bulbs, bulb_watts=heat.bulb_watts, dead=dead
+    )
 
 
 def heat_row(here: Living, supply: Supply, limit: float | None) -> Check:
@@ -141,20 +155,20 @@ def heat_row(here: Living, supply: Supply, limit: float | None) -> Check:
     needed = power_for(here.network, target, here.design_min_degc)
     words = _assumptions(here)
     if limit is None:
-        words = (*words, "the brief gives no limit of the plant: the thermostat's setpoint is held instead")
+        words = (*words, tr("the brief gives no limit of the plant: the thermostat's setpoint is held instead"))
     short = needed > supply.heat_w
     lines = (
         *_network_lines(here.network),
         Line(
             "Q",
-            "H (T plant - T design night)",
+            tr("H (T plant - T design night)"),
             f"{here.network.plant_w_k:.1f} x ({target:.1f} - {here.design_min_degc:.1f})",
             needed,
             "W",
         ),
         Line(
-            "heat installed",
-            "watts x share kept x (1 - drop)²",
+            tr("heat installed"),
+            tr("watts x share kept x (1 - drop)²"),
             f"{here.heat.watts:.0f} x {here.source.heat_share:g}",
             supply.heat_w,
             "W",
@@ -163,16 +177,16 @@ def heat_row(here: Living, supply: Supply, limit: float | None) -> Check:
     )
     return Check(
         "heat-plant",
-        "heat for the plant's limit on the design night",
+        tr("heat for the plant's limit on the design night"),
         needed,
         supply.heat_w,
         "W",
         ratio(needed, supply.heat_w),
-        "ISO 6946 and steady heat balance",
+        tr("ISO 6946 and steady heat balance"),
         "handbook",
         inputs=(
-            f"plant's limit {degc(target)}",
-            f"design night {degc(here.design_min_degc)}",
+            tr("plant's limit {target}").format(target=degc(target)),
+            tr("design night {least}").format(least=degc(here.design_min_degc)),
             f"{here.source.name}, {here.heat.watts:.0f} W{_bulbs(here)}",
         ),
         assumptions=words,
@@ -188,29 +202,29 @@ def setpoint_row(here: Living, supply: Supply) -> Check:
     needed = power_for(here.network, target, here.design_min_degc)
     reached = state(here.network, supply.heat_w, here.design_min_degc)
     lines = (
-        Line("Q setpoint", "H (T set - T design night)", "", needed, "W"),
-        Line("T plant", "T out + Q/H shelter + Q/H tent", "", reached.plant_degc, "°C"),
-        Line("T shelter", "T out + Q/H shelter", "", reached.shelter_degc, "°C"),
+        Line(tr("Q setpoint"), tr("H (T set - T design night)"), "", needed, "W"),
+        Line(tr("T plant"), tr("T out + Q/H shelter + Q/H tent"), "", reached.plant_degc, "°C"),
+        Line(tr("T shelter"), tr("T out + Q/H shelter"), "", reached.shelter_degc, "°C"),
         *(
-            Line(f"share of {loss.name}", "H part / H shelter", "", 100.0 * share, "%")
+            Line(tr("share of {name}").format(name=loss.name), tr("H part / H shelter"), "", 100.0 * share, "%")
             for loss, share in shares(here.network)
         ),
     )
     return Check(
         "heat-setpoint",
-        "heat for the thermostat's setpoint on the design night",
+        tr("heat for the thermostat's setpoint on the design night"),
         needed,
         supply.heat_w,
         "W",
         ratio(needed, supply.heat_w),
-        "steady heat balance",
+        tr("steady heat balance"),
         "handbook",
         inputs=(
-            f"setpoint {degc(target)}",
-            f"the heat installed holds {degc(reached.plant_degc)} round the plant",
-            f"and {degc(reached.shelter_degc)} in the shelter",
+            tr("setpoint {target}").format(target=degc(target)),
+            tr("the heat installed holds {reached} round the plant").format(reached=degc(reached.plant_degc)),
+            tr("and {reached} in the shelter").format(reached=degc(reached.shelter_degc)),
         ),
-        assumptions=(*_assumptions(here), "makers and growers add 15 to 25 %: common practice, no source"),
+        assumptions=(*_assumptions(here), tr("makers and growers add 15 to 25 %: common practice, no source")),
         way_out=_more_heat(here, needed, supply, target) if needed > supply.heat_w else "",
         working=lines,
         advice=True,
@@ -225,36 +239,35 @@ def lowest_row(here: Living, supply: Supply, limit: float | None, zone: tuple[st
     tent = lowest_outdoor(here.with_tent(), supply.heat_w, target)
     set_held = lowest_outdoor(here.network, supply.heat_w, here.heat.setpoint_degc)
     words = [
-        "the zone's number is the average of the yearly minima: half of all winters are colder, by 5 K or "
-        "more"
+        tr("the zone's number is the average of the yearly minima: half of all winters are colder, by 5 K or more")
     ]
     inputs = [
-        f"holds {degc(target)} down to {degc(held)} outside",
-        f"design night {degc(here.design_min_degc)}",
+        tr("holds {target} down to {held} outside").format(target=degc(target), held=degc(held)),
+        tr("design night {least}").format(least=degc(here.design_min_degc)),
     ]
     if zone:
-        inputs.append(f"zone {zone[0]}: average yearly minimum {degc(zone[1])}")
+        inputs.append(tr("zone {zone}: average yearly minimum {least}").format(zone=zone[0], least=degc(zone[1])))
     lines = (
         Line(
-            "lowest outdoors",
-            "T plant - Q/H plant",
+            tr("lowest outdoors"),
+            tr("T plant - Q/H plant"),
             f"{target:.1f} - {supply.heat_w:.0f}/{here.network.plant_w_k:.1f}",
             held,
             "°C",
         ),
-        Line("without a tent", "T plant - Q/H shelter", "", bare, "°C"),
-        Line("with a tent, heat inside it", "T plant - Q (1/H tent + 1/H shelter)", "", tent, "°C"),
-        Line("for the setpoint", "T set - Q/H plant", "", set_held, "°C"),
+        Line(tr("without a tent"), tr("T plant - Q/H shelter"), "", bare, "°C"),
+        Line(tr("with a tent, heat inside it"), tr("T plant - Q (1/H tent + 1/H shelter)"), "", tent, "°C"),
+        Line(tr("for the setpoint"), tr("T set - Q/H plant"), "", set_held, "°C"),
     )
     asked, given = target - here.design_min_degc, target - held
     return Check(
         "heat-lowest-outdoor",
-        "lowest outdoor temperature this heat can hold",
+        tr("lowest outdoor temperature this heat can hold"),
         here.design_min_degc,
         held,
         "°C",
         ratio(asked, given),
-        "steady heat balance",
+        tr("steady heat balance"),
         "handbook",
         inputs=tuple(inputs),
         assumptions=tuple(words),
@@ -269,55 +282,56 @@ def layer_row(here: Living, supply: Supply, ground_w: float | None) -> Check:
     by_tent = supply.heat_w / (here.network.tent_w_k or here.with_tent().tent_w_k or 1.0)
     needs = LAYER_RULE_K * here.network.shelter_w_k
     lines = [
-        Line("rule", "1.5 zones of 10 °F", "", LAYER_RULE_K, "K", "common practice, no source"),
+        Line(tr("rule"), tr("1.5 zones of 10 °F"), "", LAYER_RULE_K, "K", tr("common practice, no source")),
         Line(
-            "heat the rule would need",
-            "H x rule",
+            tr("heat the rule would need"),
+            tr("H x rule"),
             f"{here.network.shelter_w_k:.1f} x {LAYER_RULE_K:.2f}",
             needs,
             "W",
         ),
-        Line("rise by the heat installed", "Q/H shelter", "", by_heat, "K"),
-        Line("more by a tent with the heat inside", "Q/H tent", "", by_tent, "K"),
+        Line(tr("rise by the heat installed"), tr("Q/H shelter"), "", by_heat, "K"),
+        Line(tr("more by a tent with the heat inside"), tr("Q/H tent"), "", by_tent, "K"),
         Line(
-            "cloth of 40 g/m² on a calm night over mild soil",
-            "row cover table",
+            tr("cloth of 40 g/m² on a calm night over mild soil"),
+            tr("row cover table"),
             "",
             row_cover_rise(40.0),
             "K",
-            "horticultural magazine, common practice",
+            tr("horticultural magazine, common practice"),
         ),
     ]
-    words = [
-        "in steady cold a layer without heat under it is worth nothing: it only slows and shares out heat"
-    ]
+    words = [tr("in steady cold a layer without heat under it is worth nothing: it only slows and shares out heat")]
     alone = 0.0
     if ground_w is not None:
         alone = ground_w / here.network.shelter_w_k
         lines += [
             Line(
-                "ground gives about", "1.2 W/m²K x floor x (soil - plant)", "", ground_w, "W", "from memory"
+                tr("ground gives about"), tr("1.2 W/m²K x floor x (soil - plant)"), "", ground_w, "W", tr("from memory")
             ),
-            Line("rise by the ground alone", "Q/H shelter", "", alone, "K"),
+            Line(tr("rise by the ground alone"), tr("Q/H shelter"), "", alone, "K"),
         ]
         words.append(
-            "the rule is met on short calm nights with stored heat, mild soil and cloth to the ground, "
-            "not by U-values"
+            tr(
+                "the rule is met on short calm nights with stored heat, mild soil and cloth to the ground, not "
+                "by U-values"
+            )
         )
     return note(
         "heat-layer-rule",
-        "what one sealed layer is worth without heat (rule: 1.5 zones)",
+        tr("what one sealed layer is worth without heat (rule: 1.5 zones)"),
         alone,
         "K",
-        "common practice, no source",
+        tr("common practice, no source"),
         "practice",
         working=tuple(lines),
         assumptions=tuple(words),
         inputs=(
-            f"the rule says {kelvin(LAYER_RULE_K)}",
-            f"the model says {kelvin(alone)} from the ground alone on a long cold night",
-            f"{needs:.0f} W of heat would make the rule true here; the heat installed makes "
-            f"{kelvin(by_heat)}",
+            tr("the rule says {rise}").format(rise=kelvin(LAYER_RULE_K)),
+            tr("the model says {alone} from the ground alone on a long cold night").format(alone=kelvin(alone)),
+            tr("{needs:.0f} W of heat would make the rule true here; the heat installed makes {by_heat}").format(
+                needs=needs, by_heat=kelvin(by_heat)
+            ),
         ),
     )
 
@@ -330,36 +344,40 @@ def frost_row(here: Living, supply: Supply) -> Check:
     flow = INSIDE_RESISTANCE["upward" if roof is not None and roof.tilt_deg < 60.0 else "horizontal"]
     surface = inner_surface(here.worst_u_w_m2k, inside, here.design_min_degc, flow)
     dry = dampest_dry(inside, surface) if inside > -40.0 else 100.0
-    way = "frost inside is to be expected; a lower U-value and an airing every mild noon lessen it"
+    way = tr("frost inside is to be expected; a lower U-value and an airing every mild noon lessen it")
     if dry >= DAMP_AIR_PERCENT:
         way = ""
     return Check(
         "damp-inner-surface",
-        "dew and frost on the inside on the design night",
+        tr("dew and frost on the inside on the design night"),
         DAMP_AIR_PERCENT,
         dry,
-        "% humidity",
+        tr("% humidity"),
         ratio(DAMP_AIR_PERCENT, dry),
-        "ISO 13788 (surface temperature) and Magnus",
+        tr("ISO 13788 (surface temperature) and Magnus"),
         "published",
-        inputs=(f"inside {degc(inside)}", f"inner face of {here.worst_face} {degc(surface)}"),
+        inputs=(
+            tr("inside {inside}").format(inside=degc(inside)),
+            tr("inner face of {worst_face} {surface}").format(worst_face=here.worst_face, surface=degc(surface)),
+        ),
         assumptions=(
-            "damp soil keeps closed air near 80 % and more; above 90 % fungi prosper, below 70 % there is "
-            "little trouble",
+            tr(
+                "damp soil keeps closed air near 80 % and more; above 90 % fungi prosper, below 70 % there is "
+                "little trouble"
+            ),
             DRIP,
-            "air it out on every mild noon: open a panel for ten minutes",
+            tr("air it out on every mild noon: open a panel for ten minutes"),
         ),
         way_out=way,
         working=(
             Line(
-                "T inner face",
-                "Ti - U Rsi (Ti - Te)",
-                f"{inside:.1f} - {here.worst_u_w_m2k:.2f} x {flow:g} x ({inside:.1f} - "
-                f"{here.design_min_degc:.1f})",
+                tr("T inner face"),
+                tr("Ti - U Rsi (Ti - Te)"),
+                f"{inside:.1f} - {here.worst_u_w_m2k:.2f} x {flow:g} x ({inside:.1f} - {here.design_min_degc:.1f})",
                 surface,
                 "°C",
             ),
-            Line("dampest dry air", "p sat(face) / p sat(air)", "", dry, "%"),
+            Line(tr("dampest dry air"), tr("p sat(face) / p sat(air)"), "", dry, "%"),
         ),
         governs=(here.worst_face,),
         advice=True,
@@ -379,22 +397,24 @@ def power_cut_row(here: Living, limit: float | None) -> Check:
         [
             Line(
                 "C",
-                "air, half of wood and skin, 20 mm of soil",
+                tr("air, half of wood and skin, 20 mm of soil"),
                 "",
                 here.capacity_kj_k,
                 "kJ/K",
-                "handbook heats, own estimate of depth",
+                tr("handbook heats, own estimate of depth"),
             ),
-            Line("time constant", "C/H", "", here.capacity_kj_k / h / 3.6, "h"),
-            Line("hours, design night", "C/H ln((Ts - To)/(Tl - To))", "", min(bare, 999.0), "h"),
-            Line(f"hours with {BARRELS_L:.0f} litres of water", "", "", min(wet, 999.0), "h"),
-            Line("hours when it is 5 K below the limit outside", "", "", min(mild, 999.0), "h"),
+            Line(tr("time constant"), "C/H", "", here.capacity_kj_k / h / 3.6, "h"),
+            Line(tr("hours, design night"), "C/H ln((Ts - To)/(Tl - To))", "", min(bare, 999.0), "h"),
+            Line(
+                tr("hours with {barrels:.0f} litres of water").format(barrels=BARRELS_L), "", "", min(wet, 999.0), "h"
+            ),
+            Line(tr("hours when it is 5 K below the limit outside"), "", "", min(mild, 999.0), "h"),
         ],
     )
     if least < 0.0 < start:
         lines.append(
             Line(
-                "hours near 0 °C while the water freezes, at most",
+                tr("hours near 0 °C while the water freezes, at most"),
                 "m 334 kJ/kg / (H x -To)",
                 "",
                 min(freezing_hours(BARRELS_L, min(outside, -0.1), h), 999.0),
@@ -404,22 +424,24 @@ def power_cut_row(here: Living, limit: float | None) -> Check:
     if not math.isinf(bare) and bare < NIGHT_HOURS and outside < least < start:
         enough = NIGHT_HOURS * 3.6 * h / math.log((start - outside) / (least - outside))
         litres = (enough - here.capacity_kj_k) / WATER_KJ_KG_K
-        way = (
-            f"{litres:.0f} litres of water inside would carry it over {NIGHT_HOURS:.0f} h, or a heater "
-            f"that needs no mains; a temperature alarm wakes you in time"
-        )
+        way = tr(
+            "{litres:.0f} litres of water inside would carry it over {hours:.0f} h, or a heater that "
+            "needs no mains; a temperature alarm wakes you in time"
+        ).format(litres=litres, hours=NIGHT_HOURS)
     return note(
         "power-cut",
-        "power cut: time until the plant's limit",
+        tr("power cut: time until the plant's limit"),
         min(bare, 999.0),
         "h",
-        "Newton cooling; 8 h for a night is common practice, no source",
+        tr("Newton cooling; 8 h for a night is common practice, no source"),
         "handbook",
         inputs=(
-            f"from {degc(start)} to {degc(least)}",
-            f"outside {degc(outside)}: {_span(bare)}; with {BARRELS_L:.0f} litres of water {_span(wet)}",
+            tr("from {start} to {least}").format(start=degc(start), least=degc(least)),
+            tr("outside {outside}: {bare}; with {barrels:.0f} litres of water {wet}").format(
+                outside=degc(outside), bare=_span(bare), barrels=BARRELS_L, wet=_span(wet)
+            ),
         ),
-        assumptions=("one lump of heat; ground and wind left out; barrels follow the air a little late",),
+        assumptions=(tr("one lump of heat; ground and wind left out; barrels follow the air a little late"),),
         way_out=way,
         working=tuple(lines),
     )
@@ -428,5 +450,9 @@ def power_cut_row(here: Living, limit: float | None) -> Check:
 def _span(hours: float) -> str:
     """Return a time for people."""
     if hours > 99.0:
-        return "no end in sight"
-    return f"{hours * 60.0:.0f} minutes" if hours < 2.0 else f"{hours:.1f} hours"
+        return tr("no end in sight")
+    return (
+        tr("{hours:.0f} minutes").format(hours=hours * 60.0)
+        if hours < 2.0
+        else tr("{hours:.1f} hours").format(hours=hours)
+    )

@@ -20,7 +20,9 @@ from enclosure.checks.heat_sources import HeatSource, source_kind
 from enclosure.checks.power_cut import shelter_capacity
 from enclosure.checks.sun import Face
 from enclosure.checks.u_value import backed_u_value, conductivity, skin_u_value, turned_u_value
+from enclosure.language import tr
 from enclosure.shape.model import Design, Frame, Material, Part, Point, Prism, StickCut
+from enclosure.shape.names import frame_word
 from enclosure.shape.space import area, cross
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
@@ -96,7 +98,9 @@ def bearing_of(design: Design, normal: tuple[float, float, float]) -> float:
 def skin_u(material: Material, layers: int = 1) -> tuple[float, str]:
     """Return the U-value of a skin on a wall and where it comes from; a declared one wins."""
     if material.u_value_w_m2k:
-        return material.u_value_w_m2k, f"declared in the stock list ({material.source or 'no source'})"
+        return material.u_value_w_m2k, tr("declared in the stock list ({source})").format(
+            source=material.source or tr("no source")
+        )
     return skin_u_value(material.kind, material.thickness_mm, material.mass_kg_m2, layers)
 
 
@@ -124,21 +128,27 @@ def _face(design: Design, frame: Frame, scale: float) -> _FaceSum:
     u_wall, source = skin_u(material, layers)
     u = turned_u_value(u_wall, "upward") if tilt < 60.0 else u_wall
     u_wood = backed_u_value(u, frame.depth_mm, conductivity("softwood"))
-    name = frame.face if frame.level == 1 else f"{frame.face} frame tier {frame.level}"
+    name = frame_word(frame.face, frame.level)
     tracks = sum(_track_mm(part) for part in parts) / 1000.0
     losses = [
-        Loss(f"{name} skin ({material.name})", u * (gross - backed), gross - backed, u, source),
         Loss(
-            f"{name} frame",
+            tr("{face} skin ({material})").format(face=name, material=material.name),
+            u * (gross - backed),
+            gross - backed,
+            u,
+            source,
+        ),
+        Loss(
+            tr("{face} frame").format(face=name),
             u_wood * backed,
             backed,
             u_wood,
-            "ISO 6946, skin and softwood 0.13 W/mK in series",
+            tr("ISO 6946, skin and softwood 0.13 W/mK in series"),
         ),
     ]
     if tracks:
-        psi = "linear 0.05 W/mK of aluminium edge, from memory"
-        losses.append(Loss(f"{name} track", TRACK_PSI_W_MK * tracks * scale, 0.0, 0.0, psi))
+        psi = tr("linear 0.05 W/mK of aluminium edge, from memory")
+        losses.append(Loss(tr("{face} track").format(face=name), TRACK_PSI_W_MK * tracks * scale, 0.0, 0.0, psi))
     open_share = max(0.3, 1.0 - backed / gross) if gross else 0.0
     bearing = bearing_of(design, frame.plane.n)
     return _FaceSum(tuple(losses), Face(name, tilt, bearing, gross, material.light, open_share), u)
@@ -204,11 +214,11 @@ def living(design: Design, brief: Brief, site: Site, stock: Stock) -> Living:
     losses = [loss for one in sums for loss in one.losses]
     volume = volume_of(design)
     losses.append(
-        Loss("air change", air_conductance(heat.air_changes, volume), source="1.2 kg/m³ x 1005 J/kgK")
+        Loss(tr("air change"), air_conductance(heat.air_changes, volume), source=tr("1.2 kg/m³ x 1005 J/kgK"))
     )
     factor = edge_factor(lining_resistance(brief, stock))
     losses.append(
-        Loss("ground edge", edge_conductance(2.0 * (width + depth), factor), source="WAC 51-11C table A106.1")
+        Loss(tr("ground edge"), edge_conductance(2.0 * (width + depth), factor), source=tr("WAC 51-11C table A106.1"))
     )
     tent, source = tent_area(design), source_kind(heat.source)
     wood = math.fsum(part.mass_kg for part in design.parts if part.kind == "member")

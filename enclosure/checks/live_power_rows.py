@@ -25,6 +25,7 @@ from enclosure.checks.heat_sources import HeatSource
 from enclosure.checks.live_heat_rows import Supply
 from enclosure.checks.model import Check, Line
 from enclosure.checks.rows import note, ratio
+from enclosure.language import tr
 from enclosure.tables.read import number, row
 
 MOST_DROP = 0.05
@@ -72,32 +73,34 @@ def circuit_row(heat: Heat, volts: float) -> Check:
     american = volts < 160.0
     way = ""
     if amps > limit:
-        way = (
-            f"at most {limit * volts:.0f} W on this circuit; split the heat over two circuits, or have an "
-            "electrician "
-            "put in a larger one"
-        )
+        way = tr(
+            "at most {limit:.0f} W on this circuit; split the heat over two circuits, or have an "
+            "electrician put in a larger one"
+        ).format(limit=limit * volts)
     return Check(
         "circuit-load",
-        "continuous load of the circuit",
+        tr("continuous load of the circuit"),
         amps,
         limit,
         "A",
         ratio(amps, limit),
-        "NEC 210.20(A)" if american else "80 % of the fuse, common practice, no source",
+        "NEC 210.20(A)" if american else tr("80 % of the fuse, common practice, no source"),
         "published" if american else "practice",
-        inputs=(f"{heat.watts:.0f} W at {volts:.0f} V", f"fuse {fuse(heat, volts):g} A"),
-        assumptions=("the heater runs three hours or more on a cold night; nothing else is on the circuit",),
+        inputs=(
+            tr("{watts:.0f} W at {volts:.0f} V").format(watts=heat.watts, volts=volts),
+            tr("fuse {amps:g} A").format(amps=fuse(heat, volts)),
+        ),
+        assumptions=(tr("the heater runs three hours or more on a cold night; nothing else is on the circuit"),),
         way_out=way,
         working=(
             Line("I", "P / V", f"{heat.watts:.0f} / {volts:.0f}", amps, "A"),
             Line(
-                "limit",
-                "0.8 x fuse",
+                tr("limit"),
+                tr("0.8 x fuse"),
                 f"0.8 x {fuse(heat, volts):g}",
                 limit,
                 "A",
-                "loads of three hours or more",
+                tr("loads of three hours or more"),
             ),
         ),
     )
@@ -115,31 +118,38 @@ def cord_row(heat: Heat, volts: float) -> Check | None:
     way = ""
     if share > MOST_DROP:
         way = (
-            f"take {cord_text(better)}"
+            tr("take {better}").format(better=cord_text(better))
             if better
-            else "bring the outlet nearer; no listed cord is thick enough"
+            else tr("bring the outlet nearer; no listed cord is thick enough")
         )
     left = heat_at_voltage(1.0, share)
     return Check(
         "cord-voltage-drop",
-        "voltage drop along the cord",
+        tr("voltage drop along the cord"),
         100.0 * share,
         100.0 * MOST_DROP,
         "%",
         ratio(share, MOST_DROP),
-        "IEC 60228 class 5, Ohm's law" if metric else "NEC chapter 9 table 8 (stranded), Ohm's law",
+        tr("IEC 60228 class 5, Ohm's law") if metric else tr("NEC chapter 9 table 8 (stranded), Ohm's law"),
         "memory" if metric or cord in ("awg-18", "awg-16") else "published",
-        inputs=(f"{cord_text(cord)}, {length:.1f} m one way", f"{heat.watts:.0f} W at {volts:.0f} V"),
+        inputs=(
+            tr("{cord}, {length:.1f} m one way").format(cord=cord_text(cord), length=length),
+            tr("{watts:.0f} W at {volts:.0f} V").format(watts=heat.watts, volts=volts),
+        ),
         assumptions=(
-            "3 % is the aim, 5 % the limit: common practice; a cord is stranded, 2 % above the solid wire "
-            "of its size",
-            f"heat falls with the square of the voltage: {100.0 * left:.1f} % of the rated heat is left",
+            tr(
+                "3 % is the aim, 5 % the limit: common practice; a cord is stranded, 2 % above the solid wire "
+                "of its size"
+            ),
+            tr("heat falls with the square of the voltage: {left:.1f} % of the rated heat is left").format(
+                left=100.0 * left
+            ),
         ),
         way_out=way,
         working=(
-            Line("R", "resistance of one conductor", "", 1000.0 * ohm_m, "ohm/km"),
-            Line("drop", "2 L R I", f"2 x {length:.1f} x {ohm_m:.5f} x {amps:.2f}", share * volts, "V"),
-            Line("heat left", "(1 - drop/V)²", "", 100.0 * left, "%"),
+            Line("R", tr("resistance of one conductor"), "", 1000.0 * ohm_m, "ohm/km"),
+            Line(tr("drop"), "2 L R I", f"2 x {length:.1f} x {ohm_m:.5f} x {amps:.2f}", share * volts, "V"),
+            Line(tr("heat left"), tr("(1 - drop/V)²"), "", 100.0 * left, "%"),
         ),
     )
 
@@ -155,7 +165,7 @@ def cord_current_row(heat: Heat, volts: float) -> Check | None:
     amps = current(heat.watts, volts)
     return Check(
         "cord-current",
-        "current in the cord",
+        tr("current in the cord"),
         amps,
         rated,
         "A",
@@ -163,10 +173,8 @@ def cord_current_row(heat: Heat, volts: float) -> Check | None:
         str(cells["source"]),
         "memory",
         inputs=(f"{cord_text(heat.cord)}",),
-        assumptions=(
-            "uncoiled, in free air; the fuse protects the cord only if it is not larger than its rating",
-        ),
-        way_out="take a thicker cord" if amps > rated else "",
+        assumptions=(tr("uncoiled, in free air; the fuse protects the cord only if it is not larger than its rating"),),
+        way_out=tr("take a thicker cord") if amps > rated else "",
         working=(Line("I", "P / V", f"{heat.watts:.0f} / {volts:.0f}", amps, "A"),),
     )
 
@@ -175,13 +183,13 @@ def caution_row(source: HeatSource) -> Check:
     """Return the cautions that belong to the heat of this brief."""
     return note(
         "heat-cautions",
-        "cautions for heat and current",
+        tr("cautions for heat and current"),
         source.clearance_mm,
-        "mm clear",
-        "common practice, no source",
+        tr("mm clear"),
+        tr("common practice, no source"),
         "practice",
-        inputs=(f"{source.name}: {source.note}",),
-        assumptions=cautions_for(source.name),
+        inputs=(f"{tr(source.name)}: {tr(source.note)}",),
+        assumptions=tuple(tr(caution) for caution in cautions_for(source.name)),
     )
 
 

@@ -27,6 +27,7 @@ from enclosure.checks.model import Check, Line
 from enclosure.checks.rows import degc, note, ratio
 from enclosure.checks.season_calendar import Event
 from enclosure.checks.sun import kept_by_hour, level_by_hour
+from enclosure.language import tr
 
 if TYPE_CHECKING:
     from enclosure.checks.season import Season
@@ -77,9 +78,7 @@ def season_energy(
         served += capped_degree_days(base_degc, mean, sd, count, heat_w / network.plant_w_k)
         rough += erbs(base_degc, mean, MONTH_DAYS[month], spread) * count / MONTH_DAYS[month]
     h = network.plant_w_k
-    return SeasonEnergy(
-        energy_kwh(served, h), energy_kwh(wanted, h), energy_kwh(rough, h), sum(days.values())
-    )
+    return SeasonEnergy(energy_kwh(served, h), energy_kwh(wanted, h), energy_kwh(rough, h), sum(days.values()))
 
 
 def base_temperature(here: Living) -> float:
@@ -128,39 +127,45 @@ def hourly_season(
 
 def _closed_lines(closed: SeasonEnergy, share: float, price: float, currency: str) -> tuple[Line, ...]:
     """Return the lines of the degree-day form, with the cost where a price is given."""
-    source, form = "Schoenau and Kehrig 1990", "N s (z Phi + phi), capped by the heater"
+    source, form = tr("Schoenau and Kehrig 1990"), tr("N s (z Phi + phi), capped by the heater")
     lines = (
-        Line("degree-days, heat given", form, "", closed.heat_kwh, "kWh", source),
-        Line("heat an unlimited source would give", "the same, uncapped", "", closed.wanted_kwh, "kWh"),
+        Line(tr("degree-days, heat given"), form, "", closed.heat_kwh, "kWh", source),
+        Line(tr("heat an unlimited source would give"), tr("the same, uncapped"), "", closed.wanted_kwh, "kWh"),
         Line(
-            "by Erbs, unlimited",
+            tr("by Erbs, unlimited"),
             "s_m N^1.5 (h/2 + ln cosh(a h)/2a + 0.2041)",
             "",
             closed.erbs_kwh,
             "kWh",
-            "Erbs 1983",
+            tr("Erbs 1983"),
         ),
     )
     if not price:
         return lines
     words = f"{closed.heat_kwh:.0f} / {share:g} x {price:g}"
-    return (*lines, Line("cost", "kWh / heat share x price", words, closed.heat_kwh / share * price, currency))
+    return (*lines, Line(tr("cost"), tr("kWh / heat share x price"), words, closed.heat_kwh / share * price, currency))
 
 
 def _walk_lines(walk: Season, sunny: Season | None, marks: tuple[float, ...]) -> tuple[Line, ...]:
     """Return the lines of the hourly walk; hours below each mark."""
     lines = [
-        Line("hourly walk, heat given", "sum over hours", "", walk.heat_kwh, "kWh"),
-        Line("coldest hour round the plant", "", "", walk.coldest_degc, "°C"),
+        Line(tr("hourly walk, heat given"), tr("sum over hours"), "", walk.heat_kwh, "kWh"),
+        Line(tr("coldest hour round the plant"), "", "", walk.coldest_degc, "°C"),
     ]
     lines += [
-        Line(f"hours below {mark:.0f} °C round the plant", "", "", float(walk.hours_below(mark)), "h")
+        Line(
+            tr("hours below {mark:.0f} °C round the plant").format(mark=mark),
+            "",
+            "",
+            float(walk.hours_below(mark)),
+            "h",
+        )
         for mark in sorted(set(marks), reverse=True)
     ]
     if sunny is not None:
-        words = "about half of a clear sky, or the file's sun"
-        lines.append(Line("heat given when sun is counted", words, "", sunny.heat_kwh, "kWh"))
-    lines.append(Line("imbalance of the walk", "(in - out - stored) / all", "", walk.imbalance, ""))
+        words = tr("about half of a clear sky, or the file's sun")
+        lines.append(Line(tr("heat given when sun is counted"), words, "", sunny.heat_kwh, "kWh"))
+    lines.append(Line(tr("imbalance of the walk"), tr("(in - out - stored) / all"), "", walk.imbalance, ""))
     return tuple(lines)
 
 
@@ -179,33 +184,36 @@ def energy_row(
     share = here.source.heat_share or 1.0
     lines = _closed_lines(closed, share, price, currency)
     inputs = [
-        f"{closed.days} days standing",
-        f"held on average {degc(base)}",
+        tr("{days} days standing").format(days=closed.days),
+        tr("held on average {base}").format(base=degc(base)),
     ]
     if price:
         cost = closed.heat_kwh / share * price
-        inputs += [f"price {price:g} {currency} a kWh", f"about {cost:.0f} {currency} a winter"]
+        inputs += [
+            tr("price {price:g} {currency} a kWh").format(price=price, currency=currency),
+            tr("about {cost:.0f} {currency} a winter").format(cost=cost, currency=currency),
+        ]
     elif here.source.heat_share:
-        inputs.append("what it costs is not worked out: the brief gives no price of a kWh (heat.price_kwh)")
+        inputs.append(tr("what it costs is not worked out: the brief gives no price of a kWh (heat.price_kwh)"))
     words = [
-        "no sun and no stored heat: an upper bound of the energy",
-        "the thermostat holds the middle of its band",
+        tr("no sun and no stored heat: an upper bound of the energy"),
+        tr("the thermostat holds the middle of its band"),
     ]
     given, wanted = closed.heat_kwh, closed.wanted_kwh
     if walks is not None:
         walk, sunny = walks
         given, wanted = walk.heat_kwh, walk.wanted_kwh
         lines += _walk_lines(walk, sunny, (here.heat.setpoint_degc, 0.0, limit))
-        inputs.append(f"coldest hour of the walk {degc(walk.coldest_degc)}")
-        words.append("one made-up year strays by 10 % either way; a file is one year of weather")
+        inputs.append(tr("coldest hour of the walk {coldest_degc}").format(coldest_degc=degc(walk.coldest_degc)))
+        words.append(tr("one made-up year strays by 10 % either way; a file is one year of weather"))
     return Check(
         "season-energy",
-        "heat of a winter, given and wanted",
+        tr("heat of a winter, given and wanted"),
         given,
         wanted,
         "kWh",
         min(1.0, ratio(given, wanted)),
-        "degree-days after Schoenau and Kehrig 1990; Erbs 1983 beside it",
+        tr("degree-days after Schoenau and Kehrig 1990; Erbs 1983 beside it"),
         "handbook",
         inputs=tuple(inputs),
         assumptions=tuple(words),
@@ -234,22 +242,28 @@ def ground_row(climate: Climate) -> Check:
     depth = frost_depth(mean, swing, SOIL_DIFFUSIVITY)
     lines = tuple(
         Line(
-            f"coldest at {z:g} m", "Tm - A exp(-z sqrt(pi/365a))", "", coldest_at_depth(z, mean, swing), "°C"
+            tr("coldest at {z:g} m").format(z=z),
+            "Tm - A exp(-z sqrt(pi/365a))",
+            "",
+            coldest_at_depth(z, mean, swing),
+            "°C",
         )
         for z in (0.1, 0.3, 0.6, 1.0, 1.5)
     )
     return note(
         "ground-frost",
-        "depth to which bare ground freezes",
+        tr("depth to which bare ground freezes"),
         depth,
         "m",
-        "Kusuda and Achenbach 1965",
+        tr("Kusuda and Achenbach 1965"),
         "handbook",
-        inputs=(f"yearly mean {degc(mean)}", f"half range of the monthly means {swing:.1f} K"),
+        inputs=(
+            tr("yearly mean {mean}").format(mean=degc(mean)),
+            tr("half range of the monthly means {swing:.1f} K").format(swing=swing),
+        ),
         assumptions=(
-            "surface as warm as the air; diffusivity 0.05 m²/day; bare soil",
-            "snow, mulch and the freezing heat of water keep it several kelvin warmer: an upper bound of "
-            "the depth",
+            tr("surface as warm as the air; diffusivity 0.05 m²/day; bare soil"),
+            tr("snow, mulch and the freezing heat of water keep it several kelvin warmer: an upper bound of the depth"),
         ),
         working=lines,
     )
@@ -260,21 +274,21 @@ def calendar_row(events: tuple[Event, ...]) -> Check:
     if not events:
         return note(
             "season-calendar",
-            "dates of the season",
+            tr("dates of the season"),
             0.0,
-            "days standing",
-            "usual course of the year",
+            tr("days standing"),
+            tr("usual course of the year"),
             "handbook",
-            inputs=("no night below the plant's limit is likely here: no shelter is needed in a usual year",),
+            inputs=(tr("no night below the plant's limit is likely here: no shelter is needed in a usual year"),),
         )
     start = next(event.after_days for event in events if event.key == "raise")
     end = next(event.after_days for event in events if event.key == "take-down")
     return note(
         "season-calendar",
-        "dates of the season",
+        tr("dates of the season"),
         float(end - start),
-        "days standing",
-        "usual course of the year",
+        tr("days standing"),
+        tr("usual course of the year"),
         "handbook",
         inputs=tuple(f"{event.title}: {event.date_text}" for event in events),
         assumptions=tuple(f"{event.date_text}: {event.reason}" for event in events),

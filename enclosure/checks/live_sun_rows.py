@@ -12,7 +12,7 @@ from functools import lru_cache
 from math import isinf
 
 from enclosure.brief.model import Brief
-from enclosure.checks.climate import MONTH_NAMES, Climate, coldest_day, mid_day
+from enclosure.checks.climate import Climate, coldest_day, mid_day, month_name
 from enclosure.checks.live_inputs import Living
 from enclosure.checks.model import Check, Line
 from enclosure.checks.rows import degc, note, ratio
@@ -28,12 +28,13 @@ from enclosure.checks.sun import (
     vent_area_by_floor,
     vent_area_by_stack,
 )
+from enclosure.language import later, tr
 
 TOO_HOT_DEGC = 30.0
 RULE_RISE_K = 25.0
 MOST_ADVICE = 9.99
 RULE_OUTSIDE_DEGC = -5.0
-RULE_WORDS = "about +20 °C inside twin-wall on a clear mid-winter day at -5 °C: common practice, no source"
+RULE_WORDS = later("about +20 °C inside twin-wall on a clear mid-winter day at -5 °C: common practice, no source")
 SNOW_BELOW_DEGC = -1.0
 
 
@@ -53,9 +54,11 @@ def clear_day_row(here: Living, climate: Climate, months: Iterable[int]) -> Chec
     worst = max(standing, key=lambda day: (day.inside_degc[1], -day.month))
     lines = [
         Line(
-            f"{MONTH_NAMES[day.month]}: outside {day.outside_degc:.0f} °C, inside likely",
-            "T out + kept x passed / H",
-            f"range {day.inside_degc[0]:.0f} to {day.inside_degc[2]:.0f} °C",
+            tr("{month}: outside {outside_degc:.0f} °C, inside likely").format(
+                month=month_name(day.month), outside_degc=day.outside_degc
+            ),
+            tr("T out + kept x passed / H"),
+            tr("range {low:.0f} to {high:.0f} °C").format(low=day.inside_degc[0], high=day.inside_degc[2]),
             day.inside_degc[1],
             "°C",
         )
@@ -64,22 +67,25 @@ def clear_day_row(here: Living, climate: Climate, months: Iterable[int]) -> Chec
     first = next((day for day in standing if day.inside_degc[1] > TOO_HOT_DEGC), None)
     way = ""
     if first is not None:
-        way = f"open panels or the vent on clear days from {MONTH_NAMES[first.month]} on"
+        way = tr("open panels or the vent on clear days from {month} on").format(month=month_name(first.month))
     low, likely, high = worst.inside_degc
     return Check(
         "sun-clear-day",
-        "hottest clear day with the shelter closed",
+        tr("hottest clear day with the shelter closed"),
         likely,
         TOO_HOT_DEGC,
         "°C",
         ratio(likely, TOO_HOT_DEGC),
-        "steady sun balance; Ineichen-Perez clear sky; 30 °C is common practice, no source",
+        tr("steady sun balance; Ineichen-Perez clear sky; 30 °C is common practice, no source"),
         "practice",
-        inputs=(f"{MONTH_NAMES[worst.month]}: {degc(low)} to {degc(high)}, likely {degc(likely)}",),
+        inputs=(
+            tr("{month}: {low} to {high}, likely {likely}").format(
+                month=month_name(worst.month), low=degc(low), high=degc(high), likely=degc(likely)
+            ),
+        ),
         assumptions=(
-            "of the sun let through, 36 to 85 % stays as heat; the likely 48 % is fitted to growers' "
-            "practice",
-            "closed shelter, calm, no clouds; the high end has fresh snow around it in frosty months",
+            tr("of the sun let through, 36 to 85 % stays as heat; the likely 48 % is fitted to growers' practice"),
+            tr("closed shelter, calm, no clouds; the high end has fresh snow around it in frosty months"),
         ),
         way_out=way,
         working=tuple(lines),
@@ -99,23 +105,23 @@ def rule_row(here: Living, climate: Climate) -> Check:
     """Return the model's range beside the growers' rule for a clear mid-winter noon."""
     low, likely, high = midwinter_range(here, climate)
     inside = low <= RULE_RISE_K <= high
-    words = "lies inside the model's range" if inside else "lies outside the model's range for this shelter"
+    words = tr("lies inside the model's range") if inside else tr("lies outside the model's range for this shelter")
     return note(
         "sun-midwinter-rule",
-        "clear mid-winter noon at -5 °C outside",
+        tr("clear mid-winter noon at -5 °C outside"),
         RULE_OUTSIDE_DEGC + likely,
         "°C",
-        "common practice, no source",
+        tr("common practice, no source"),
         "practice",
         inputs=(
-            f"model: {degc(RULE_OUTSIDE_DEGC + low)} to {degc(RULE_OUTSIDE_DEGC + high)}",
-            f"rule: {RULE_WORDS}; it {words}",
+            tr("model: {low} to {high}").format(low=degc(RULE_OUTSIDE_DEGC + low), high=degc(RULE_OUTSIDE_DEGC + high)),
+            tr("rule: {rule}; it {lies}").format(rule=tr(RULE_WORDS), lies=words),
         ),
-        assumptions=("the rule was made on twin-wall boxes at about 44 degrees north; others may differ",),
+        assumptions=(tr("the rule was made on twin-wall boxes at about 44 degrees north; others may differ"),),
         working=(
-            Line("rise, low", f"{kept_share(0):.2f} x passed / H", "", low, "K"),
-            Line("rise, likely", f"{kept_share(1):.2f} x passed / H", "", likely, "K"),
-            Line("rise, high", f"{kept_share(2):.2f} x passed / H", "", high, "K"),
+            Line(tr("rise, low"), tr("{kept:.2f} x passed / H").format(kept=kept_share(0)), "", low, "K"),
+            Line(tr("rise, likely"), tr("{kept:.2f} x passed / H").format(kept=kept_share(1)), "", likely, "K"),
+            Line(tr("rise, high"), tr("{kept:.2f} x passed / H").format(kept=kept_share(2)), "", high, "K"),
         ),
     )
 
@@ -127,38 +133,39 @@ def vent_row(here: Living, climate: Climate, brief: Brief, months: Iterable[int]
     days = clear_days(here.faces, climate, here.network.shelter_w_k)
     hottest = max((days[m] for m in months), key=lambda day: (day.inside_degc[1], -day.month))
     kept = (hottest.inside_degc[1] - hottest.outside_degc) * here.network.shelter_w_k
-    stack = vent_area_by_stack(
-        kept, here.network.shelter_w_k, 0.8 * here.height_m, hottest.outside_degc, TOO_HOT_DEGC
-    )
+    stack = vent_area_by_stack(kept, here.network.shelter_w_k, 0.8 * here.height_m, hottest.outside_degc, TOO_HOT_DEGC)
     way = ""
     if given < needed:
-        way = (
-            f'a vent of {needed:.2f} m² high up and the same low down (vent.share = "15 %"), '
-            "or open panels by hand on every clear day"
-        )
-    stack_text = "none is enough: take the roof or a wall off" if isinf(stack) else f"{stack:.2f} m² each"
+        way = tr(
+            'a vent of {needed:.2f} m² high up and the same low down (vent.share = "15 %"), or open panels '
+            "by hand on every clear day"
+        ).format(needed=needed)
+    stack_text = (
+        tr("none is enough: take the roof or a wall off")
+        if isinf(stack)
+        else tr("{stack:.2f} m² each").format(stack=stack)
+    )
     return Check(
         "vent-area",
-        "vent area by share of the floor",
+        tr("vent area by share of the floor"),
         needed,
         given,
         "m²",
         min(MOST_ADVICE, ratio(needed, given)),
-        "ASABE as quoted in trade fact sheets: 15 to 20 % of the floor, high and low each",
+        tr("ASABE as quoted in trade fact sheets: 15 to 20 % of the floor, high and low each"),
         "handbook",
         inputs=(
-            f"floor {here.floor_m2:.2f} m²",
-            f"stack effect, to stay at {degc(TOO_HOT_DEGC)} on a clear day in "
-            f"{MONTH_NAMES[hottest.month]}: {stack_text}",
+            tr("floor {floor_m2:.2f} m²").format(floor_m2=here.floor_m2),
+            tr("stack effect, to stay at {limit} on a clear day in {month}: {area}").format(
+                limit=degc(TOO_HOT_DEGC), month=month_name(hottest.month), area=stack_text
+            ),
         ),
-        assumptions=(
-            "openings high and low, 80 % of the height apart, no wind, discharge 0.6 (from memory)",
-        ),
+        assumptions=(tr("openings high and low, 80 % of the height apart, no wind, discharge 0.6 (from memory)"),),
         way_out=way,
         working=(
-            Line("by floor", "0.15 x floor", f"0.15 x {here.floor_m2:.2f}", needed, "m²"),
-            Line("by stack effect", "Q = Cd A sqrt(g h dT/T)", "", min(stack, 99.0), "m²"),
-            Line("in the brief", "share x floor", f"{share:.2f} x {here.floor_m2:.2f}", given, "m²"),
+            Line(tr("by floor"), tr("0.15 x floor"), f"0.15 x {here.floor_m2:.2f}", needed, "m²"),
+            Line(tr("by stack effect"), "Q = Cd A sqrt(g h dT/T)", "", min(stack, 99.0), "m²"),
+            Line(tr("in the brief"), tr("share x floor"), f"{share:.2f} x {here.floor_m2:.2f}", given, "m²"),
         ),
         advice=True,
     )
@@ -171,17 +178,21 @@ def light_row(here: Living, climate: Climate) -> Check:
     outside, share = daily_light(climate, month), light_share(here.faces, climate, month)
     return note(
         "light-daily",
-        "light for the plant on a clear mid-winter day",
+        tr("light for the plant on a clear mid-winter day"),
         outside * share,
-        "mol/m² a day",
-        "Britton and Dodd 1976 (2.114 micromol per joule), clear sky",
+        tr("mol/m² a day"),
+        tr("Britton and Dodd 1976 (2.114 micromol per joule), clear sky"),
         "published",
-        inputs=(f"{MONTH_NAMES[month]}: {outside:.0f} mol/m² out of doors, {100.0 * share:.0f} % comes in",),
+        inputs=(
+            tr("{month}: {outside:.0f} mol/m² out of doors, {share:.0f} % comes in").format(
+                month=month_name(month), outside=outside, share=100.0 * share
+            ),
+        ),
         assumptions=(
-            "clear day; a cloudy winter leaves about half; many evergreens rest at 4 to 10 mol (practice)",
+            tr("clear day; a cloudy winter leaves about half; many evergreens rest at 4 to 10 mol (practice)"),
         ),
         working=(
-            Line("out of doors", "sum of sun x 2.114", "", outside, "mol/m²"),
-            Line("share let in", "sum(E A light open) / sum(E A)", "", 100.0 * share, "%"),
+            Line(tr("out of doors"), tr("sum of sun x 2.114"), "", outside, "mol/m²"),
+            Line(tr("share let in"), tr("sum(E A light open) / sum(E A)"), "", 100.0 * share, "%"),
         ),
     )

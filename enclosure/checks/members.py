@@ -32,7 +32,9 @@ from enclosure.checks.model import Check
 from enclosure.checks.panels import Verdict
 from enclosure.checks.ranges import GRAVITY
 from enclosure.checks.wind import body_coefficient, roof_net, wall_net
+from enclosure.language import tr
 from enclosure.shape.model import WALLS, Frame, Part, StickCut
+from enclosure.shape.names import face_code
 from enclosure.shape.solid_math import corners
 from enclosure.shape.space import add, area, dot
 
@@ -114,11 +116,7 @@ class Row:
 def _stick(case: Case, one: Seat, pieces: int = 1) -> Stick:
     timber = case.timber(one.part)
     depth = one.frame.depth_mm
-    other = (
-        timber.width_mm
-        if abs(timber.thickness_mm - depth) < abs(timber.width_mm - depth)
-        else timber.thickness_mm
-    )
+    other = timber.width_mm if abs(timber.thickness_mm - depth) < abs(timber.width_mm - depth) else timber.thickness_mm
     return Stick(timber.grade, other, depth, pieces)
 
 
@@ -139,16 +137,16 @@ def pushes(case: Case, frame: Frame, width: float, span: float) -> tuple[Push, .
     worst = max(down, up)
     snow = case.snow.worst_kpa * 1000.0 * math.cos(math.radians(case.design.fall_deg)) ** 2
     own = roof_weight(case) * GRAVITY
-    found = [
-        Push("wind", q * worst * width * 1e-6, strength, f"q C s = {q:.1f} Pa x {worst:.3f} x {width:.0f} mm")
-    ]
+    found = [Push("wind", q * worst * width * 1e-6, strength, f"q C s = {q:.1f} Pa x {worst:.3f} x {width:.0f} mm")]
     if snow > 0.0:
         found.append(
             Push(
                 "snow",
                 (snow + own) * width * 1e-6,
                 case.snow.strength,
-                f"(snow + weight) s = ({snow:.0f} + {own:.0f}) Pa x {width:.0f} mm",
+                tr("(snow + weight) s = ({snow:.0f} + {own:.0f}) Pa x {width:.0f} mm").format(
+                    snow=snow, own=own, width=width
+                ),
             )
         )
     return tuple(found)
@@ -266,17 +264,15 @@ def _rails(case: Case, frame: Frame, placed: tuple[Seat, ...]) -> list[Row]:
     for one in placed:
         if one.part.role not in ("sill", "head"):
             continue
-        between = (one.part.role == "sill" and frame.level > 1) or (
-            one.part.role == "head" and frame.level < top
-        )
+        between = (one.part.role == "sill" and frame.level > 1) or (one.part.role == "head" and frame.level < top)
         span = _rail_span(case, frame, one)
         q = wind.q_pa * wind.service
         if one.part.role == "head" and frame.level == top:
             # rafters tie this head to the one across: both share the drag on the whole body
             c = body_coefficient(wind, design.outside_mm[2] / 1e3, min(design.outside_mm[:2]) / 1e3) / 2
-            words = (
-                f"q C/2 h/2 = {q:.1f} Pa x {c:.3f} x {height:.0f}/2 mm; rafters share it between two heads"
-            )
+            words = tr(
+                "q C/2 h/2 = {q:.1f} Pa x {c:.3f} x {height:.0f}/2 mm; rafters share it between two heads"
+            ).format(q=q, c=c, height=height)
         else:
             c = max(wall_net(wind, span * height / 2 * 1e-6))
             words = f"q C h/2 = {q:.1f} Pa x {c:.3f} x {height:.0f}/2 mm"
@@ -332,20 +328,27 @@ def member_checks(case: Case, press_n: float = 0.0) -> tuple[Check, ...]:
 def _check(case: Case, role: str, use: float, row: Row, verdict: Verdict) -> Check:
     part = row.seat.part
     assumed = [
-        "every member is a simple span between its supports",
-        "wet service: it stands out of doors all winter",
-        "edge zone pressures, because the shelter is smaller than the codes' edge zones",
+        tr("every member is a simple span between its supports"),
+        tr("wet service: it stands out of doors all winter"),
+        tr("edge zone pressures, because the shelter is smaller than the codes' edge zones"),
     ]
     note = allowed(row.stick, "fb", "wind")[2]
     if note:
         assumed.insert(0, note)
     if role == "ridge":
-        assumed.append("the ridge carries half of both slopes as a beam, so that the rafters do not thrust")
-    where = f"{part.mark}, {part.face}" + (f" frame tier {part.level}" if part.level > 1 else "")
-    inputs = (f"{row.stick.words}", where, case.wind.words, f"roof snow {case.snow.worst_kpa:.2f} kPa")
+        assumed.append(tr("the ridge carries half of both slopes as a beam, so that the rafters do not thrust"))
+    where = f"{part.mark}, {face_code(part.face)}"
+    if part.level > 1:
+        where = tr("{place}, frame tier {level}").format(place=where, level=part.level)
+    inputs = (
+        f"{row.stick.words}",
+        where,
+        case.wind.words,
+        tr("roof snow {worst_kpa:.2f} kPa").format(worst_kpa=case.snow.worst_kpa),
+    )
     return Check(
         f"member-{role.replace(' ', '-')}",
-        f"{role}: {verdict.what}",
+        f"{tr(role)}: {tr(verdict.what)}",
         verdict.demand,
         verdict.capacity,
         verdict.unit,

@@ -23,7 +23,9 @@ from enclosure.checks.panels import PanelLoad, Verdict, judge
 from enclosure.checks.ranges import GRAVITY
 from enclosure.checks.snow import DRIFT_WORDS
 from enclosure.checks.wind import roof_net, wall_net
+from enclosure.language import tr
 from enclosure.shape.model import Frame, Part, SheetCut
+from enclosure.shape.names import address
 from enclosure.stock.model import Skin
 
 BUTTON_HOLD_N = 400.0
@@ -79,9 +81,7 @@ def pane(case: Case, part: Part) -> Pane:
     if case.stock.skins[part.material].kind == "film":
         marks = [left, *[a for a in frame.bay_lines_mm if left < a < right], right]
         width = max(b - a for a, b in pairwise(marks))
-    return Pane(
-        part, frame, max(width, 1.0), max(longest, 1.0), max(high - low, 1.0), cover, len(part.cut.holes)
-    )
+    return Pane(part, frame, max(width, 1.0), max(longest, 1.0), max(high - low, 1.0), cover, len(part.cut.holes))
 
 
 def _lines(case: Case, frame: Frame, part: Part) -> list[float]:
@@ -131,23 +131,23 @@ def _button(one: Pane, load: PanelLoad) -> Verdict:
     per_line = max(1, one.buttons // lines_behind)
     pull = load.pull_pa * one.along * 1e-3 * one.across * 1e-3 / (per_line + 1)
     lines = (
-        Line("q", "", "", load.pull_pa, "Pa", "net pull of the wind"),
+        Line("q", "", "", load.pull_pa, "Pa", tr("net pull of the wind")),
         Line(
             "N",
             "q a b / (n + 1)",
             f"{load.pull_pa:.0f} x {one.along:.0f} x {one.across:.0f} mm² / ({per_line} + 1)",
             pull,
             "N",
-            "buttons share a transom's strip with the two edges",
+            tr("buttons share a transom's strip with the two edges"),
         ),
-        Line("hold", "", "", BUTTON_HOLD_N, "N", "from memory"),
+        Line(tr("hold"), "", "", BUTTON_HOLD_N, "N", tr("from memory")),
     )
     return Verdict(
         "pull on a button fixing",
         pull,
         BUTTON_HOLD_N,
         "N",
-        "pull-through of a washer (from memory)",
+        tr("pull-through of a washer (from memory)"),
         "memory",
         lines,
     )
@@ -179,19 +179,22 @@ def _key(side: str, what: str) -> str:
 
 def _check(case: Case, key: str, one: Pane, verdict: Verdict) -> Check:
     skin = case.stock.skins[one.part.material]
-    side = "roof" if one.frame.face in ROOFS else "wall"
-    where = f"panel {one.part.mark} ({one.part.address})"
+    where = tr("panel {mark} ({address})").format(mark=one.part.mark, address=address(one.part))
     inputs: tuple[str, ...] = (
-        f"{where}, free {one.across:.0f} x {one.along:.0f} mm (across x along)",
+        tr("{where}, free {across:.0f} x {along:.0f} mm (across x along)").format(
+            where=where, across=one.across, along=one.along
+        ),
         skin.name,
         case.wind.words,
-        f"edge cover {one.cover:.1f} mm when coldest",
+        tr("edge cover {cover:.1f} mm when coldest").format(cover=one.cover),
     )
     if "snow" in verdict.what:
-        inputs = (*inputs, f"roof snow {case.snow.worst_kpa:.2f} kPa")
+        inputs = (*inputs, tr("roof snow {worst_kpa:.2f} kPa").format(worst_kpa=case.snow.worst_kpa))
     return Check(
         key,
-        f"{side} panel: {verdict.what}",
+        (tr("roof panel: {what}") if one.frame.face in ROOFS else tr("wall panel: {what}")).format(
+            what=tr(verdict.what)
+        ),
         verdict.demand,
         verdict.capacity,
         verdict.unit,
@@ -206,16 +209,16 @@ def _check(case: Case, key: str, one: Pane, verdict: Verdict) -> Check:
 
 
 def _assumed(skin: Skin, verdict: Verdict) -> tuple[str, ...]:
-    found = ["edge zone pressures, because the shelter is smaller than the codes' edge zones"]
+    found = [tr("edge zone pressures, because the shelter is smaller than the codes' edge zones")]
     if skin.kind == "multiwall":
-        found.append("stiffness as in the stock list, known to 25 %; edges slide freely in their slots")
+        found.append(tr("stiffness as in the stock list, known to 25 %; edges slide freely in their slots"))
     if skin.kind == "glass":
-        found.append("glass overhead or below 0.5 m from the ground must be safety glass")
+        found.append(tr("glass overhead or below 0.5 m from the ground must be safety glass"))
     if skin.kind == "film" and "snow" in verdict.what:
-        found.append("snow on film pockets: sweep it off while it falls")
+        found.append(tr("snow on film pockets: sweep it off while it falls"))
     if "snow" in verdict.what:
-        found.append(DRIFT_WORDS)
-        found.append("snow lies for weeks: plastics creep, two thirds of the short-term stiffness is used")
+        found.append(tr(DRIFT_WORDS))
+        found.append(tr("snow lies for weeks: plastics creep, two thirds of the short-term stiffness is used"))
     return tuple(found)
 
 
@@ -234,21 +237,29 @@ def _missing(case: Case) -> tuple[Check, ...]:
         return ()
     use, one, verdict = worst
     limit = sail_speed(case, use)
-    words = () if limit is None else (f"with a panel missing it holds to about {limit * 3.6:.0f} km/h",)
+    words = (
+        ()
+        if limit is None
+        else (tr("with a panel missing it holds to about {limit:.0f} km/h").format(limit=limit * 3.6),)
+    )
     return (
         Check(
             "panel-missing",
-            f"one panel missing or the front open: {verdict.what}",
+            tr("one panel missing or the front open: {what}").format(what=tr(verdict.what)),
             verdict.demand,
             verdict.capacity,
             verdict.unit,
             use,
-            "ASCE 7-16 table 26.13-1, EN 1991-1-4 7.2.9, NBCC 4.1.7.7 (openings)",
+            tr("ASCE 7-16 table 26.13-1, EN 1991-1-4 7.2.9, NBCC 4.1.7.7 (openings)"),
             "memory",
-            (f"next in line: panel {one.part.mark} ({one.part.address})", case.wind.words, *words),
             (
-                "the wind fills the shelter through the gap and pushes the next panel out from inside",
-                "close the front and replace a lost panel before the wind comes",
+                tr("next in line: panel {mark} ({address})").format(mark=one.part.mark, address=address(one.part)),
+                case.wind.words,
+                *words,
+            ),
+            (
+                tr("the wind fills the shelter through the gap and pushes the next panel out from inside"),
+                tr("close the front and replace a lost panel before the wind comes"),
             ),
             working=verdict.lines,
             governs=(one.part.mark,),

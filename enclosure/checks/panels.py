@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 from enclosure.checks import plates
 from enclosure.checks.model import Line, SourceKind
+from enclosure.language import tr
 from enclosure.stock.model import Skin
 
 SAG_SHARE = 20.0
@@ -85,9 +86,7 @@ def stiffnesses(skin: Skin, long_term: bool) -> tuple[float, float, float]:
     return (along or flat) * share, (across or flat) * share, membrane * share
 
 
-def judge(
-    skin: Skin, along: float, across: float, load: PanelLoad, cover: float | None = None
-) -> tuple[Verdict, ...]:
+def judge(skin: Skin, along: float, across: float, load: PanelLoad, cover: float | None = None) -> tuple[Verdict, ...]:
     """Return every verdict on one panel.
 
     Args:
@@ -126,16 +125,22 @@ def _plate(
     d1, d2, membrane = stiffnesses(skin, lasting)
     short = min(along, across)
     sag = plates.plate_sag(pressure, along, across, d1, d2, membrane)
-    softer = ", softened for lasting load" if lasting else ""
-    book = "Theory of Plates and Shells, articles 30, 85, 101"
-    skins = "membrane stiffness, 3/4 of the plastic in the skins (from memory)"
+    book = tr("Theory of Plates and Shells, articles 30, 85, 101")
+    skins = tr("membrane stiffness, 3/4 of the plastic in the skins (from memory)")
     common = (
-        Line("q", "", "", pressure, "Pa", f"net {name} pressure"),
-        Line("a", "", "", along, "mm", "free size along the flutes"),
-        Line("b", "", "", across, "mm", "free size across the flutes"),
-        Line("Dx, Dy", "", f"{d1:.2f} and {d2:.2f}", d1, "N m", f"stock list{softer}"),
+        Line("q", "", "", pressure, "Pa", tr("net {load} pressure").format(load=tr(name))),
+        Line("a", "", "", along, "mm", tr("free size along the flutes")),
+        Line("b", "", "", across, "mm", tr("free size across the flutes")),
+        Line(
+            "Dx, Dy",
+            "",
+            tr("{along:.2f} and {across:.2f}").format(along=d1, across=d2),
+            d1,
+            "N m",
+            tr("stock list, softened for lasting load") if lasting else tr("stock list"),
+        ),
         Line("A", "", "", membrane, "N/m", skins),
-        Line("d", "K d + N d³ = 16 q / pi⁶", "orthotropic plate, edges free to slide", sag, "mm", book),
+        Line("d", "K d + N d³ = 16 q / pi⁶", tr(tr("orthotropic plate, edges free to slide")), sag, "mm", book),
     )
     rows = [_sagging(name, sag, short, common)]
     if skin.fixing == "track":
@@ -147,8 +152,8 @@ def _plate(
 def _sagging(name: str, sag: float, short: float, common: tuple[Line, ...]) -> Verdict:
     limit = min(short / SAG_SHARE, SAG_MOST_MM)
     words = f"min({short:.0f}/20, 50)"
-    lines = (*common, Line("d most", "min(b/20, 50)", words, limit, "mm", "common practice, no source"))
-    source = "sag <= b/20 and 50 mm; common practice, no source"
+    lines = (*common, Line(tr("d most"), "min(b/20, 50)", words, limit, "mm", tr("common practice, no source")))
+    source = tr("sag <= b/20 and 50 mm; common practice, no source")
     return Verdict(f"sag under {name}", sag, limit, "mm", source, "practice", lines)
 
 
@@ -158,24 +163,22 @@ def _drawing(name: str, sag: float, short: float, cover: float, common: tuple[Li
     words = f"4 x {sag:.1f}² / (3 x {short:.0f})"
     lines = (
         *common,
-        Line("u", "4 d² / 3 b", words, drawn, "mm", "statics of an arc"),
+        Line("u", "4 d² / 3 b", words, drawn, "mm", tr("statics of an arc")),
         Line(
-            "room", "cover - 5", f"{cover:.1f} - 5", room, "mm", "cover when coldest and pushed to one side"
+            tr("room"), tr("cover - 5"), f"{cover:.1f} - 5", room, "mm", tr("cover when coldest and pushed to one side")
         ),
     )
-    source = "arc of a flat parabola; 5 mm left is common practice, no source"
+    source = tr("arc of a flat parabola; 5 mm left is common practice, no source")
     return Verdict(f"draw from the track under {name}", drawn, room, "mm", source, "practice", lines)
 
 
-def _stressed(
-    skin: Skin, name: str, sag: float, short: float, lasting: bool, common: tuple[Line, ...]
-) -> Verdict:
+def _stressed(skin: Skin, name: str, sag: float, short: float, lasting: bool, common: tuple[Line, ...]) -> Verdict:
     modulus = MODULUS_MPA[skin.kind]
     stress = plates.curvature_stress(sag, short, skin.thickness_mm, modulus)
     allowed = PLASTIC_ALLOWED_MPA[skin.kind] * (0.6 if lasting else 1.0)
     words = f"{modulus:.0f} x {skin.thickness_mm:g}/2 x pi² x {sag:.1f}/{short:.0f}²"
-    lines = (*common, Line("sigma", "E t/2 pi² d/b²", words, stress, "MPa", "sheet bent to a half sine"))
-    source = "yield over 3 or more; from memory"
+    lines = (*common, Line("sigma", "E t/2 pi² d/b²", words, stress, "MPa", tr("sheet bent to a half sine")))
+    source = tr("yield over 3 or more; from memory")
     return Verdict(f"stress under {name}", stress, allowed, "MPa", source, "memory", lines)
 
 
@@ -191,17 +194,17 @@ def _glass(skin: Skin, along: float, across: float, load: PanelLoad) -> tuple[Ve
                 stress,
                 allowed,
                 "MPa",
-                "ASTM E1300 annealed glass (from memory)",
+                tr("ASTM E1300 annealed glass (from memory)"),
                 "memory",
                 (
-                    Line("q", "", "", pressure, "Pa", f"net {name} pressure"),
+                    Line("q", "", "", pressure, "Pa", tr("net {load} pressure").format(load=tr(name))),
                     Line(
                         "sigma",
                         "beta q b²/t²",
                         f"b {short:.0f} mm, t {skin.thickness_mm:g} mm",
                         stress,
                         "MPa",
-                        "Theory of Plates and Shells, table 8",
+                        tr("Theory of Plates and Shells, table 8"),
                     ),
                 ),
             )
@@ -214,9 +217,9 @@ def _glass(skin: Skin, along: float, across: float, load: PanelLoad) -> tuple[Ve
                 area,
                 skin.max_pane_m2,
                 "m²",
-                "stock list's largest pane; common practice, no source",
+                tr("stock list's largest pane; common practice, no source"),
                 "practice",
-                (Line("area", "a b", f"{along:.0f} x {across:.0f}", area, "m²", ""),),
+                (Line(tr("area"), "a b", f"{along:.0f} x {across:.0f}", area, "m²", ""),),
             )
         )
     return tuple(rows)
@@ -230,14 +233,14 @@ def _film(skin: Skin, along: float, across: float, load: PanelLoad) -> tuple[Ver
         pull = plates.film_pull(pressure, span, modulus, skin.thickness_mm)
         stress, sag = pull / skin.thickness_mm / 1000.0, plates.film_sag(pressure, span, pull)
         lines = (
-            Line("q", "", "", pressure, "Pa", f"net {name} pressure"),
+            Line("q", "", "", pressure, "Pa", tr("net {load} pressure").format(load=tr(name))),
             Line(
                 "T",
                 "(E t q² L²/24)^(1/3)",
                 f"L {span:.0f} mm, t {skin.thickness_mm:g} mm, E {modulus:.0f} MPa",
                 pull,
                 "N/m",
-                "flat taut strip",
+                tr("flat taut strip"),
             ),
             Line(
                 "d",
@@ -245,7 +248,7 @@ def _film(skin: Skin, along: float, across: float, load: PanelLoad) -> tuple[Ver
                 f"{pressure:.0f} x {span / 1000:.3f}² / (8 x {pull:.0f})",
                 sag,
                 "mm",
-                "statics",
+                tr("statics"),
             ),
         )
         allowed = FILM_ALLOWED_MPA * (0.5 if lasting else 1.0)
@@ -255,7 +258,7 @@ def _film(skin: Skin, along: float, across: float, load: PanelLoad) -> tuple[Ver
                 stress,
                 allowed,
                 "MPa",
-                "half the yield of polyethylene; from memory",
+                tr("half the yield of polyethylene; from memory"),
                 "memory",
                 lines,
             )
@@ -266,7 +269,7 @@ def _film(skin: Skin, along: float, across: float, load: PanelLoad) -> tuple[Ver
                 sag,
                 span / FILM_SAG_SHARE,
                 "mm",
-                "sag <= L/8, so that water or snow does not pocket; common practice, no source",
+                tr("sag <= L/8, so that water or snow does not pocket; common practice, no source"),
                 "practice",
                 lines,
             )

@@ -26,7 +26,9 @@ from enclosure.checks.case import Case, wind_face
 from enclosure.checks.members import seat
 from enclosure.checks.model import Check, Line
 from enclosure.checks.wind import body_coefficient
+from enclosure.language import tr
 from enclosure.shape.model import Frame, Part, SheetCut
+from enclosure.shape.names import face_word
 
 SCREW_MM = 4.83
 SCREW_ROOT_MM = 3.86
@@ -106,25 +108,32 @@ def _diagonal(case: Case, frame: Frame, part: Part, lines: list[Line], name: str
     stick = Stick(timber.grade, timber.width_mm, timber.thickness_mm)
     euler = math.pi**2 * modulus_of(stick) * stick.inertia / length**2 / EULER_SAFETY
     pulled, pushed = screws * run / length, min(screws, euler) * run / length
-    size = f"{timber.thickness_mm:.0f} mm thick"
+    size = tr("{thick:.0f} mm thick").format(thick=timber.thickness_mm)
     lines += [
         Line(
             f"{name}Z",
-            f"{case.screws} screws at each end",
-            f"{size}, G 0.42, CD 1.6, wet 0.7",
+            tr("{screws} screws at each end").format(screws=case.screws),
+            tr("{size}, G 0.42, CD 1.6, wet 0.7").format(size=size),
             screws,
             "N",
-            "NDS table 12.3.1A, no. 10 screw",
+            tr("NDS table 12.3.1A, no. 10 screw"),
         ),
-        Line(f"{name}Pe", "pi² E I / L² / 3", f"L {length:.0f} mm, {size}", euler, "N", "Euler, safety 3"),
-        Line(f"{name}H pulled", "Z run/L", f"{screws:.0f} x {run:.0f}/{length:.0f}", pulled, "N", "statics"),
+        Line(f"{name}Pe", "pi² E I / L² / 3", f"L {length:.0f} mm, {size}", euler, "N", tr("Euler, safety 3")),
         Line(
-            f"{name}H pushed",
+            tr("{name}H pulled").format(name=name),
+            "Z run/L",
+            f"{screws:.0f} x {run:.0f}/{length:.0f}",
+            pulled,
+            "N",
+            tr("statics"),
+        ),
+        Line(
+            tr("{name}H pushed").format(name=name),
             "min(Z, Pe) run/L",
             f"{min(screws, euler):.0f} x {run:.0f}/{length:.0f}",
             pushed,
             "N",
-            "statics",
+            tr("statics"),
         ),
     ]
     return pulled, pushed, _lean(part)
@@ -148,22 +157,22 @@ def _corners(case: Case, parts: list[Part], height: float, lines: list[Line], na
         moment = GUSSET_ARM * one * leg
         count = len(gussets)
         words, source = (
-            f"{count} gussets, 3 screws a leg, leg {leg:.0f} mm",
-            "7/6 Z leg: screws by NDS table 12.3.1A turn about the corner",
+            tr("{count} gussets, 3 screws a leg, leg {leg:.0f} mm").format(count=count, leg=leg),
+            tr("7/6 Z leg: screws by NDS table 12.3.1A turn about the corner"),
         )
     else:
         moment, count = BRACKET_NM * 1000.0, 4
-        words, source = "4 angles in the corners", "25 N m each (from memory)"
+        words, source = tr("4 angles in the corners"), tr("25 N m each (from memory)")
     hold = count * moment / height
     lines += [
-        Line(f"{name}Mc", "moment of one corner", words, moment, "N mm", source),
+        Line(f"{name}Mc", tr("moment of one corner"), words, moment, "N mm", source),
         Line(
             f"{name}Hc",
             "n Mc / h",
             f"{count} x {moment:.0f} / {height:.0f}",
             hold,
             "N",
-            "frame with stiff corners",
+            tr("frame with stiff corners"),
         ),
     ]
     return hold
@@ -200,34 +209,34 @@ def _pair(case: Case, pair: tuple[str, str], level: int) -> Check:
     total = diagonals + corners
     lines = (
         *wind.lines,
-        Line("A", f"face {across.lower()}", "", area, "m²", "the design's own frames"),
+        Line("A", face_word(across), "", area, "m²", tr("the design's own frames")),
         Line(
             "V",
-            "q C A share",
+            tr("q C A share"),
             f"{wind.q_pa * wind.service:.1f} x {c:.3f} x {area:.3f} x {above:.3f}",
             push,
             "N",
-            "the wind above the middle of these walls",
+            tr("the wind above the middle of these walls"),
         ),
         *(line for w in walls for line in w.lines),
-        Line("H", "diagonals + corners", f"{diagonals:.0f} + {corners:.0f}", total, "N", words),
+        Line("H", tr("diagonals + corners"), f"{diagonals:.0f} + {corners:.0f}", total, "N", words),
     )
-    tier = f" frame tier {level}" if level > 1 else ""
-    name = " and ".join(pair).lower()
+    tier = tr(", frame tier {level}").format(level=level) if level > 1 else ""
+    name = tr("front and back walls") if "FRONT" in pair else tr("left and right walls")
     return Check(
         f"racking-{'-'.join(pair).lower()}",
-        f"{name} walls{tier} stay square",
+        tr("{name}{tier} stay square").format(name=name, tier=tier),
         push,
         total,
         "N",
         push / total if total > 0 else math.inf,
-        "statics; screws by NDS table 12.3.1A",
+        tr("statics; screws by NDS table 12.3.1A"),
         "handbook",
-        (f"{name}{tier}, {height:.2f} m high", case.wind.words, words),
+        (tr("{name}{tier}, {height:.2f} m high").format(name=name, tier=tier, height=height), case.wind.words, words),
         (
-            "the skin slides in its tracks and stiffens nothing",
-            "rafters tie the two walls together; the twist that an uneven pair makes goes to the other pair",
-            "screws are in softwood, wet in service",
+            tr("the skin slides in its tracks and stiffens nothing"),
+            tr("rafters tie the two walls together; the twist that an uneven pair makes goes to the other pair"),
+            tr("screws are in softwood, wet in service"),
         ),
         working=lines,
         governs=pair,
@@ -238,11 +247,11 @@ def _pair_of_diagonals(walls: list[Wall]) -> tuple[float, str]:
     """Return what the diagonals of a pair hold together for the worse of the two ways of the wind."""
     with_one = [w for w in walls if w.leans]
     if not with_one:
-        return 0.0, "no diagonals: corners alone hold"
+        return 0.0, tr("no diagonals: corners alone hold")
     if len(with_one) == 1:
-        return with_one[0].pushed, "one diagonal, counted as pushed"
+        return with_one[0].pushed, tr("one diagonal, counted as pushed")
     one, other = with_one[:2]
     if one.leans == other.leans:
         # seen from outside both rise the same way, so the wind pulls one and pushes the other
-        return min(one.pulled + other.pushed, one.pushed + other.pulled), "one diagonal pulled, one pushed"
-    return one.pushed + other.pushed, "both diagonals pushed"
+        return min(one.pulled + other.pushed, one.pushed + other.pulled), tr("one diagonal pulled, one pushed")
+    return one.pushed + other.pushed, tr("both diagonals pushed")

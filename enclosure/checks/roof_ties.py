@@ -15,6 +15,7 @@ from enclosure.checks.case import ROOFS, Case, roof_plan_area, wind_face
 from enclosure.checks.model import Check, Line
 from enclosure.checks.ranges import GRAVITY
 from enclosure.checks.wind import roof_lift_coefficient
+from enclosure.language import tr
 
 TIE_HOLD_N = 600.0
 """Galvanised angle with one M8 bolt and screws in softwood, wind, safety in it (from memory)."""
@@ -40,22 +41,22 @@ def roof_tie_checks(case: Case) -> tuple[Check, ...]:
     lines = (
         *wind.lines,
         Line("Fr", "q Cr Ar", f"{q:.1f} x {c:.3f} x {area:.3f}", lift, "N", wind.clause),
-        Line("G", "0.6 m g", f"0.6 x {mass:.1f} x 9.807", 0.6 * mass * GRAVITY, "N", "roof frame and panels"),
-        Line("T", "2 (Fr - G) / n", shared, worst, "N", "a corner tie gets twice its share: common practice"),
-        Line("hold", "", "", TIE_HOLD_N, "N", "angle with one M8 bolt (from memory)"),
+        Line("G", "0.6 m g", f"0.6 x {mass:.1f} x 9.807", 0.6 * mass * GRAVITY, "N", tr("roof frame and panels")),
+        Line("T", "2 (Fr - G) / n", shared, worst, "N", tr("a corner tie gets twice its share: common practice")),
+        Line(tr("hold"), "", "", TIE_HOLD_N, "N", tr("angle with one M8 bolt (from memory)")),
     )
     return (
         Check(
             "roof-ties",
-            "lift on the worst tie between roof and wall",
+            tr("lift on the worst tie between roof and wall"),
             worst,
             TIE_HOLD_N,
             "N",
             worst / TIE_HOLD_N,
-            "hold of an angle with one M8 bolt, from memory",
+            tr("hold of an angle with one M8 bolt, from memory"),
             "memory",
-            (f"{count} ties", wind.words, f"roof {mass:.0f} kg"),
-            ("the roof frame spreads the lift evenly but for the corners",),
+            (tr("{count} ties").format(count=count), wind.words, tr("roof {mass:.0f} kg").format(mass=mass)),
+            (tr("the roof frame spreads the lift evenly but for the corners"),),
             working=lines,
             governs=("ROOF",),
         ),

@@ -7,6 +7,7 @@ temperatures in both scales, and rows that only inform.
 from __future__ import annotations
 
 from enclosure.checks.model import Check, Line, SourceKind
+from enclosure.language import decimal
 
 HOPELESS = 99.0
 
@@ -20,12 +21,12 @@ def ratio(demand: float, capacity: float) -> float:
 
 def degc(value: float) -> str:
     """Return a temperature for people, in both scales."""
-    return f"{value:.1f} °C ({value * 1.8 + 32.0:.0f} °F)"
+    return decimal(f"{value:.1f} °C ({value * 1.8 + 32.0:.0f} °F)")
 
 
 def kelvin(value: float) -> str:
     """Return a difference of temperatures for people, in both scales."""
-    return f"{value:.1f} K ({value * 1.8:.0f} °F)"
+    return decimal(f"{value:.1f} K ({value * 1.8:.0f} °F)")
 
 
 def note(

@@ -14,15 +14,16 @@ from dataclasses import dataclass
 
 from enclosure.checks.climate import (
     MONTH_DAYS,
-    MONTH_NAMES,
     Climate,
     coldest_day,
     day_month,
     mid_day,
+    month_name,
     month_of,
     night_chance,
 )
 from enclosure.checks.sun import ClearDay
+from enclosure.language import tr
 
 RAISE_CHANCE = 0.02
 TAKE_DOWN_CHANCE = 0.02
@@ -54,7 +55,7 @@ class Event:
     @property
     def date_text(self) -> str:
         """The date in words: ``14 November``."""
-        return f"{self.day} {MONTH_NAMES[self.month - 1]}"
+        return tr("{day} {month}").format(day=self.day, month=month_name(self.month - 1))
 
 
 def standing(climate: Climate, limit_degc: float, design_min_degc: float = 99.0) -> tuple[int, int] | None:
@@ -128,15 +129,17 @@ def _reasons(climate: Climate, middle: int, limit_degc: float) -> tuple[str, str
     """Return why the shelter is raised and taken down when it is."""
     usual = max(night_chance(climate, middle + k, limit_degc) for k in range(-30, 31)) > RAISE_CHANCE
     if not usual:
-        rare = (
-            f"no usual night falls below {limit_degc:.0f} °C here; for the hard winter the coldest "
-            f"weeks are covered"
-        )
-        return rare, "the coldest weeks are over"
+        rare = tr(
+            "no usual night falls below {limit:.0f} °C here; for the hard winter the coldest weeks are covered"
+        ).format(limit=limit_degc)
+        return rare, tr("the coldest weeks are over")
     return (
-        f"from here on more than {RAISE_CHANCE:.0%} of nights fall below the plant's limit of "
-        f"{limit_degc:.0f} °C",
-        f"fewer than {TAKE_DOWN_CHANCE:.0%} of nights still fall below the plant's limit; keep cloth at hand",
+        tr("from here on more than {share:.0%} of nights fall below the plant's limit of {limit:.0f} °C").format(
+            share=RAISE_CHANCE, limit=limit_degc
+        ),
+        tr("fewer than {share:.0%} of nights still fall below the plant's limit; keep cloth at hand").format(
+            share=TAKE_DOWN_CHANCE
+        ),
     )
 
 
@@ -161,30 +164,36 @@ def season_events(
     events = [
         _event(
             "wrap",
-            "Tie and wrap the plant, level the ring, test the heat",
+            tr("Tie and wrap the plant, level the ring, test the heat"),
             first,
             first,
-            f"{WRAP_DAYS_BEFORE} days before raising, while it is dry and mild",
+            tr("{days} days before raising, while it is dry and mild").format(days=WRAP_DAYS_BEFORE),
         ),
-        _event("raise", "Raise the shelter", up, first, why_up),
+        _event("raise", tr("Raise the shelter"), up, first, why_up),
     ]
     hot = next((d for d in range(middle, down + 1) if _inside_on(days, d) > VENT_DEGC), None)
     too_hot = next((d for d in range(middle, down + 1) if _inside_on(days, d) > OPEN_DEGC), None)
     early = [d for d in range(up, middle) if _inside_on(days, d) > OPEN_DEGC]
     if early:
-        why = f"until then a clear noon is likely above {OPEN_DEGC:.0f} °C inside: leave a panel off by day"
-        events.append(_event("close", "Close the last panel for the winter", max(early) + 1, first, why))
+        why = tr("until then a clear noon is likely above {limit:.0f} °C inside: leave a panel off by day").format(
+            limit=OPEN_DEGC
+        )
+        events.append(_event("close", tr("Close the last panel for the winter"), max(early) + 1, first, why))
     if hot is not None:
-        why = f"a clear noon is likely above {VENT_DEGC:.0f} °C inside with everything closed"
+        why = tr("a clear noon is likely above {limit:.0f} °C inside with everything closed").format(limit=VENT_DEGC)
         if hot == middle:
-            why += ", already in mid-winter: air on every clear day from the start"
-        events.append(_event("vent", "Open the vent on clear days", hot, first, why))
+            why += tr(", already in mid-winter: air on every clear day from the start")
+        events.append(_event("vent", tr("Open the vent on clear days"), hot, first, why))
     if too_hot is not None:
-        why = f"a clear noon is likely above {OPEN_DEGC:.0f} °C inside, which harms more than frost does"
+        why = tr("a clear noon is likely above {limit:.0f} °C inside, which harms more than frost does").format(
+            limit=OPEN_DEGC
+        )
         if too_hot < down:
-            why += f"; {down - too_hot} days of possible frost are left, so close it again for the night"
+            why += tr("; {days} days of possible frost are left, so close it again for the night").format(
+                days=down - too_hot
+            )
         if hot is not None and too_hot == hot:
-            why += "; the vent alone will not do"
-        events.append(_event("open", "Take a panel or the roof off on clear days", too_hot, first, why))
-    events.append(_event("take-down", "Take the shelter down", down, first, why_down))
+            why += tr("; the vent alone will not do")
+        events.append(_event("open", tr("Take a panel or the roof off on clear days"), too_hot, first, why))
+    events.append(_event("take-down", tr("Take the shelter down"), down, first, why_down))
     return tuple(sorted(events, key=lambda event: event.after_days))

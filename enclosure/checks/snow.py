@@ -13,9 +13,10 @@ from dataclasses import dataclass
 
 from enclosure.checks import snow_load as codes
 from enclosure.checks.model import Line, SourceKind
+from enclosure.language import later, tr
 from enclosure.site.model import Site
 
-DRIFT_WORDS = (
+DRIFT_WORDS = later(
     "drift against a house or hedge, a slide from a house roof and ploughed snow are not in this load; "
     "keep the shelter a roof's height clear of the eaves above it, or shovel"
 )
@@ -58,7 +59,7 @@ def snow_set(site: Site, kind: str, slope: float) -> SnowSet:
         slope: Roof slope [deg].
     """
     ground, rain = site.snow_ground_kpa, site.rain_on_snow_kpa
-    first = Line("ground", "", "", ground, "kPa", "ground snow load of the site")
+    first = Line(tr("ground"), "", "", ground, "kPa", tr("ground snow load of the site"))
     route = site.wind.route
     if route == "asce7":
         return _asce(first, ground, kind, slope)
@@ -71,7 +72,7 @@ def _european(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
     load, mu = codes.en_roof(ground, slope), codes.en_shape(slope)
     lines = (
         first,
-        Line("mu1", "table 5.2", f"{slope:g} deg", mu, "", "EN 1991-1-3 table 5.2"),
+        Line("mu1", tr("table 5.2"), tr("{slope:g} deg").format(slope=slope), mu, "", tr("EN 1991-1-3 table 5.2")),
         Line("s", "mu1 Ce Ct sk", f"{mu:.3f} x 1 x 1 x {ground:.2f}", load, "kPa", "EN 1991-1-3 5.2 (3)"),
     )
     one = load if kind == "gable" else 0.0
@@ -85,12 +86,12 @@ def _canadian(first: Line, ground: float, rain: float, kind: str, slope: float, 
     snow = 0.8 * ground * cs
     held = min(rain, snow)
     clause: str = (
-        "0.8 of the ground snow; common practice, no source" if plain else "NBCC 4.1.6.2, low importance"
+        tr("0.8 of the ground snow; common practice, no source") if plain else tr("NBCC 4.1.6.2, low importance")
     )
     lines: tuple[Line, ...] = (
         first,
-        Line("Cs", "slippery roof", f"{slope:g} deg", cs, "", "NBCC 4.1.6.2 (6)"),
-        Line("Sr", "min(Sr, Ss Cb Cs)", f"min({rain:.2f}, {snow:.2f})", held, "kPa", "NBCC 4.1.6.2 (1)"),
+        Line("Cs", tr("slippery roof"), tr("{slope:g} deg").format(slope=slope), cs, "", "NBCC 4.1.6.2 (6)"),
+        Line("Sr", "min(Sr, Ss Cb Cs)", f"min({rain:.2f}, {snow:.2f})", held, "kPa", tr("NBCC 4.1.6.2 (1)")),
         Line("S", "Is (Ss Cb Cs + Sr)", f"0.8 x ({snow:.3f} + {held:.2f})", load, "kPa", clause),
     )
     if kind != "gable":
@@ -118,9 +119,16 @@ def _asce(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
             f"0.7 x 1 x 1.2 x 0.8 x {ground:.2f}",
             flat,
             "kPa",
-            "ASCE 7-16 7.3; Ct 1.2 unheated",
+            tr("ASCE 7-16 7.3; Ct 1.2 unheated"),
         ),
-        Line("Cs", "figure 7.4-1", f"{slope:g} deg, slippery", cs, "", "ASCE 7-16 7.4 (from memory)"),
+        Line(
+            "Cs",
+            tr("figure 7.4-1"),
+            tr("{slope:g} deg, slippery").format(slope=slope),
+            cs,
+            "",
+            tr("ASCE 7-16 7.4 (from memory)"),
+        ),
         Line(
             "ps",
             "max(Cs pf, pm)",

@@ -14,14 +14,16 @@ from dataclasses import dataclass
 
 from enclosure.checks.anchor_demand import Survey
 from enclosure.checks.anchors import FRICTION, Ground, Hold, Tied, side_hold
-from enclosure.checks.blows import Blow
+from enclosure.checks.blows import Blow, from_side
 from enclosure.checks.case import Case, standing_mass
 from enclosure.checks.model import Check, Line
+from enclosure.language import later, tr, tr_as
+from enclosure.shape.names import all_of
 
 ASSUMED = (
-    "the body is rigid; pressures on the two side walls cancel",
-    "self weight is that of the parts above the base ring; hardware and snow are left out",
-    "the roof lifts at the same moment as the wind pushes",
+    later("the body is rigid; pressures on the two side walls cancel"),
+    later("self weight is that of the parts above the base ring; hardware and snow are left out"),
+    later("the roof lifts at the same moment as the wind pushes"),
 )
 
 
@@ -51,10 +53,18 @@ class Grip:
         """Return the anchors in words."""
         stakes = sum(1 for t in self.tied if t.is_guy)
         posts = len(self.tied) - stakes
-        said = [f"{posts} posts driven {self.depth_m * 1000:.0f} mm deep"] if posts or not stakes else []
+        said = (
+            [tr("{posts} posts driven {depth:.0f} mm deep").format(posts=posts, depth=self.depth_m * 1000)]
+            if posts or not stakes
+            else []
+        )
         if stakes:
-            said.append(f"{stakes} stakes with slanting wires driven {self.stake_depth_m * 1000:.0f} mm deep")
-        return f"{' and '.join(said)} in {self.ground.name}"
+            said.append(
+                tr("{stakes} stakes with slanting wires driven {depth:.0f} mm deep").format(
+                    stakes=stakes, depth=self.stake_depth_m * 1000
+                )
+            )
+        return tr("{anchors} in {soil}").format(anchors=all_of(said), soil=tr_as("soil", self.ground.name))
 
 
 def _share(one: Tied) -> tuple[float, float]:
@@ -87,7 +97,7 @@ def stability_checks(case: Case, found: Survey, grip: Grip) -> tuple[Check, ...]
 
 
 def _inputs(case: Case, grip: Grip) -> tuple[str, ...]:
-    return (case.wind.words, grip.words(), f"mass {standing_mass(case.design):.0f} kg")
+    return (case.wind.words, grip.words(), tr("mass {design:.0f} kg").format(design=standing_mass(case.design)))
 
 
 def _uplift(case: Case, found: Survey, grip: Grip) -> Check:
@@ -96,13 +106,13 @@ def _uplift(case: Case, found: Survey, grip: Grip) -> Check:
     capacity = blow.dead_n + anchors
     lines = (
         *blow.lines,
-        Line("T", "sum of the anchors' hold", grip.words(), anchors, "N", "see anchor-pull"),
+        Line("T", tr("sum of the anchors' hold"), grip.words(), anchors, "N", tr("see anchor-pull")),
         Line("G + T", "", f"{blow.dead_n:.0f} + {anchors:.0f}", capacity, "N", ""),
         Line("u", "Fr / (G + T)", f"{blow.lift_n:.0f} / {capacity:.0f}", blow.lift_n / capacity, "", ""),
     )
     return Check(
         "wind-uplift",
-        "wind lifts the shelter",
+        tr("wind lifts the shelter"),
         blow.lift_n,
         capacity,
         "N",
@@ -123,16 +133,16 @@ def _sliding(case: Case, found: Survey, grip: Grip) -> Check:
     pressed = worst.friction_n / FRICTION
     lines = (
         *blow.lines,
-        Line("N", "what the corners press, from the balance of forces", "", pressed, "N", "statics"),
+        Line("N", tr("what the corners press, from the balance of forces"), "", pressed, "N", tr("statics")),
         Line(
             "R",
             "mu N",
             f"{FRICTION:g} x {pressed:.0f}",
             worst.friction_n,
             "N",
-            "timber on brick; common practice, no source",
+            tr("timber on brick; common practice, no source"),
         ),
-        Line("S", "sum of the anchors' side hold", grip.words(), sides, "N", "see anchor-side"),
+        Line("S", tr("sum of the anchors' side hold"), grip.words(), sides, "N", tr("see anchor-side")),
         Line(
             "u",
             "F / (R + S)",
@@ -144,15 +154,15 @@ def _sliding(case: Case, found: Survey, grip: Grip) -> Check:
     )
     return Check(
         "wind-sliding",
-        "wind pushes the shelter along",
+        tr("wind pushes the shelter along"),
         blow.drag_n,
         capacity,
         "N",
         blow.drag_n / capacity,
         case.wind.clause,
         case.wind.source_kind,
-        (*_inputs(case, grip), f"wind from the {blow.name}"),
-        (*ASSUMED, "friction counts only what the anchors and the weight press down"),
+        (*_inputs(case, grip), tr("wind {side}").format(side=from_side(blow.name))),
+        (*ASSUMED, tr("friction counts only what the anchors and the weight press down")),
         working=lines,
     )
 
@@ -163,7 +173,7 @@ def _overturning(case: Case, found: Survey, grip: Grip) -> Check:
         tips, weight, anchors = tipping(one.blow, lee_point(case, one.blow), grip)
         rows.append((tips / max(1e-9, weight + anchors), one.blow, tips, weight, anchors))
     use, blow, tips, weight, anchors = max(rows, key=lambda r: r[0])
-    about = "corner" if " " in blow.name else "edge"
+    about = tr("corner") if " " in blow.name else tr("edge")
     lever = (blow.middle[0] - lee_point(case, blow)[0]) * -blow.push[0] + (
         blow.middle[1] - lee_point(case, blow)[1]
     ) * -blow.push[1]
@@ -175,24 +185,29 @@ def _overturning(case: Case, found: Survey, grip: Grip) -> Check:
             f"{blow.drag_n:.0f} x {blow.arm_m:.3f} + {blow.lift_n:.0f} x {lever:.3f}",
             tips,
             "N m",
-            f"moments about the lee {about}",
+            tr("moments about the lee {about}").format(about=about),
         ),
         Line(
-            "Mg", "G r", f"{blow.dead_n:.0f} N at the centre of mass", weight, "N m", "the design's own parts"
+            "Mg",
+            "G r",
+            tr("{force:.0f} N at the centre of mass").format(force=blow.dead_n),
+            weight,
+            "N m",
+            tr("the design's own parts"),
         ),
-        Line("Ma", "sum of T r", grip.words(), anchors, "N m", "anchors up the wind, see anchor-pull"),
+        Line("Ma", tr("sum of T r"), grip.words(), anchors, "N m", tr("anchors up the wind, see anchor-pull")),
         Line("u", "Mt / (Mg + Ma)", f"{tips:.0f} / ({weight:.0f} + {anchors:.0f})", use, "", ""),
     )
     return Check(
         "wind-overturning",
-        "wind tips the shelter over",
+        tr("wind tips the shelter over"),
         tips,
         weight + anchors,
         "N m",
         use,
         case.wind.clause,
         case.wind.source_kind,
-        (*_inputs(case, grip), f"wind from the {blow.name}, about the lee {about}"),
+        (*_inputs(case, grip), tr("wind {side}, about the lee {about}").format(side=from_side(blow.name), about=about)),
         ASSUMED,
         working=lines,
     )

@@ -24,6 +24,7 @@ from enclosure.checks.roof_ties import roof_tie_checks
 from enclosure.checks.rows import HOPELESS
 from enclosure.checks.stability import stability_checks
 from enclosure.checks.thermal import thermal_checks
+from enclosure.language import tr
 from enclosure.shape.model import Design
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
@@ -114,7 +115,7 @@ def finite(check: Check) -> Check:
     lines = tuple(
         line
         if math.isfinite(line.value)
-        else replace(line, value=HOPELESS, source=f"{line.source}; without limit")
+        else replace(line, value=HOPELESS, source=tr("{source}; without limit").format(source=line.source))
         for line in check.working
     )
     demand = check.demand if math.isfinite(check.demand) else HOPELESS

@@ -10,14 +10,14 @@ from __future__ import annotations
 
 from enclosure.checks.case import Case
 from enclosure.checks.model import Check, Line
+from enclosure.language import tr
 from enclosure.shape.model import Fit, Part
+from enclosure.shape.names import address
 
 
 def thermal_checks(case: Case) -> tuple[Check, ...]:
     """Return the tightest gap in the heat and the least cover in the cold."""
-    fits = [
-        (part, part.fit, axis) for part in case.design.panels() if part.fit is not None for axis in (0, 1)
-    ]
+    fits = [(part, part.fit, axis) for part in case.design.panels() if part.fit is not None for axis in (0, 1)]
     if not fits:
         return ()
     gap = max(fits, key=lambda f: f[1].needed_clearance_mm[f[2]] / max(1e-9, f[1].clearance_mm[f[2]]))
@@ -26,41 +26,47 @@ def thermal_checks(case: Case) -> tuple[Check, ...]:
 
 
 def _where(part: Part, axis: int) -> str:
-    return f"panel {part.mark} ({part.address}), {'width' if axis == 0 else 'height'}"
+    side = tr("width") if axis == 0 else tr("height")
+    return tr("panel {mark} ({address}), {side}").format(mark=part.mark, address=address(part), side=side)
 
 
 def _gap(part: Part, fit: Fit, axis: int) -> Check:
     need, given = fit.needed_clearance_mm[axis], fit.clearance_mm[axis]
     lines = (
         Line(
-            "movement",
-            "alpha L dT",
-            f"{fit.coldest_degc:g} to {fit.hottest_degc:g} degC",
+            tr("movement"),
+            tr("alpha L dT"),
+            tr("{cold:g} to {hot:g} degC").format(cold=fit.coldest_degc, hot=fit.hottest_degc),
             fit.movement_mm[axis],
             "mm",
-            "free movement",
+            tr("free movement"),
         ),
         Line(
-            "needed",
-            "alpha L (Thot - Tcut)/2 + tolerance/2",
-            f"cut at {fit.cut_degc:g} degC, hottest {fit.hottest_degc:g} degC",
+            tr("needed"),
+            tr("alpha L (Thot - Tcut)/2 + tolerance/2"),
+            tr("cut at {cut:g} degC, hottest {hot:g} degC").format(cut=fit.cut_degc, hot=fit.hottest_degc),
             need,
             "mm",
-            "half the growth behind each edge; statics",
+            tr("half the growth behind each edge; statics"),
         ),
-        Line("given", "gap behind each edge as cut", "", given, "mm", "the design"),
+        Line(tr("given"), tr("gap behind each edge as cut"), "", given, "mm", tr("the design")),
     )
     return Check(
         "thermal-gap",
-        "room to grow in the heat",
+        tr("room to grow in the heat"),
         need,
         given,
         "mm",
         need / given if given > 0 else float("inf"),
-        "linear expansion; alpha from materials tables",
+        tr("linear expansion; alpha from materials tables"),
         "handbook",
-        (_where(part, axis), f"{fit.cut_degc:g} degC when cut, {fit.hottest_degc:g} degC in the sun"),
-        ("the frame's own movement is left out: timber moves a fourteenth of the sheet",),
+        (
+            _where(part, axis),
+            tr("{cut_degc:g} degC when cut, {hottest_degc:g} degC in the sun").format(
+                cut_degc=fit.cut_degc, hottest_degc=fit.hottest_degc
+            ),
+        ),
+        (tr("the frame's own movement is left out: timber moves a fourteenth of the sheet"),),
         working=lines,
         governs=(part.mark,),
     )
@@ -69,29 +75,29 @@ def _gap(part: Part, fit: Fit, axis: int) -> Check:
 def _cover(part: Part, fit: Fit, axis: int) -> Check:
     left, least = fit.cover_cold_mm[axis], fit.least_cover_mm
     lines = (
-        Line("slot", "", "", fit.slot_depth_mm, "mm", "track"),
-        Line("gap", "", "", fit.clearance_mm[axis], "mm", "behind each edge as cut"),
+        Line(tr("slot"), "", "", fit.slot_depth_mm, "mm", tr("track")),
+        Line(tr("gap"), "", "", fit.clearance_mm[axis], "mm", tr("behind each edge as cut")),
         Line(
-            "cover",
-            "slot - 2 gap - shrinkage",
-            f"at {fit.coldest_degc:g} degC, pushed to one side",
+            tr("cover"),
+            tr("slot - 2 gap - shrinkage"),
+            tr("at {cold:g} degC, pushed to one side").format(cold=fit.coldest_degc),
             left,
             "mm",
-            "all of the play on one side",
+            tr("all of the play on one side"),
         ),
-        Line("least", "", "", least, "mm", "stock list; common practice, no source"),
+        Line(tr("least"), "", "", least, "mm", tr("stock list; common practice, no source")),
     )
     return Check(
         "thermal-cover",
-        "edge cover on the coldest night (least over left)",
+        tr("edge cover on the coldest night (least over left)"),
         least,
         left,
         "mm",
         least / left if left > 0 else float("inf"),
-        "linear expansion; least cover from the stock list",
+        tr("linear expansion; least cover from the stock list"),
         "practice",
         (_where(part, axis), f"{fit.coldest_degc:g} degC"),
-        ("the panel has slid hard to one side",),
+        (tr("the panel has slid hard to one side"),),
         working=lines,
         governs=(part.mark,),
     )

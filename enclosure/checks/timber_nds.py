@@ -18,6 +18,7 @@ from dataclasses import dataclass
 
 from enclosure.checks.ranges import within
 from enclosure.errors import RangeError
+from enclosure.language import tr
 from enclosure.tables.read import table
 
 PSI = 0.006894757293168
@@ -60,7 +61,7 @@ def grade_for(name: str) -> tuple[str, str]:
     if key in ("no1", "no1/no2", "no1/2", "sel"):
         return "no2", ""
     if key in ("ungraded", ""):
-        return "no3", "the timber is ungraded: values of spruce-pine-fir No.3 are used"
+        return "no3", tr("the timber is ungraded: values of spruce-pine-fir No.3 are used")
     raise RangeError(f"timber grade {name} is unknown", "use ungraded, no3, stud, no2, C16 or C24")
 
 

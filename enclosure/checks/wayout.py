@@ -22,6 +22,7 @@ from enclosure.checks.case import Case, case_for
 from enclosure.checks.model import Check
 from enclosure.checks.span import span_limits
 from enclosure.errors import EnclosureError
+from enclosure.language import tr, tr_n
 from enclosure.shape.bracing import most_screws
 from enclosure.shape.build import build
 from enclosure.stock.model import Skin, Timber
@@ -93,18 +94,28 @@ class WayOut:
         if family == "body":
             plan = self.plan()
             if plan.passes:
-                return f"{plan.words} (worst anchor row then {plan.worst:.2f})"
-            return f"no set of anchors tried holds; nearest: {plan.words} ({plan.worst:.2f})"
+                return tr("{words} (worst anchor row then {worst:.2f})").format(words=plan.words, worst=plan.worst)
+            return tr("no set of anchors tried holds; nearest: {words} ({worst:.2f})").format(
+                words=plan.words, worst=plan.worst
+            )
         best = self.best(family, check)
         if best is None:
-            return "no change of the brief tried helps; a sheltered place or a lower shelter would"
+            return tr("no change of the brief tried helps; a sheltered place or a lower shelter would")
         if best.utilisation <= 1.0:
             return f"{best.change.words}: {best.utilisation:.2f}"
         second = self._after(family, check, best)
         if second is None or second.utilisation >= best.utilisation:
-            return f"no single change tried passes; nearest: {best.change.words}: {best.utilisation:.2f}"
-        words = f"{best.change.words}, and {second.change.words}: {second.utilisation:.2f}"
-        return words if second.utilisation <= 1.0 else f"no two changes tried pass; nearest: {words}"
+            return tr("no single change tried passes; nearest: {words}: {use:.2f}").format(
+                words=best.change.words, use=best.utilisation
+            )
+        words = tr("{first}, and {second}: {use:.2f}").format(
+            first=best.change.words, second=second.change.words, use=second.utilisation
+        )
+        return (
+            words
+            if second.utilisation <= 1.0
+            else tr("no two changes tried pass; nearest: {words}").format(words=words)
+        )
 
     def _after(self, family: str, check: Check, first: Found) -> Found | None:
         """Return the best second change once the first is made."""
@@ -212,7 +223,11 @@ def _transoms(case: Case) -> Iterator[Change]:
     now = max((len(f.transom_lines_mm) for f in case.design.frames if not f.face.startswith("ROOF")), default=0)
     for more in range(1, MOST_STEPS + 1):
         yield Change(
-            f"{_count(now + more, 'transom')} a wall frame (frame.transoms = {now + more})",
+            tr_n(
+                "{count} transom a wall frame (frame.transoms = {count})",
+                "{count} transoms a wall frame (frame.transoms = {count})",
+                now + more,
+            ).format(count=now + more),
             1.0 * more,
             with_frame(case.brief, transoms=now + more),
         )
@@ -228,7 +243,7 @@ def _bays(case: Case, faces: tuple[str, ...]) -> Iterator[Change]:
             bays[face] = now + more
             words.append(f"{face} = {now + more}")
         yield Change(
-            f"more bays (frame.bays: {', '.join(words)})",
+            tr("more bays (frame.bays: {words})").format(words=", ".join(words)),
             1.5 * more * len(faces),
             with_frame(case.brief, bays=bays),
         )
@@ -244,7 +259,7 @@ def _sections(case: Case, roof: bool) -> Iterator[Change]:
     now_key = (frame.roof_section or frame.section) if roof else frame.section
     now = case.stock.timbers[now_key]
     if not roof and not frame.on_edge and now.width_mm > now.thickness_mm:
-        yield Change("the section on edge (frame.on_edge = true)", 0.8, with_frame(case.brief, on_edge=True))
+        yield Change(tr("the section on edge (frame.on_edge = true)"), 0.8, with_frame(case.brief, on_edge=True))
     edge = True if roof else frame.on_edge
     size = now.thickness_mm * now.width_mm
     bigger = sorted(
@@ -259,7 +274,7 @@ def _sections(case: Case, roof: bool) -> Iterator[Change]:
         for on_edge in dict.fromkeys((edge, True)):
             if _depth(timber, on_edge) < _depth(now, edge):
                 continue
-            turned = "" if on_edge == edge else ", on edge (frame.on_edge = true)"
+            turned = "" if on_edge == edge else tr(", on edge (frame.on_edge = true)")
             changed = (
                 with_frame(case.brief, roof_section=timber.key)
                 if roof
@@ -273,7 +288,7 @@ def _tiers(case: Case) -> Iterator[Change]:
     now = max(f.level for f in case.design.frames)
     for more in (1, 2):
         yield Change(
-            f"{now + more} frame tiers (frame.levels = {now + more})",
+            tr("{count} frame tiers (frame.levels = {count})").format(count=now + more),
             2.5 * more,
             with_frame(case.brief, levels=now + more),
         )
@@ -297,7 +312,11 @@ def _skins(case: Case, faces: tuple[str, ...]) -> Iterator[Change]:
     for step, skin in enumerate(_stiffer(case, now), start=1):
         chosen = {face: skin.key for face in faces if getattr(case.brief.skin, face) == now}
         words = ", ".join(f'{face} = "{skin.key}"' for face in chosen)
-        yield Change(f"{skin.name} (skin: {words})", 3.0 * step, with_skin(case.brief, **chosen))
+        yield Change(
+            tr("{name} (skin: {words})").format(name=skin.name, words=words),
+            3.0 * step,
+            with_skin(case.brief, **chosen),
+        )
 
 
 def _diagonals(case: Case) -> Iterator[Change]:
@@ -306,7 +325,7 @@ def _diagonals(case: Case) -> Iterator[Change]:
     ):
         if timber.key != case.brief.frame.diagonal and 15.0 <= timber.thickness_mm <= 40.0:
             yield Change(
-                f'diagonals of {timber.name} (frame.diagonal = "{timber.key}")',
+                tr('diagonals of {name} (frame.diagonal = "{key}")').format(name=timber.name, key=timber.key),
                 2.0 + 0.5 * step,
                 with_frame(case.brief, diagonal=timber.key),
             )
@@ -317,7 +336,7 @@ def _screws(case: Case) -> Iterator[Change]:
     if widths:
         for count in range(case.screws + 1, most_screws(min(widths)) + 1):
             yield Change(
-                f"{count} screws at each end of the diagonals (frame.brace_screws = {count})",
+                tr("{count} screws at each end of the diagonals (frame.brace_screws = {count})").format(count=count),
                 0.3 * (count - case.screws),
                 with_frame(case.brief, brace_screws=count),
             )
@@ -328,7 +347,7 @@ def _people(case: Case) -> Iterator[Change]:
     for count in range(now + 1, 7):
         people = case.brief.people.model_copy(update={"count": count})
         yield Change(
-            f"{count} people (people.count = {count})",
+            tr("{count} people (people.count = {count})").format(count=count),
             1.0 * (count - now),
             case.brief.model_copy(update={"people": people}),
         )

@@ -21,6 +21,7 @@ from enclosure.checks import wind_coefficients as shape
 from enclosure.checks import wind_pressure as speed
 from enclosure.checks.model import Line, SourceKind
 from enclosure.errors import RangeError
+from enclosure.language import tr, tr_as
 from enclosure.site.model import Site
 
 SIDES = ("FRONT", "RIGHT", "BACK", "LEFT")
@@ -92,10 +93,8 @@ def _from_gust(given: float | None) -> WindSet:
     gust = _given(given, "gust")
     q = speed.gust_pressure(gust)
     lines = (
-        Line("v", "", "", gust, "m/s", "gust at the shelter, given by the grower"),
-        Line(
-            "q", "0.613 v²", f"0.613 x {gust:.2f}²", q, "Pa", "ASCE 7-16 26.10.2, SI constant; no gust factor"
-        ),
+        Line("v", "", "", gust, "m/s", tr("gust at the shelter, given by the grower")),
+        Line("q", "0.613 v²", f"0.613 x {gust:.2f}²", q, "Pa", tr("ASCE 7-16 26.10.2, SI constant; no gust factor")),
     )
     return WindSet(
         "gust",
@@ -105,9 +104,9 @@ def _from_gust(given: float | None) -> WindSet:
         1.5,
         1.0,
         0.6,
-        "gust typed by the grower, q = 0.613 v²; 0.6 D + 1.0 W",
+        tr("gust typed by the grower, q = 0.613 v²; 0.6 D + 1.0 W"),
         "published",
-        f"gust {gust * 3.6:.0f} km/h ({gust:.1f} m/s)",
+        tr("gust {gust:.0f} km/h ({metres:.1f} m/s)").format(gust=gust * 3.6, metres=gust),
         lines,
     )
 
@@ -118,9 +117,9 @@ def _from_asce(given: float | None, exposure: str | None, height: float) -> Wind
     kd = speed.DIRECTIONALITY_SQUARE_TOWER
     q = speed.asce_velocity_pressure(kz, 1.0, kd, basic)
     lines = (
-        Line("V", "", "", basic, "m/s", "basic wind speed, strength level"),
-        Line("Kz", "", "", kz, "", f"ASCE 7-16 table 26.10-1, exposure {exposure}"),
-        Line("Kd", "", "", kd, "", "ASCE 7-16 table 26.6-1, square tower"),
+        Line("V", "", "", basic, "m/s", tr("basic wind speed, strength level")),
+        Line("Kz", "", "", kz, "", tr("ASCE 7-16 table 26.10-1, exposure {exposure}").format(exposure=exposure)),
+        Line("Kd", "", "", kd, "", tr("ASCE 7-16 table 26.6-1, square tower")),
         Line(
             "q",
             "0.613 Kz Kzt Kd V²",
@@ -138,9 +137,9 @@ def _from_asce(given: float | None, exposure: str | None, height: float) -> Wind
         1.0,
         0.6,
         0.6,
-        "ASCE 7-16 26.10.2; IBC 1605.3.1 0.6 D + 0.6 W",
+        tr("ASCE 7-16 26.10.2; IBC 1605.3.1 0.6 D + 0.6 W"),
         "published",
-        f"basic speed {basic:.1f} m/s, exposure {exposure}",
+        tr("basic speed {basic:.1f} m/s, exposure {exposure}").format(basic=basic, exposure=exposure),
         lines,
     )
 
@@ -150,14 +149,12 @@ def _from_en(given: float | None, terrain: str | None, height: float) -> WindSet
     q = speed.en_peak_pressure(basic, terrain or "II", height)
     z0, zmin = speed.TERRAINS[terrain or "II"]
     lines = (
-        Line("vb", "", "", basic, "m/s", "basic wind velocity, 10 min mean"),
-        Line(
-            "z", "max(h, zmin)", f"max({height:.2f}, {zmin:g})", max(height, zmin), "m", "EN 1991-1-4 4.3.2"
-        ),
+        Line("vb", "", "", basic, "m/s", tr("basic wind velocity, 10 min mean")),
+        Line("z", "max(h, zmin)", f"max({height:.2f}, {zmin:g})", max(height, zmin), "m", "EN 1991-1-4 4.3.2"),
         Line(
             "qp",
             "(1 + 7 Iv) 0.625 (kr ln(z/z0) vb)²",
-            f"terrain {terrain}, z0 {z0:g} m",
+            tr("terrain {terrain}, z0 {z0:g} m").format(terrain=terrain, z0=z0),
             q,
             "Pa",
             "EN 1991-1-4 4.5",
@@ -173,7 +170,7 @@ def _from_en(given: float | None, terrain: str | None, height: float) -> WindSet
         0.9,
         "EN 1991-1-4 4.5; EN 1990 0.9 G + 1.5 Q",
         "published",
-        f"basic velocity {basic:.1f} m/s, terrain {terrain}",
+        tr("basic velocity {basic:.1f} m/s, terrain {terrain}").format(basic=basic, terrain=terrain),
         lines,
     )
 
@@ -183,9 +180,16 @@ def _from_nbcc(given: float | None, terrain: str | None, height: float) -> WindS
     ce = speed.nbcc_exposure_factor(height, terrain == "rough")
     q = speed.nbcc_pressure(hourly, 0.8, ce, 1.0, 1.0, 1.0)
     lines = (
-        Line("q50", "", "", hourly, "Pa", "hourly velocity pressure, 1 in 50 years"),
-        Line("Ce", "max(0.9, (h/10)^0.2)", f"h = {height:.2f} m, {terrain}", ce, "", "NBCC 4.1.7.3"),
-        Line("Iw", "", "", 0.8, "", "NBCC table 4.1.7.3, low importance"),
+        Line("q50", "", "", hourly, "Pa", tr("hourly velocity pressure, 1 in 50 years")),
+        Line(
+            "Ce",
+            "max(0.9, (h/10)^0.2)",
+            tr("h = {height:.2f} m, {terrain}").format(height=height, terrain=tr_as("terrain", terrain or "open")),
+            ce,
+            "",
+            "NBCC 4.1.7.3",
+        ),
+        Line("Iw", "", "", 0.8, "", tr("NBCC table 4.1.7.3, low importance")),
         Line("q", "Iw q50 Ce Ct", f"0.8 x {hourly:.0f} x {ce:.3f} x 1", q, "Pa", "NBCC 4.1.7.3 (1)"),
     )
     return WindSet(
@@ -196,9 +200,11 @@ def _from_nbcc(given: float | None, terrain: str | None, height: float) -> WindS
         1.4,
         1.4,
         0.9,
-        "NBCC 4.1.7.3; table 4.1.3.2 0.9 D + 1.4 W",
+        tr("NBCC 4.1.7.3; table 4.1.3.2 0.9 D + 1.4 W"),
         "published",
-        f"hourly pressure {hourly / 1000:.2f} kPa, {terrain} terrain",
+        tr("hourly pressure {hourly:.2f} kPa, {terrain} terrain").format(
+            hourly=hourly / 1000, terrain=tr_as("terrain", terrain or "open")
+        ),
         lines,
     )
 
@@ -262,9 +268,7 @@ def wall_net(wind: WindSet, area: float, opened: bool = False) -> tuple[float, f
     return push - low, high - pull
 
 
-def roof_net(
-    wind: WindSet, kind: str, slope: float, area: float, opened: bool = False
-) -> tuple[float, float]:
+def roof_net(wind: WindSet, kind: str, slope: float, area: float, opened: bool = False) -> tuple[float, float]:
     """Return the net coefficients on a roof panel or member: (push down, pull up), both positive numbers."""
     low, high = shape.internal(wind.route, opened)
     if wind.route == "en1991":

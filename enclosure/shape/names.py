@@ -63,6 +63,12 @@ def face_code(face: str) -> str:
     return tr_as("face", face)
 
 
+def frame_word(face: str, level: int) -> str:
+    """Return which frame of a wall, the lowest without its tier: BACK frame tier 2."""
+    code = face_code(face)
+    return code if level <= 1 else tr("{face} frame tier {number}").format(face=code, number=level)
+
+
 def address(part: Part) -> str:
     """Return where a part goes, as its label says it: BACK bay 2 tier 1."""
     words = [face_code(part.face)]
