@@ -19,6 +19,7 @@ from fractions import Fraction
 from typing import Literal
 
 from enclosure.errors import BriefError
+from enclosure.language import decimal
 
 UnitSystem = Literal["inch", "metric"]
 
@@ -468,7 +469,7 @@ def format_temperature(degc: float, units: UnitSystem) -> str:
 
 def format_mass(kg: float, units: UnitSystem) -> str:
     """Return a mass [kg] for people, in lb or kg."""
-    return f"{kg / float(_POUND_KG):.1f} lb" if units == "inch" else f"{kg:.1f} kg"
+    return decimal(f"{kg / float(_POUND_KG):.1f} lb" if units == "inch" else f"{kg:.1f} kg")
 
 
 def _whole(value: float) -> int:

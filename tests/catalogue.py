@@ -20,12 +20,16 @@ from babel.messages.extract import extract
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from enclosure.outputs.dxf_title import _FIELDS
+from enclosure.tables.read import table
 from enclosure.templates_home import templates_root
 
 ROOT = Path(__file__).resolve().parent.parent / "enclosure"
 HOME = templates_root() / "languages"
 ALWAYS = datetime(2026, 1, 1, tzinfo=UTC)
 KEYWORDS: dict[str, object] = {"tr": None, "later": None, "tr_n": (1, 2), "tr_as": ((1, "c"), 2)}
+LOADS = ("wind", "snow")
+SOILS = tuple(cells["name"].split(" (")[0] for cells in table("soils"))
 HELD: tuple[tuple[str | None, str], ...] = (
     *((None, words) for words in ("skins", "boards", "timber", "track", "hardware", "bricks")),
     *((None, words) for words in ("sheet", "slide", "frame by frame", "left", "right", "front", "back")),
@@ -35,6 +39,20 @@ HELD: tuple[tuple[str | None, str], ...] = (
     (None, "seen from above, front at the foot"),
     (None, "first angle"),
     (None, "third angle"),
+    *((None, words) for words in ("wind", "snow", "each", "m")),
+    *((None, f"{how} under {load}") for how in ("sag", "draw from the track", "stress", "pull") for load in LOADS),
+    *((None, f"{how}, {load}") for how in ("bending", "shear", "sag") for load in LOADS),
+    *((None, words) for words in ("bending and compression", "slenderness", "size of the pane")),
+    (None, "pull on a button fixing"),
+    *(("wind", f"from the {side}") for side in ("front", "right", "back", "left", "front left", "front right")),
+    *(("wind", f"from the {side}") for side in ("back right", "back left")),
+    *(("between two sizes", words) for words in ("to", "of", "x", "by", "and")),
+    *(("soil", words) for words in SOILS),
+    *(("source", words) for words in dict.fromkeys(cells["source"] for cells in table("cords"))),
+    *(("terrain", words) for words in ("open", "rough")),
+    *(("ends as", words) for words in ("keep", "re-cut", "spare")),
+    *(("growth", words) for words in ("fast", "likely", "slow")),
+    *(("title block", field[3]) for field in _FIELDS),
     *(("face", words) for words in ("FRONT", "RIGHT", "BACK", "LEFT", "ROOF", "ROOF A", "ROOF B", "BASE")),
     *(("to the", words) for words in ("front", "back", "left", "right")),
     *(("frame of the", words) for words in ("front wall", "right wall", "back wall", "left wall", "roof")),

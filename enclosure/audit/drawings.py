@@ -16,10 +16,12 @@ from enclosure.audit.design_own import PANELS
 from enclosure.audit.findings import Findings
 from enclosure.audit.frame_drawings import check_frame_drawings, frame_files
 from enclosure.audit.geometry import body, shoelace
-from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, read_size, units
+from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, read_number, read_size, units
+from enclosure.audit.printed import pattern, printed_address
 from enclosure.audit.readers import Corner, Drawing, Papers
 from enclosure.audit.replay import Fallen, Saw, SheetCut
-from enclosure.audit.tables import address_of, check_pairs
+from enclosure.audit.tables import check_pairs
+from enclosure.language import tr, tr_n
 
 Record = dict[str, Any]
 _GRAIN_MM = 0.02
@@ -85,12 +87,13 @@ def _check_panel(part: Record, papers: Papers, findings: Findings) -> None:
     marks = [text for layer, text in drawing.words if layer == "marks"]
     findings.unless(marks == [mark], file, mark, f"marked {', '.join(marks) or 'not at all'}", mark)
     words = [text for layer, text in drawing.words if layer == "words"]
-    flutes = "flutes" in " ".join(words)
+    flutes = tr("flutes upright, along the arrow") in words
     fluted = any(row["key"] == part["material"] and row["flutes"] for row in papers.design["materials"])
     findings.unless(
         flutes == fluted, file, mark, "flutes are" + ("" if flutes else " not") + " named", f"flutes: {fluted}"
     )
-    for wanted in (address_of(part), "OUTSIDE: weather face toward you"):
+    facing = tr("OUTSIDE: {facing}").format(facing=tr("weather face toward you"))
+    for wanted in (printed_address(part), facing):
         findings.unless(wanted in words, file, mark, "words are missing", wanted)
     title = next((text for text in words if text.startswith(f"{mark}: ")), "")
     size_text = _SIZE.search(title)
@@ -199,15 +202,17 @@ def _same_line(drawn: tuple[float, ...], wanted: list[float], kerf: float) -> bo
 
 def _check_words(file: str, drawing: Drawing, sheet: SheetCut, findings: Findings) -> None:
     words = [text for layer, text in drawing.words if layer == "words"]
-    kerf = next((text for text in words if text.startswith("kerf ")), "")
-    numbers = [float(n) for n in re.findall(r"(\d+(?:\.\d+)?) mm", kerf)[:2]]
+    line = re.compile(pattern(tr("kerf {kerf}, trim {trim} all round; parts take {share:.0f} % of the sheet")))
+    kerf = next((text for text in words if line.fullmatch(text)), "")
+    numbers = [read_number(n) for n in re.findall(r"(\d+(?:[.,]\d+)?) mm", kerf)[:2]]
     right = [sheet.kerf / UNITS_PER_MM, sheet.stock["trim_units"] / UNITS_PER_MM]
     same = len(numbers) == 2 and all(abs(a - b) < 0.051 for a, b in zip(numbers, right, strict=True))
     findings.unless(same, file, sheet.name, kerf or "no kerf written", f"kerf {right[0]} mm, trim {right[1]} mm")
-    copies = next((text for text in words if re.search(r"; cut \d+ sheets?", text)), "")
-    many = re.search(r"; cut (\d+) sheets?", copies)
-    good = many is not None and int(many[1]) == sheet.copies
-    findings.unless(good, file, sheet.name, copies or "no number of sheets", f"cut {sheet.copies}")
+    cuts = [tr_n("cut {count} sheet", "cut {count} sheets alike", count) for count in (1, 2)]
+    said = re.compile("; (?:" + "|".join(pattern(cut, count=r"(\d+)") for cut in cuts) + ")$")
+    copies = next((text for text in words if said.search(text)), "")
+    many = [int(count) for found in said.findall(copies) for count in found if count]
+    findings.unless(many == [sheet.copies], file, sheet.name, copies or "no number of sheets", f"cut {sheet.copies}")
     stock_size = _SIZE.search(copies)
     if stock_size is not None:
         size = (sheet.stock["width_units"], sheet.stock["height_units"])

@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from enclosure.audit import drawings, joint, old_parts, packet, papers, pictures, step_file, tables
+from enclosure.audit import drawings, joint, old_parts, packet, papers, pictures, step_file, tables, workbook
 from enclosure.audit.design_own import check_design, check_order
 from enclosure.audit.findings import Finding, Findings
 from enclosure.audit.readers import Papers, Record, read_papers
@@ -88,7 +88,7 @@ def _run(read: Papers, saw: Saw, findings: Findings) -> None:
         ("plan.json", lambda: tables.check_plan_parts(read.design, read.plan, findings, old_parts.kept_marks(read))),
         ("cut-list.csv", lambda: tables.check_cut_list(read, saw, findings)),
         ("buying-list.csv", lambda: tables.check_buying(read, saw, findings)),
-        ("lists.xlsx", lambda: tables.check_workbook(read, saw, findings)),
+        ("lists.xlsx", lambda: workbook.check_workbook(read, saw, findings)),
         ("dxf", lambda: drawings.check_drawings(read, saw, findings)),
         ("svg", lambda: pictures.check_pictures(read, saw, findings)),
         ("shelter.glb", lambda: drawings.check_glb(read, findings)),

@@ -17,7 +17,9 @@ from typing import Any
 from enclosure.audit.findings import Findings
 from enclosure.audit.geometry import Vector, body, dot, shoelace
 from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, read_length, shown, units
+from enclosure.audit.printed import pattern
 from enclosure.audit.readers import Corner, Drawing, Papers
+from enclosure.language import tr
 
 Record = dict[str, Any]
 Box = tuple[float, float, float, float]
@@ -240,7 +242,8 @@ def _inside(part: Record, place: Vector, axis: int) -> tuple[float, float]:
 def _check_stick_words(
     file: str, group: _Group, sticks: dict[str, Record], design: Record, findings: Findings
 ) -> None:
-    said = next((re.fullmatch(r"(\d+) x .*, (.+) long", text) for text in group.words if text.endswith(" long")), None)
+    head = re.compile(pattern(tr("{count} x {parts}, {section}, {length} long"), count=r"(\d+)", length="([^,;]+)"))
+    said = next((match for text in group.words if (match := head.fullmatch(text))), None)
     name = ", ".join(group.marks)
     if said is None:
         findings.add(file, name, "no words with number and length", "number x part, section, length")
@@ -372,12 +375,14 @@ def _demand_measure(file: str, drawing: Drawing, name: str, size: float, finding
 def _check_track(file: str, design: Record, drawing: Drawing, findings: Findings) -> None:
     """The panel named is the one with the least cover to spare; each row keeps what its fit says."""
     said = " ".join(text for _, text in drawing.words)
-    title = re.search(r"panel (\S+) \(.*?\), section along its (height|width)", said)
+    ways = [tr("section along its width"), tr("section along its height")]
+    head = tr("panel {mark} ({address}), {section}: the one with the least cover to spare")
+    title = re.search(pattern(head, mark=r"(\S+)", section=f"({'|'.join(map(re.escape, ways))})"), said)
     part = next((p for p in _in_track(design) if title is not None and p["mark"] == title[1]), None)
     if title is None or part is None:
         findings.add(file, "", "names no panel in track", "panel, address and direction")
         return
-    axis, fit = ("width", "height").index(title[2]), part["fit"]
+    axis, fit = ways.index(title[2]), part["fit"]
     spare = fit["cover_cold_mm"][axis] - fit["least_cover_mm"]
     least = min(c - p["fit"]["least_cover_mm"] for p in _in_track(design) for c in p["fit"]["cover_cold_mm"])
     findings.unless(spare < least + 1e-6, file, part["mark"], f"{spare:.2f} mm to spare", f"the least, {least:.2f} mm")

@@ -1,7 +1,7 @@
 """How long is a length that stands on paper?
 
 An own small reader of printed lengths, so that a fault of the program's formatter
-cannot hide itself: "372 mm", "5 1/2 in", "6 ft 5 1/2 in", "7/16 in".
+cannot hide itself: "372 mm", "372,5 mm", "5 1/2 in", "6 ft 5 1/2 in", "7/16 in".
 
 Units: integers of 1/10 000 mm, in which 1/16 in is 15 875.
 """
@@ -34,9 +34,9 @@ def read_length(text: str) -> int:
         ValueError: The text is no printed length, or a fraction of an inch is not one of sixteenths.
     """
     plain = " ".join(text.split())
-    metric = re.fullmatch(r"(\d+(?:\.\d+)?) mm", plain, re.ASCII)
+    metric = re.fullmatch(r"(\d+(?:[.,]\d+)?) mm", plain, re.ASCII)
     if metric:
-        return round(Fraction(metric[1]) * UNITS_PER_MM)
+        return round(Fraction(metric[1].replace(",", ".")) * UNITS_PER_MM)
     match = _INCHES.fullmatch(plain)
     if match is None or not plain:
         raise ValueError(f"{text!r} is not a length")
@@ -54,6 +54,11 @@ def read_size(text: str) -> tuple[int, int]:
     left, right = re.split(r" [x×] ", text.strip(), maxsplit=1)
     unit = right.rsplit(" ", 1)[-1]
     return read_length(left if left.endswith((" mm", " in", " ft")) else f"{left} {unit}"), read_length(right)
+
+
+def read_number(text: str) -> float:
+    """Return a printed number, whichever decimal mark it has: ``12.5`` and ``12,5``."""
+    return float(text.replace(",", "."))
 
 
 def plain_money(text: str) -> str:

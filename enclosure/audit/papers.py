@@ -11,11 +11,11 @@ from typing import Any
 
 from enclosure.audit.design_own import PANELS
 from enclosure.audit.findings import Findings
-from enclosure.audit.lengths import plain_money, read_length, read_size, units
+from enclosure.audit.lengths import plain_money, read_length, read_number, read_size, units
 from enclosure.audit.printed import pattern, printed_address
 from enclosure.audit.readers import PDFS, Papers
 from enclosure.audit.tables import check_pairs
-from enclosure.language import tr, tr_as
+from enclosure.language import decimal, tr, tr_as
 
 Record = dict[str, Any]
 LABELS, RAISING, SUMMARY = "labels.pdf", "raising.pdf", "summary.txt"
@@ -156,11 +156,11 @@ def check_raising(papers: Papers, findings: Findings) -> None:
 def _check_lift(text: str, number: int, step: Record, findings: Findings) -> None:
     if text == "–" and step["mass_kg"] == 0:
         return
-    match = re.fullmatch(r"([\d.]+) (kg|lb)", text)
+    match = re.fullmatch(r"([\d.,]+) (kg|lb)", text)
     if match is None:
         findings.add(RAISING, f"step {number}", f"lift {text}", f"{step['mass_kg']} kg")
         return
-    found = float(match[1]) * (1.0 if match[2] == "kg" else 0.45359237)
+    found = read_number(match[1]) * (1.0 if match[2] == "kg" else 0.45359237)
     slack = 0.051 if match[2] == "kg" else 0.024
     findings.unless(
         abs(found - step["mass_kg"]) <= slack, RAISING, f"step {number}", f"lift {text}", f"{step['mass_kg']} kg"
@@ -207,15 +207,16 @@ def _range(text: str) -> list[str]:
 def check_summary(papers: Papers, findings: Findings) -> None:
     """The summary's sums are those of the plan and the design."""
     text, design = plain_money(" ".join(papers.summary.split())), papers.design
-    total = f"total {papers.plan['total_cents'] / 100:.2f}"
-    findings.unless(total in text, SUMMARY, "cost", _after(text, "total"), total)
+    cost = f"{papers.plan['total_cents'] / 100:.2f}"
+    total = f"{tr('total')} {decimal(cost)}"
+    findings.unless(total in text, SUMMARY, "cost", _after(text, tr("total")), total)
     panels = sum(part["kind"] in PANELS for part in design["parts"])
-    parts = f"{len(design['parts'])} parts, {panels} of them panels"
-    findings.unless(parts in text, SUMMARY, "parts", _after(text, "parts "), parts)
+    parts = tr("{parts} parts, {panels} of them panels").format(parts=len(design["parts"]), panels=panels)
+    findings.unless(parts in text, SUMMARY, "parts", _after(text, f"{tr('parts')} "), parts)
     mass = sum(part["mass_kg"] for part in design["parts"])
-    match = re.search(r"mass ([\d.]+) (kg|lb) without", text)
-    found = float(match[1]) * (1.0 if match[2] == "kg" else 0.45359237) if match else -1.0
-    findings.unless(abs(found - mass) <= 0.06, SUMMARY, "mass", _after(text, "mass"), f"{mass:.2f} kg")
+    match = re.search(pattern(tr("{mass} without hardware"), mass=r"([\d.,]+) (kg|lb)"), text)
+    found = read_number(match[1]) * (1.0 if match[2] == "kg" else 0.45359237) if match else -1.0
+    findings.unless(abs(found - mass) <= 0.06, SUMMARY, "mass", _after(text, tr("mass")), f"{mass:.2f} kg")
     for step in design["steps"]:
         findings.unless(step["title"] in text, SUMMARY, f"step {step['key']}", "is not listed", step["title"])
 

@@ -16,8 +16,10 @@ from xml.etree import ElementTree
 from enclosure.audit.findings import Findings
 from enclosure.audit.geometry import shoelace
 from enclosure.audit.lengths import UNITS_PER_MM
+from enclosure.audit.printed import pattern
 from enclosure.audit.readers import Papers
 from enclosure.audit.replay import Saw, SheetCut, StickCut
+from enclosure.language import tr
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _GRAIN_MM = 0.25
@@ -82,7 +84,7 @@ def _check_sheet(file: str, picture: ElementTree.Element, sheet: SheetCut, findi
     cuts = len(sheet.cuts) + trims
     findings.unless(numbers in (len(sheet.cuts), cuts), file, sheet.name, f"{numbers} numbered cuts", str(cuts))
     title = next(picture.iter(f"{_SVG}title")).text or ""
-    said = re.search(r", (\d+) sheets cut alike", title)
+    said = re.fullmatch(pattern(tr("{title}, {count} sheets cut alike"), count=r"(\d+)"), title)
     copies = int(said[1]) if said else 1
     findings.unless(copies == sheet.copies, file, sheet.name, f"{copies} sheets alike", str(sheet.copies))
 

@@ -16,7 +16,7 @@ Record = dict[str, Any]
 
 def pattern(words: str, **values: str) -> str:
     """Return a regular expression for a sentence of the catalogue; `values` are patterns for its places."""
-    pieces = re.split(r"\{(\w+)\}", words)
+    pieces = re.split(r"\{(\w+)(?::[^}]*)?\}", words)
     return "".join(values.get(piece, ".+?") if place % 2 else re.escape(piece) for place, piece in enumerate(pieces))
 
 

@@ -1,4 +1,4 @@
-"""Do the cut list, the buying list and the workbook say what the design and the saw say?
+"""Do the cut list and the buying list say what the design and the saw say?
 
 Units: mm and money as printed; 1/10 000 mm where named units.
 """
@@ -16,7 +16,7 @@ from enclosure.audit.readers import Papers
 from enclosure.audit.replay import PLAN, Saw
 
 Record = dict[str, Any]
-CUT_LIST, BUYING, BOOK = "cut-list.csv", "buying-list.csv", "lists.xlsx"
+CUT_LIST, BUYING = "cut-list.csv", "buying-list.csv"
 _EXACT_KINDS = ("panel", "film")
 
 
@@ -118,7 +118,7 @@ def check_cut_list(papers: Papers, saw: Saw, findings: Findings) -> None:
         for row in found[:1]:
             with findings.reading(CUT_LIST, mark):
                 wanted = _cut_row(part, names, places.get(mark, ("", "")))
-                _compare(CUT_LIST, mark, rows[0], row, wanted, findings)
+                compare(CUT_LIST, mark, rows[0], row, wanted, findings)
                 _check_printed(CUT_LIST, part, row[rows[0].index("size as printed")], design, findings)
     for mark in by_mark:
         findings.add(CUT_LIST, mark, "has a row", "parts of the design only")
@@ -160,9 +160,10 @@ def _cut_row(part: Record, names: dict[str, str], place: tuple[str, str]) -> dic
 _GRAINS = {"mass [kg]": 6e-4, "start angle [deg]": 6e-3, "end angle [deg]": 6e-3, "bevel [deg]": 6e-3}
 
 
-def _compare(
+def compare(
     file: str, who: str, heads: list[str], row: list[str], wanted: dict[str, str | float], findings: Findings
 ) -> None:
+    """Compare the cells of a row, numbers within their grain, with what stands under each heading."""
     for head, right in wanted.items():
         found = row[heads.index(head)] if heads.index(head) < len(row) else ""
         try:
@@ -343,93 +344,4 @@ def _check_file_lines(papers: Papers, lines: list[Record], findings: Findings) -
             f"price [{money}]": line["total_cents"] / 100,
             "note": line["note"],
         }
-        _compare(BUYING, line["name"], rows[0], row, wanted, findings)
-
-
-# --- workbook ---------------------------------------------------------------------
-
-
-def check_workbook(papers: Papers, saw: Saw, findings: Findings) -> None:
-    """The workbook says the same as the two lists, and its sheets and sticks are those of the saw."""
-    book = papers.workbook
-    _same_rows("Cut list", book["Cut list"], papers.cut_list, findings)
-    _same_rows("Buying list", book["Buying list"], papers.buying, findings)
-    last = len(papers.buying)
-    sums = [cell for row in book["Buying list"][last:] for cell in row if cell.startswith("=")]
-    findings.unless(sums == [f"=SUM(G2:G{last})"], BOOK, "Buying list total", str(sums), f"=SUM(G2:G{last})")
-    _check_sheet_rows(book["Sheets"], saw, findings)
-    _check_stick_rows(book["Sticks"], saw, papers.design, findings)
-    rows = book["Hardware"]
-    fixings = papers.design["fixings"]
-    findings.unless(len(rows) == len(fixings) + 1, BOOK, "Hardware", f"{len(rows) - 1} rows", f"{len(fixings)} rows")
-    for row, fixing in zip(rows[1:], fixings, strict=False):
-        wanted = {"bag": fixing["bag"], "what": fixing["name"], "amount": fixing["amount"], "unit": fixing["unit"]}
-        _compare(BOOK, f"Hardware {fixing['name']}", rows[0], row, wanted, findings)
-
-
-def _same_rows(name: str, book: list[list[str]], lists: list[list[str]], findings: Findings) -> None:
-    if len(book) < len(lists):
-        findings.add(BOOK, name, f"{len(book)} rows", f"{len(lists)} rows")
-    for number, (ours, theirs) in enumerate(zip(book, lists, strict=False), start=1):
-        ours = ours + [""] * (len(theirs) - len(ours))
-        for column, (one, other) in enumerate(zip(ours, theirs, strict=False), start=1):
-            try:
-                same = abs(float(one) - float(other)) < 1e-6
-            except ValueError:
-                same = one == other
-            where = f"{name} {theirs[0]} (row {number}, column {column})"
-            findings.unless(same, BOOK, where, one or "empty", f"{other or 'empty'}, as in the CSV")
-
-
-def _check_sheet_rows(rows: list[list[str]], saw: Saw, findings: Findings) -> None:
-    findings.unless(
-        len(rows) == len(saw.sheets) + 1, BOOK, "Sheets", f"{len(rows) - 1} rows", f"{len(saw.sheets)} rows"
-    )
-    for row, sheet in zip(rows[1:], saw.sheets, strict=False):
-        wide, high = sheet.stock["width_units"], sheet.stock["height_units"]
-        used = 100 * sum(part.area for part in sheet.parts) / (wide * high)
-        wanted: dict[str, str | float] = {
-            "drawing": f"sheet-{sheet.number:02d}",
-            "material": sheet.name,
-            "width [mm]": wide / UNITS_PER_MM,
-            "height [mm]": high / UNITS_PER_MM,
-            "sheets cut alike": sheet.copies,
-            "from the rack": "yes" if sheet.stock["owned"] else "",
-            "kerf [mm]": sheet.kerf / UNITS_PER_MM,
-            "trim [mm]": sheet.stock["trim_units"] / UNITS_PER_MM,
-            "saw cuts": len(sheet.cuts) + (4 if sheet.stock["trim_units"] else 0),
-            "parts on each": len(sheet.parts),
-            "marks": "; ".join(", ".join(part.marks) for part in sheet.parts),
-        }
-        where = f"Sheets {wanted['drawing']}"
-        _compare(BOOK, where, rows[0], row, wanted, findings)
-        said = float(row[rows[0].index("area used [%]")])
-        findings.unless(said <= used + 0.06, BOOK, where, f"{said} % of its area used", f"at most {used:.1f} %")
-
-
-def _check_stick_rows(rows: list[list[str]], saw: Saw, design: Record, findings: Findings) -> None:
-    heads, place = rows[0], 1
-    for stick in saw.sticks:
-        for number, (marks, start, length) in enumerate(stick.pieces, start=1):
-            row = rows[place] if place < len(rows) else []
-            place += 1
-            wanted: dict[str, str | float] = {
-                "stick": stick.first,
-                "to stick": stick.last,
-                "material": stick.name,
-                "stick [mm]": stick.stock["length_units"] / UNITS_PER_MM,
-                "piece": number,
-                "marks": ", ".join(marks),
-                "from [mm]": start / UNITS_PER_MM,
-                "to [mm]": (start + length) / UNITS_PER_MM,
-                "length [mm]": length / UNITS_PER_MM,
-            }
-            where = f"Sticks {', '.join(marks)}"
-            _compare(BOOK, where, heads, row, wanted, findings)
-            with findings.reading(BOOK, where):
-                printed = read_length(row[heads.index("length as printed")])
-                grain = (SIXTEENTH if design["units"] == "inch" else UNITS_PER_MM) // 2 + 1
-                findings.unless(
-                    abs(printed - length) <= grain, BOOK, where, f"printed as {shown(printed)}", shown(length)
-                )
-    findings.unless(place == len(rows), BOOK, "Sticks", f"{len(rows) - 1} rows", f"{place - 1} rows")
+        compare(BUYING, line["name"], rows[0], row, wanted, findings)

@@ -128,15 +128,15 @@ def _row(case: Case, found: Survey, grip: Grip, ratio: Ratio) -> Check:
     )
     return Check(
         ratio.kind,
-        _NAMES[ratio.kind],
+        tr(_NAMES[ratio.kind]),
         ratio.asked,
         ratio.given,
         ratio.unit,
         ratio.utilisation,
-        clause,
+        tr(clause),
         kind,
         inputs,
-        ASSUMED,
+        tuple(tr(words) for words in ASSUMED),
         working=lines,
         governs=(demand.mark,),
     )

@@ -97,6 +97,7 @@ class Loss:
         area_m2: Its area, 0 where it has none.
         u_value_w_m2k: Its U-value, 0 where it has none.
         source: Where the value comes from.
+        side: The side of the shelter to which it belongs, in words; "" for air and ground.
     """
 
     name: str
@@ -104,6 +105,7 @@ class Loss:
     area_m2: float = 0.0
     u_value_w_m2k: float = 0.0
     source: str = ""
+    side: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -172,7 +172,7 @@ def heat_row(here: Living, supply: Supply, limit: float | None) -> Check:
             f"{here.heat.watts:.0f} x {here.source.heat_share:g}",
             supply.heat_w,
             "W",
-            here.source.source,
+            tr(here.source.source),
         ),
     )
     return Check(
@@ -187,7 +187,7 @@ def heat_row(here: Living, supply: Supply, limit: float | None) -> Check:
         inputs=(
             tr("plant's limit {target}").format(target=degc(target)),
             tr("design night {least}").format(least=degc(here.design_min_degc)),
-            f"{here.source.name}, {here.heat.watts:.0f} W{_bulbs(here)}",
+            f"{tr(here.source.name)}, {here.heat.watts:.0f} W{_bulbs(here)}",
         ),
         assumptions=words,
         way_out=_more_heat(here, needed, supply, target) if short else "",
@@ -365,7 +365,7 @@ def frost_row(here: Living, supply: Supply) -> Check:
                 "damp soil keeps closed air near 80 % and more; above 90 % fungi prosper, below 70 % there is "
                 "little trouble"
             ),
-            DRIP,
+            tr(DRIP),
             tr("air it out on every mild noon: open a panel for ten minutes"),
         ),
         way_out=way,
@@ -392,25 +392,14 @@ def power_cut_row(here: Living, limit: float | None) -> Check:
     bare = hours_until(start, least, outside, here.capacity_kj_k, h)
     wet = hours_until(start, least, outside, here.capacity_kj_k + water_capacity(BARRELS_L), h)
     mild = hours_until(start, least, least - 5.0, here.capacity_kj_k, h)
-    way, lines = (
-        "",
-        [
-            Line(
-                "C",
-                tr("air, half of wood and skin, 20 mm of soil"),
-                "",
-                here.capacity_kj_k,
-                "kJ/K",
-                tr("handbook heats, own estimate of depth"),
-            ),
-            Line(tr("time constant"), "C/H", "", here.capacity_kj_k / h / 3.6, "h"),
-            Line(tr("hours, design night"), "C/H ln((Ts - To)/(Tl - To))", "", min(bare, 999.0), "h"),
-            Line(
-                tr("hours with {barrels:.0f} litres of water").format(barrels=BARRELS_L), "", "", min(wet, 999.0), "h"
-            ),
-            Line(tr("hours when it is 5 K below the limit outside"), "", "", min(mild, 999.0), "h"),
-        ],
-    )
+    way, by = "", tr("handbook heats, own estimate of depth")
+    lines = [
+        Line("C", tr("air, half of wood and skin, 20 mm of soil"), "", here.capacity_kj_k, "kJ/K", by),
+        Line(tr("time constant"), "C/H", "", here.capacity_kj_k / h / 3.6, "h"),
+        Line(tr("hours, design night"), "C/H ln((Ts - To)/(Tl - To))", "", min(bare, 999.0), "h"),
+        Line(tr("hours with {barrels:.0f} litres of water").format(barrels=BARRELS_L), "", "", min(wet, 999.0), "h"),
+        Line(tr("hours when it is 5 K below the limit outside"), "", "", min(mild, 999.0), "h"),
+    ]
     if least < 0.0 < start:
         lines.append(
             Line(

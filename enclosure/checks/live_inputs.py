@@ -137,6 +137,7 @@ def _face(design: Design, frame: Frame, scale: float) -> _FaceSum:
             gross - backed,
             u,
             source,
+            name,
         ),
         Loss(
             tr("{face} frame").format(face=name),
@@ -144,11 +145,12 @@ def _face(design: Design, frame: Frame, scale: float) -> _FaceSum:
             backed,
             u_wood,
             tr("ISO 6946, skin and softwood 0.13 W/mK in series"),
+            name,
         ),
     ]
     if tracks:
         psi = tr("linear 0.05 W/mK of aluminium edge, from memory")
-        losses.append(Loss(tr("{face} track").format(face=name), TRACK_PSI_W_MK * tracks * scale, 0.0, 0.0, psi))
+        losses.append(Loss(tr("{face} track").format(face=name), TRACK_PSI_W_MK * tracks * scale, 0.0, 0.0, psi, name))
     open_share = max(0.3, 1.0 - backed / gross) if gross else 0.0
     bearing = bearing_of(design, frame.plane.n)
     return _FaceSum(tuple(losses), Face(name, tilt, bearing, gross, material.light, open_share), u)

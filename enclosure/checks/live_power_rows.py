@@ -25,7 +25,7 @@ from enclosure.checks.heat_sources import HeatSource
 from enclosure.checks.live_heat_rows import Supply
 from enclosure.checks.model import Check, Line
 from enclosure.checks.rows import note, ratio
-from enclosure.language import tr
+from enclosure.language import tr, tr_as
 from enclosure.tables.read import number, row
 
 MOST_DROP = 0.05
@@ -162,7 +162,7 @@ def cord_current_row(heat: Heat, volts: float) -> Check | None:
     rated = number(cells, "rated_a")
     if rated is None:
         return None
-    amps = current(heat.watts, volts)
+    amps, source = current(heat.watts, volts), cells["source"]
     return Check(
         "cord-current",
         tr("current in the cord"),
@@ -170,7 +170,7 @@ def cord_current_row(heat: Heat, volts: float) -> Check | None:
         rated,
         "A",
         ratio(amps, rated),
-        str(cells["source"]),
+        tr_as("source", source),
         "memory",
         inputs=(f"{cord_text(heat.cord)}",),
         assumptions=(tr("uncoiled, in free air; the fuse protects the cord only if it is not larger than its rating"),),

@@ -28,7 +28,7 @@ from enclosure.checks.model import Check, Line
 from enclosure.checks.wind import body_coefficient
 from enclosure.language import tr
 from enclosure.shape.model import Frame, Part, SheetCut
-from enclosure.shape.names import face_word
+from enclosure.shape.names import face_code, face_word
 
 SCREW_MM = 4.83
 SCREW_ROOT_MM = 3.86
@@ -83,7 +83,7 @@ def screw_value(case: Case, side_mm: float, gravity: float = 0.42, duration: flo
 def wall_hold(case: Case, frame: Frame) -> Wall:
     """Return what a wall frame holds against a push at its head."""
     here = [p for p in case.design.parts if p.face == frame.face and p.level == frame.level]
-    name = f"{frame.face.lower()}: "
+    name = f"{face_code(frame.face)}: "
     lines: list[Line] = []
     pulled, pushed, leans = 0.0, 0.0, 0
     for part in here:
@@ -121,7 +121,7 @@ def _diagonal(case: Case, frame: Frame, part: Part, lines: list[Line], name: str
         Line(f"{name}Pe", "pi² E I / L² / 3", f"L {length:.0f} mm, {size}", euler, "N", tr("Euler, safety 3")),
         Line(
             tr("{name}H pulled").format(name=name),
-            "Z run/L",
+            tr("Z run/L"),
             f"{screws:.0f} x {run:.0f}/{length:.0f}",
             pulled,
             "N",
@@ -129,7 +129,7 @@ def _diagonal(case: Case, frame: Frame, part: Part, lines: list[Line], name: str
         ),
         Line(
             tr("{name}H pushed").format(name=name),
-            "min(Z, Pe) run/L",
+            tr("min(Z, Pe) run/L"),
             f"{min(screws, euler):.0f} x {run:.0f}/{length:.0f}",
             pushed,
             "N",
@@ -239,7 +239,7 @@ def _pair(case: Case, pair: tuple[str, str], level: int) -> Check:
             tr("screws are in softwood, wet in service"),
         ),
         working=lines,
-        governs=pair,
+        governs=tuple(map(face_code, pair)),
     )
 
 

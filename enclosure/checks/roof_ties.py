@@ -16,6 +16,7 @@ from enclosure.checks.model import Check, Line
 from enclosure.checks.ranges import GRAVITY
 from enclosure.checks.wind import roof_lift_coefficient
 from enclosure.language import tr
+from enclosure.shape.names import face_code
 
 TIE_HOLD_N = 600.0
 """Galvanised angle with one M8 bolt and screws in softwood, wind, safety in it (from memory)."""
@@ -58,6 +59,6 @@ def roof_tie_checks(case: Case) -> tuple[Check, ...]:
             (tr("{count} ties").format(count=count), wind.words, tr("roof {mass:.0f} kg").format(mass=mass)),
             (tr("the roof frame spreads the lift evenly but for the corners"),),
             working=lines,
-            governs=("ROOF",),
+            governs=(face_code("ROOF"),),
         ),
     )

@@ -18,7 +18,7 @@ from enclosure.checks.blows import Blow, from_side
 from enclosure.checks.case import Case, standing_mass
 from enclosure.checks.model import Check, Line
 from enclosure.language import later, tr, tr_as
-from enclosure.shape.names import all_of
+from enclosure.shape.names import all_of, face_code
 
 ASSUMED = (
     later("the body is rigid; pressures on the two side walls cancel"),
@@ -120,9 +120,9 @@ def _uplift(case: Case, found: Survey, grip: Grip) -> Check:
         case.wind.clause,
         case.wind.source_kind,
         _inputs(case, grip),
-        ASSUMED,
+        tuple(map(tr, ASSUMED)),
         working=lines,
-        governs=("ROOF",),
+        governs=(face_code("ROOF"),),
     )
 
 
@@ -162,7 +162,7 @@ def _sliding(case: Case, found: Survey, grip: Grip) -> Check:
         case.wind.clause,
         case.wind.source_kind,
         (*_inputs(case, grip), tr("wind {side}").format(side=from_side(blow.name))),
-        (*ASSUMED, tr("friction counts only what the anchors and the weight press down")),
+        (*map(tr, ASSUMED), tr("friction counts only what the anchors and the weight press down")),
         working=lines,
     )
 
@@ -208,6 +208,6 @@ def _overturning(case: Case, found: Survey, grip: Grip) -> Check:
         case.wind.clause,
         case.wind.source_kind,
         (*_inputs(case, grip), tr("wind {side}, about the lee {about}").format(side=from_side(blow.name), about=about)),
-        ASSUMED,
+        tuple(map(tr, ASSUMED)),
         working=lines,
     )

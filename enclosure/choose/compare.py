@@ -29,6 +29,7 @@ from enclosure.checks.span import span_limits
 from enclosure.checks.sun import daily_light, light_share
 from enclosure.choose.area_price import AreaPrice, area_price, skin_price
 from enclosure.errors import EnclosureError
+from enclosure.language import tr
 from enclosure.shape.build import build
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.model import Design
@@ -161,7 +162,7 @@ def options_for(brief: Brief, site: Site, stock: Stock) -> tuple[Option, ...]:
     A tent is only offered where the heat may be inside it: bulbs, cable, or none.
     """
     asked = tuple((face, str(getattr(brief.skin, face))) for face in FACES)
-    found: dict[tuple[tuple[str, str], ...], str] = {asked: "as asked"}
+    found: dict[tuple[tuple[str, str], ...], str] = {asked: ""}
     for skin in sorted(stock.skins.values(), key=lambda s: (s.kind, s.thickness_mm, s.key)):
         if skin.light > 0.0:
             found.setdefault(_all(skin.key), skin.name)
@@ -172,19 +173,21 @@ def options_for(brief: Brief, site: Site, stock: Stock) -> tuple[Option, ...]:
         sunny = sunny_wall(brief.front_bearing_deg, site.latitude_deg)
         south = tuple((face, glazing.key if face == sunny else foam.key) for face in FACES)
         roof = tuple((face, glazing.key if face in (sunny, "roof") else foam.key) for face in FACES)
-        found.setdefault(south, f"{foam.name}, sunny wall of {glazing.name}")
-        found.setdefault(roof, f"{foam.name}, sunny wall and roof of {glazing.name}")
+        names = {"foam": foam.name, "glazing": glazing.name}
+        found.setdefault(south, tr("{foam}, sunny wall of {glazing}").format(**names))
+        found.setdefault(roof, tr("{foam}, sunny wall and roof of {glazing}").format(**names))
     heat = brief.heat
     inside = heat is None or heat.source in ("light string", "heating cable", "none")
     tents = (False, True) if inside else (False,)
     result = []
     for skins, name in found.items():
         keys = sorted({key for _, key in skins})
-        label = name if name != "as asked" else f"as asked ({', '.join(stock.skins[k].name for k in keys)})"
+        skins_of = ", ".join(stock.skins[k].name for k in keys)
+        label = name or tr("as asked ({skins})").format(skins=skins_of)
         for tent in tents:
             key = "+".join(key for _, key in skins) if len(keys) > 1 else keys[0]
-            words = f"{label}, with a tent" if tent else label
-            result.append(Option(f"{key}{'+tent' if tent else ''}", words, skins, tent, name == "as asked"))
+            words = tr("{skins}, with a tent").format(skins=label) if tent else label
+            result.append(Option(f"{key}{'+tent' if tent else ''}", words, skins, tent, not name))
     return tuple(result)
 
 

@@ -12,20 +12,25 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from enclosure.language import later, tr, tr_n
 from enclosure.nesting.model import UNITS_PER_MM
 from enclosure.nesting.plans import MarkDealer, MaterialSheets, MaterialSticks, OldStock
 from enclosure.nesting.replay import placements
 from enclosure.reuse.match import Matched, OldPiece
 from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Design, Part, SheetCut, StickCut
+from enclosure.shape.names import all_of
 from enclosure.stock.model import RackSheet, RackStick
 from enclosure.units import UnitSystem, format_length
 
 Lots = Mapping[str, Iterable[tuple[OldPiece, ...]]]
 """For each material the old pieces behind each row of its rack, in the order of the rows."""
 GRAIN_MM = 0.05
-TO_RACK = "spare, to the rack: "
-ANGLED = ", ends at the angles of the cut list"
+_FOOT, _HEAD = later("{length} off the foot"), later("{length} off the head")
+_LEFT_EDGE, _RIGHT_EDGE = later("{length} off the left edge"), later("{length} off the right edge")
+_LEFT_END, _RIGHT_END = later("{length} off the left end"), later("{length} off the right end")
+AS_IT_IS = later("stays as it is")
+ANY_WAY = later("cut as the plan shows")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +42,16 @@ class Fate:
         end: "keep", "re-cut" or "spare".
         new: Marks of the new parts it becomes; its own when kept.
         words: What to do with it.
+        note: What a label or the rack's list says of it: holes to drill, what comes off, what is sound.
+        sound: True when a spare part is good for the rack.
     """
 
     old: str
     end: str
     new: tuple[str, ...]
     words: str
+    note: str = ""
+    sound: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,22 +137,27 @@ def fates(old: Design, new: Design, matched: Matched, sources: Mapping[str, Sour
     for part in sorted(old.parts, key=lambda p: sort_key(p.mark)):
         if part.mark in kept:
             keep = kept[part.mark]
-            drill = f", drill {keep.drill} hole{'s' if keep.drill > 1 else ''}" if keep.drill else ""
-            rows.append(Fate(part.mark, "keep", (keep.new,), f"stays as it is{drill}"))
+            drill = tr_n("drill {count} hole", "drill {count} holes", keep.drill).format(count=keep.drill)
+            said, note = (f"{tr(AS_IT_IS)}, {drill}", drill) if keep.drill else (tr(AS_IT_IS), "")
+            rows.append(Fate(part.mark, "keep", (keep.new,), said, note))
         elif part.mark in became:
             marks = tuple(sorted(became[part.mark], key=sort_key))
             only = sources[marks[0]] if len(marks) == 1 else None
-            words = cut_words(part, [new.part(m) for m in marks], units, only)
-            rows.append(Fate(part.mark, "re-cut", marks, words))
+            parts = [new.part(m) for m in marks]
+            words = cut_words(part, parts, units, only)
+            said = tr("{cut}, ends at the angles of the cut list").format(cut=words) if _angled(parts) else words
+            rows.append(Fate(part.mark, "re-cut", marks, said, words))
         else:
-            rows.append(Fate(part.mark, "spare", (), _spare_words(sound.get(part.mark, []), units)))
+            rows.append(_spare(part.mark, sound.get(part.mark, []), units))
     return tuple(rows)
 
 
-def _spare_words(pieces: list[OldPiece], units: UnitSystem) -> str:
+def _spare(mark: str, pieces: list[OldPiece], units: UnitSystem) -> Fate:
     if not pieces:
-        return "spare: too worn, too small or too holed to be cut again"
-    return f"{TO_RACK}{' and '.join(_sound_words(item.piece, units) for item in pieces)} sound"
+        note = tr("too worn, too small or too holed to be cut again")
+        return Fate(mark, "spare", (), tr("spare: {why}").format(why=note), note)
+    note = tr("{pieces} sound").format(pieces=all_of([_sound_words(item.piece, units) for item in pieces]))
+    return Fate(mark, "spare", (), tr("spare, to the rack: {pieces}").format(pieces=note), note, sound=True)
 
 
 def _sound_words(row: RackSheet | RackStick, units: UnitSystem) -> str:
@@ -162,7 +176,7 @@ def cut_words(old: Part, new: list[Part], units: UnitSystem, source: Source | No
         source: Where the only new part lies in it; flush with its first end or lower left corner when None.
     """
     if len(new) != 1:
-        return f"cut into {len(new)} as the plan shows"
+        return tr("cut into {count} as the plan shows").format(count=len(new))
     after = new[0]
     if isinstance(old.cut, StickCut) and isinstance(after.cut, StickCut):
         first = source.x_mm if source else 0.0
@@ -172,28 +186,34 @@ def cut_words(old: Part, new: list[Part], units: UnitSystem, source: Source | No
     wide, high = after.cut.width_mm, after.cut.height_mm
     across, along = old.cut.width_mm - wide, old.cut.height_mm - high
     if (source is not None and source.turned) or min(across, along) < -GRAIN_MM:
-        return "cut as the plan shows, turned by a quarter"
+        return tr("cut as the plan shows, turned by a quarter")
     x, y = (source.x_mm, source.y_mm) if source else (0.0, 0.0)
-    sides = (("foot", y), ("head", along - y), ("left edge", x), ("right edge", across - x))
-    words = _off("trim", [(side, off) for side, off in sides if off > GRAIN_MM], units)
-    if (after.cut.outline != old.cut.outline and len(after.cut.outline) != 4) or _sloped(after.cut):
-        words.append("cut the slope as the plan shows")
-    return _joined(words) or "cut as the plan shows"
+    sides = ((_FOOT, y), (_HEAD, along - y), (_LEFT_EDGE, x), (_RIGHT_EDGE, across - x))
+    words = _off(tr("trim {pieces}"), [(side, off) for side, off in sides if off > GRAIN_MM], units)
+    slope = (after.cut.outline != old.cut.outline and len(after.cut.outline) != 4) or _sloped(after.cut)
+    return all_of([*filter(None, [words]), *([tr("cut the slope as the plan shows")] if slope else [])]) or tr(ANY_WAY)
 
 
 def _stick_words(old: Part, after: Part, first: float, other: float, units: UnitSystem) -> str:
     assert isinstance(after.cut, StickCut)
-    ends = ("foot", "head") if upright(old) else ("left end", "right")
+    ends = (_FOOT, _HEAD) if upright(old) else (_LEFT_END, _RIGHT_END)
     rows = [(end, off) for end, off in zip(ends, (first, other), strict=True) if off > GRAIN_MM]
-    words = _off("saw", rows, units)
-    angled = any(abs(a) > 0.01 for a in (after.cut.start_deg, after.cut.end_deg, after.cut.bevel_deg))
-    return (_joined(words) or "cut as the plan shows") + (ANGLED if angled else "")
+    return _off(tr("saw {pieces}"), rows, units) or tr(ANY_WAY)
 
 
-def _off(verb: str, rows: list[tuple[str, float]], units: UnitSystem) -> list[str]:
-    """Return ``trim 5 mm off the foot``, ``12 mm off the head``: the verb is said once."""
-    words = [f"{format_length(off, units)} off the {side}" for side, off in rows]
-    return [f"{verb} {words[0]}", *words[1:]] if words else []
+def _angled(parts: list[Part]) -> bool:
+    """Return whether the only part made of an old stick has an end or edge that is not square."""
+    cut = parts[0].cut if len(parts) == 1 else None
+    return isinstance(cut, StickCut) and any(abs(a) > 0.01 for a in (cut.start_deg, cut.end_deg, cut.bevel_deg))
+
+
+def _off(verb: str, rows: list[tuple[str, float]], units: UnitSystem) -> str:
+    """Return ``trim 5 mm off the foot and 12 mm off the head``: the verb is said once."""
+    return (
+        verb.format(pieces=all_of([tr(side).format(length=format_length(off, units)) for side, off in rows]))
+        if rows
+        else ""
+    )
 
 
 def upright(part: Part) -> bool:
@@ -205,10 +225,6 @@ def upright(part: Part) -> bool:
     outline = part.solids[0].outline
     across, upward = ({round(p[i], 3) for p in outline} for i in (0, 1))
     return max(upward) - min(upward) > max(across) - min(across)
-
-
-def _joined(words: list[str]) -> str:
-    return ", ".join(words[:-1]) + (" and " if len(words) > 1 else "") + words[-1] if words else ""
 
 
 def _sloped(cut: SheetCut) -> bool:

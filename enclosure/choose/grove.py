@@ -25,6 +25,7 @@ from dataclasses import dataclass, replace
 from enclosure.choose.bounds import sheet_bound, stick_bound
 from enclosure.choose.grouped import joint_bound
 from enclosure.choose.price import Pricer, sheet_key, stick_key
+from enclosure.language import tr
 from enclosure.nesting.buying import buying_list
 from enclosure.nesting.demand import (
     SheetDemand,
@@ -392,7 +393,7 @@ def grove_design(found: Grove) -> Design:
     count = len(found.designs)
     return replace(
         _together(found.designs),
-        name=f"{count} shelters" if count > 1 else found.designs[0].name,
+        name=tr("{count} shelters").format(count=count) if count > 1 else found.designs[0].name,
         parts=parts,
         materials=tuple(materials.values()),
     )

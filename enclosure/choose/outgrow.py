@@ -26,6 +26,7 @@ from enclosure.choose.growth import growth
 from enclosure.choose.price import Pricer
 from enclosure.choose.reused import Reused, gap_of, reuse
 from enclosure.errors import DesignError
+from enclosure.language import tr
 from enclosure.money import money
 from enclosure.nesting.plans import OldStock, Plans
 from enclosure.reuse.as_built import AsBuilt, differences, post_words, ring_words
@@ -39,6 +40,7 @@ from enclosure.shape.grid import LEAST_TIER_MM
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import sort_key
 from enclosure.shape.model import WALLS, Design, Part, Plant
+from enclosure.shape.names import all_of
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
 from enclosure.units import UnitSystem, format_length
@@ -204,22 +206,23 @@ def _fits(old: Design, box: ClearBox) -> bool:
 
 def tier_way(case: Case, box: ClearBox) -> Way:
     """Return the way of a tier under the old body, or on top of it under a flat roof."""
-    title = "a tier added, the old body kept"
+    title = tr("a tier added, the old body kept")
     width, depth, height = case.old.clear_mm
     if width < box.width - 1e-6 or depth < box.depth - 1e-6:
-        return Way("tier", title, False, "the old body is too narrow: a tier gives height only")
+        return Way("tier", title, False, tr("the old body is too narrow: a tier gives height only"))
     short = box.height - height
     if short <= 1e-6:
-        return Way("tier", title, False, "the old body is tall enough")
+        return Way("tier", title, False, tr("the old body is tall enough"))
     rise = ceil_to(max(short, LEAST_TIER_MM), step_for(case.brief.papers.units))
     feet = feet_of(case.old)
     under = (0.0, *(round(foot + rise, 4) for foot in feet))
     over = (*feet, round(height, 4)) if case.old.roof == "flat" else None
     bigger = _box(case, (width, depth, height + rise))
-    name = f"a tier of {format_length(rise, case.units)}"
-    ways = [_made(case, "tier", f"{name} under the old body", bigger, feet=under, shift=1, stands=True)]
+    under_title = tr("a tier of {height} under the old body").format(height=format_length(rise, case.units))
+    over_title = tr("a tier of {height} on top of the old body").format(height=format_length(rise, case.units))
+    ways = [_made(case, "tier", under_title, bigger, feet=under, shift=1, stands=True)]
     if over:
-        ways.append(_made(case, "tier", f"{name} on top of the old body", bigger, feet=over, stands=True))
+        ways.append(_made(case, "tier", over_title, bigger, feet=over, stands=True))
     best, *others = sorted(ways, key=lambda way: (not way.possible, way.price_cents, way.minutes))
     return replace(best, notes=(*best.notes, *(_beside(way) for way in others)))
 
@@ -228,15 +231,16 @@ def _beside(way: Way) -> str:
     """Return a word about the way that was not taken."""
     if not way.possible:
         return f"{way.title}: {way.reason}"
-    return f"{way.title} would cost {money(way.price_cents)} and take about {way.minutes} minutes"
+    words = tr("{way} would cost {price} and take about {minutes} minutes")
+    return words.format(way=way.title, price=money(way.price_cents), minutes=way.minutes)
 
 
 def body_way(case: Case, box: ClearBox) -> Way:
     """Return the way of a body that grows only where it must."""
     size = tuple(max(a, b) for a, b in zip(case.old.clear_mm, (box.width, box.depth, box.height), strict=True))
-    axes = ("wider", "deeper", "taller")
+    axes = (tr("wider"), tr("deeper"), tr("taller"))
     grown = [name for name, a, b in zip(axes, case.old.clear_mm, size, strict=True) if b > a + 1e-6]
-    title = f"a {' and '.join(grown)} body from old parts and new" if grown else "as it stands"
+    title = tr("a {grown} body from old parts and new").format(grown=all_of(grown)) if grown else tr("as it stands")
     box_now = _box(case, (size[0], size[1], size[2]))
     ways = [_made(case, "body", title, box_now)]
     if len(feet_of(case.old)) > 1:
@@ -252,18 +256,19 @@ def feet_of(design: Design) -> tuple[float, ...]:
 
 def new_way(case: Case) -> Way:
     """Return the way of the smallest shelter, with the old one as the rack."""
-    return _made(case, "new", "all new, the old shelter as the rack", case.needed(), like_old=False)
+    return _made(case, "new", tr("all new, the old shelter as the rack"), case.needed(), like_old=False)
 
 
 def _never_dearer(case: Case, way: Way, alone: Plans, new: Design) -> Way:
     """Return the way, or buying all new where the engine found nothing better for it."""
     if not way.possible or way.price_cents <= alone.total_cents:
         return way
-    fates = tuple(replace(f, end="spare", new=(), words="spare, to the rack") for f in way.fates)
-    labels = tuple((p.mark, f"new {p.mark}") for p in new.parts)
+    spare, note = tr("spare, to the rack"), tr("sound")
+    fates = tuple(replace(f, end="spare", new=(), words=spare, note=note, sound=True) for f in way.fates)
+    labels = tuple((p.mark, tr("new {mark}").format(mark=p.mark)) for p in new.parts)
     return replace(
         way, unused=tuple(old_pieces(case.old)), design=new, plans=alone, price_cents=alone.total_cents,
-        fates=fates, kept=0, recut=0, spare=len(fates), labels=labels, reason="nothing old makes it cheaper",
+        fates=fates, kept=0, recut=0, spare=len(fates), labels=labels, reason=tr("nothing old makes it cheaper"),
     )  # fmt: skip
 
 
@@ -414,11 +419,10 @@ def labels_for(
     for fate in fates:
         for mark in fate.new:
             if fate.end == "keep":
-                extra = fate.words.removeprefix("stays as it is")
-                if fate.old in (built or {}):
-                    extra += f"; {(built or {})[fate.old]}"
-                words[mark] = f"{mark}, as it is{extra}"
+                extra = "; ".join(filter(None, (fate.note, (built or {}).get(fate.old, ""))))
+                said = tr("{mark}, as it is").format(mark=mark)
+                words[mark] = f"{said}, {extra}" if extra else said
             else:
-                words[mark] = f"was {fate.old}, now {mark}, {fate.words}"
+                words[mark] = tr("was {old}, now {mark}, {cut}").format(old=fate.old, mark=mark, cut=fate.words)
     rows = sorted((p.mark for p in design.parts), key=sort_key)
-    return tuple((mark, words.get(mark, f"new {mark}")) for mark in rows)
+    return tuple((mark, words.get(mark) or tr("new {mark}").format(mark=mark)) for mark in rows)

@@ -13,6 +13,7 @@ from enclosure.cli.doors import brief_path
 
 if TYPE_CHECKING:
     from enclosure.choose.growth import Growth
+    from enclosure.shape.model import Design
 
 WIDE = 44
 
@@ -55,7 +56,7 @@ def grow(
 
     found, design = find(path, old_design=old, low=low, high=high)
     if chart is not None:
-        _write_chart(chart, found, design.units, design.name)
+        _write_chart(chart, found, design)
     if as_json:
         click.echo(json.dumps(asdict(found), indent=2, ensure_ascii=False))
     else:
@@ -71,7 +72,7 @@ def _from_sheets(path: Path, sheets: int, material: str | None, chart: Path | No
     found = grow_from_sheets(path, sheets, material)
     units = found.design.units
     if chart is not None:
-        _write_chart(chart, found.growth, units, found.design.name)
+        _write_chart(chart, found.growth, found.design)
     if as_json:
         told_facts = {
             "material": found.material, "sheets": found.sheets, "winters": found.winters,
@@ -127,9 +128,12 @@ def _chart(found: Growth, axis: str, units: str) -> list[str]:
     return lines
 
 
-def _write_chart(path: Path, found: Growth, units: str, name: str) -> None:
+def _write_chart(path: Path, found: Growth, design: Design) -> None:
+    from enclosure.language import spoken
     from enclosure.outputs.growth_chart import growth_svg
     from enclosure.reuse.rack import write_in_one_move
 
-    write_in_one_move(path, growth_svg(found, units, name))
+    with spoken(design.language):
+        picture = growth_svg(found, design.units, design.name)
+    write_in_one_move(path, picture)
     click.echo(f"wrote {path}", err=True)

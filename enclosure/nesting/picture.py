@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Decimal
 from html import escape
 
+from enclosure.language import decimal, tr, tr_n
 from enclosure.nesting.model import UNITS_PER_MM, Pattern, SheetJob
 from enclosure.nesting.replay import CutStep, Left, Placed, cut_sequence, leftovers, placements
 
@@ -61,7 +62,7 @@ class _Canvas:
 def length_in_mm(units: int) -> str:
     """Return a length [units] as text in mm, to a tenth."""
     value = (Decimal(units) / UNITS_PER_MM).quantize(Decimal("0.1"), ROUND_HALF_EVEN)
-    return f"{value.normalize():f}"
+    return decimal(f"{value.normalize():f}")
 
 
 def plan_svg(
@@ -110,7 +111,7 @@ def plan_svg(
     if number_cuts:
         for step in steps:
             _draw_number(canvas, step)
-    copies = "1 sheet" if pattern.copies == 1 else f"{pattern.copies} sheets, all cut alike"
+    copies = tr_n("{count} sheet", "{count} sheets, all cut alike", pattern.copies).format(count=pattern.copies)
     head = title or f"{sheet.key}: {copies}"
     return _assemble(canvas, sheet.width, head, listed, len(steps), number_cuts)
 
@@ -126,7 +127,8 @@ def _draw_sheet(canvas: _Canvas, width: int, trim: int, length_text: Callable[[i
     text = f"{length_text(width)} \u00d7 {length_text(canvas.sheet_height)} mm"
     if length_text is not length_in_mm:
         text = text.removesuffix(" mm")
-    text += f", trimmed {length_text(trim)} all round" if trim else ""
+    if trim:
+        text = tr("{size}, trimmed {trim} all round").format(size=text, trim=length_text(trim))
     canvas.lines.append(_text(middle, bottom + 24, 10, text))
 
 
@@ -136,7 +138,7 @@ def _draw_flutes(canvas: _Canvas, width: int) -> None:
     canvas.lines.append(
         f'<path class="thin" d="M{along:.1f} {bottom - 8:.1f} V{bottom - 58:.1f} m-3 7 l3 -7 l3 7"/>'
     )
-    canvas.lines.append(_text(along + 3.5, bottom - 92, 9, "flutes", turned=True))
+    canvas.lines.append(_text(along + 3.5, bottom - 92, 9, tr("flutes"), turned=True))
 
 
 def _draw_left(canvas: _Canvas, left: Left, length_text: Callable[[int], str]) -> None:
@@ -145,7 +147,7 @@ def _draw_left(canvas: _Canvas, left: Left, length_text: Callable[[int], str]) -
     canvas.lines.append(_rect(x, y, width, height, f'class="{"offcut" if left.keep else "waste"}"'))
     if left.keep:
         size = f"{length_text(left.width)} \u00d7 {length_text(left.height)}"
-        _fit(canvas, _Box(x, y, x + width, y + height), ["offcut", size], plate=True)
+        _fit(canvas, _Box(x, y, x + width, y + height), [tr("offcut"), size], plate=True)
 
 
 def _draw_part(
@@ -163,7 +165,7 @@ def _draw_part(
     heads = [f"{name} \u21bb" if part.turned else name, size]
     if _fit(canvas, box, heads) or _fit(canvas, box, [f"{heads[0]}  {size}"]):
         return
-    row = f"{heads[0]} is {size}"
+    row = tr("{part} is {size}").format(part=heads[0], size=size)
     if _fit(canvas, box, heads[:1]):
         if row not in listed:
             listed.append(row)
@@ -295,9 +297,9 @@ def _assemble(
     drawing_width = 2 * MARGIN_PX + sheet_width * canvas.scale
     width = max(drawing_width, 380.0)
     bottom = canvas.y(0) + 44
-    key = "wide hatch: offcut to keep; close hatch: waste"
+    key = tr("wide hatch: offcut to keep; close hatch: waste")
     if number_cuts and cuts:
-        key += f"; numbers: order of the {cuts} cuts"
+        key += "; " + tr("numbers: order of the {cuts} cuts").format(cuts=cuts)
     rows = [key, *listed]
     foot = []
     for row in rows:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
 
+from enclosure.language import tr
 from enclosure.nesting.picture import ADVANCE, length_in_mm
 
 WIDTH_PX, MARGIN_PX, HEAD_PX, ROW_PX, BAR_PX = 900.0, 26.0, 56.0, 64.0, 22.0
@@ -54,7 +55,7 @@ def sticks_svg(
         rows += lines
         top += ROW_PX + LINE_PX * below
     size = min(15.0, (WIDTH_PX - 2 * MARGIN_PX) / max(len(title) * ADVANCE, 1.0))
-    note = "positions from the squared end, at the left; the kerf lies beyond each; hatch: left over"
+    note = tr("positions from the squared end, at the left; the kerf lies beyond each; hatch: left over")
     high = top + 8
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH_PX:.0f}" height="{high:.0f}" '
@@ -75,7 +76,7 @@ def _bar(stick: DrawnStick, top: float, scale: float, length_text: Callable[[int
     bar = top + 14
     words = f"{stick.words}: {length_text(stick.length)}"
     if stick.squaring:
-        words += f", square off {length_text(stick.squaring)}"
+        words = tr("{stick}, square off {length}").format(stick=words, length=length_text(stick.squaring))
     rows = [
         _text(MARGIN_PX, top + 9, SMALL_PX + 1, words, "start", bold=True),
         _rect(MARGIN_PX, bar, stick.length * scale, BAR_PX, 'class="left"'),

@@ -9,14 +9,17 @@ from __future__ import annotations
 from pathlib import Path
 
 from enclosure.errors import OutputError
+from enclosure.language import tr
 from enclosure.nesting.picture import plan_svg
 from enclosure.nesting.plans import Plans
 from enclosure.nesting.stick_picture import DrawnStick, sticks_svg
 from enclosure.outputs.drawing.sheet_pages import mm, sheet_pages, stick_rows
 from enclosure.shape.model import Design
+from enclosure.shape.names import in_its_language
 from enclosure.units import format_length
 
 
+@in_its_language
 def write_cut_pictures(design: Design, plans: Plans, folder: Path) -> list[Path]:
     """Write all pictures and return their paths.
 
@@ -29,12 +32,11 @@ def write_cut_pictures(design: Design, plans: Plans, folder: Path) -> list[Path]
 
     pictures: dict[str, str] = {}
     for number, page in enumerate(sheet_pages(plans), start=1):
-        every = "" if page.copies == 1 else f", {page.copies} sheets cut alike"
         marks = [", ".join(names) for names in page.marks]
         pictures[f"sheet-{number:02d}.svg"] = plan_svg(
             page.sheets.job,
             page.pattern,
-            title=f"{design.name}: sheet {number}, {page.sheets.name}{every}",
+            title=_sheet_title(design.name, number, page.sheets.name, page.copies),
             marks=marks,
             length_text=length,
             flutes=any(m.key == page.sheets.material and m.flutes for m in design.materials),
@@ -43,14 +45,14 @@ def write_cut_pictures(design: Design, plans: Plans, folder: Path) -> list[Path]
         rows = stick_rows(sticks)
         drawn = [
             DrawnStick(
-                f"stick {place} of {len(rows)}" + (", from the rack" if row.kind.owned else ""),
+                _stick_words(place, len(rows), row.kind.owned),
                 row.kind.length,
                 row.pieces,
                 row.kind.squaring,
             )
             for place, row in enumerate(rows, start=1)
         ]
-        kerf = f"kerf {mm(sticks.job.kerf):.1f} mm"
+        kerf = tr("kerf {kerf:.1f} mm").format(kerf=mm(sticks.job.kerf))
         title = f"{design.name}: {sticks.name}, {kerf}"
         pictures[f"sticks-{number:02d}.svg"] = sticks_svg(title, drawn, length_text=length)
     paths = []
@@ -62,3 +64,13 @@ def write_cut_pictures(design: Design, plans: Plans, folder: Path) -> list[Path]
             raise OutputError(f"{path} cannot be written: {error.strerror or error}") from error
         paths.append(path)
     return paths
+
+
+def _sheet_title(name: str, number: int, material: str, copies: int) -> str:
+    words = tr("{name}: sheet {number}, {material}").format(name=name, number=number, material=material)
+    return words if copies == 1 else tr("{title}, {count} sheets cut alike").format(title=words, count=copies)
+
+
+def _stick_words(number: int, count: int, owned: bool) -> str:
+    words = tr("stick {number} of {count}").format(number=number, count=count)
+    return tr("{stick}, from the rack").format(stick=words) if owned else words

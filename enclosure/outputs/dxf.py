@@ -20,8 +20,10 @@ from enclosure.outputs.dxf_frame_parts import draw_frame_parts
 from enclosure.outputs.dxf_panels import draw_panels
 from enclosure.outputs.dxf_sheets import draw_sheets
 from enclosure.shape.model import Design
+from enclosure.shape.names import in_its_language
 
 
+@in_its_language
 def write_sheets(design: Design, plans: Plans, folder: Path, *, words: bool = True) -> list[Path]:
     """Write one file for each pattern of the sheet plans and return the paths, in order.
 
@@ -32,21 +34,25 @@ def write_sheets(design: Design, plans: Plans, folder: Path, *, words: bool = Tr
     return draw_sheets(design, plans, folder, words=words)
 
 
+@in_its_language
 def write_panels(design: Design, folder: Path, *, words: bool = True) -> list[Path]:
     """Write one file for each panel and film, in the order in which they go on; raises as `write_sheets`."""
     return draw_panels(design, folder, words=words)
 
 
+@in_its_language
 def write_elevations(design: Design, folder: Path, *, words: bool = True) -> Path:
     """Write the views of all frames into one file; raises as `write_sheets`."""
     return draw_elevations(design, folder, words=words)
 
 
+@in_its_language
 def write_frame_parts(design: Design, folder: Path, *, words: bool = True) -> Path | None:
     """Write every different stick of the frames into one file, None for a design without any; raises as above."""
     return draw_frame_parts(design, folder, words=words)
 
 
+@in_its_language
 def write_details(design: Design, folder: Path, *, words: bool = True) -> list[Path]:
     """Write one file for each full-size detail; raises as `write_sheets`."""
     return draw_details(design, folder, words=words)

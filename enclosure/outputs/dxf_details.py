@@ -18,6 +18,7 @@ from dataclasses import replace
 from pathlib import Path
 from textwrap import wrap
 
+from enclosure.language import later, small, tr
 from enclosure.outputs.drawing.details import Detail, clipped, details
 from enclosure.outputs.drawing.frame_pieces import BOLT_MM, HOLE_PLAY_MM, chord
 from enclosure.outputs.drawing.section import Knife, Slice, level_section, slices
@@ -28,6 +29,7 @@ from enclosure.outputs.dxf_title import text_width
 from enclosure.outputs.dxf_track import draw_track
 from enclosure.outputs.dxf_words import dimension, fine, material_of, measured, title
 from enclosure.shape.model import Design, Fixing, Part, Vec
+from enclosure.shape.names import face_code
 from enclosure.shape.space import area, cross
 
 LIST_MM, AROUND_MM = 80.0, 16.0  # room for the list of parts, and for dimensions on the other sides [mm on paper]
@@ -68,7 +70,7 @@ def _at_a_bolt(design: Design, detail: Detail) -> Detail:
     bolts = sorted(_corner_bolts(design), key=lambda place: place[2])
     if not bolts:
         return detail
-    return replace(detail, title="Corner bolt, front left", knife=level_section(bolts[len(bolts) // 2][2]))
+    return replace(detail, title=later("Corner bolt, front left"), knife=level_section(bolts[len(bolts) // 2][2]))
 
 
 def _framed(design: Design, detail: Detail, room: Point) -> Detail:
@@ -122,7 +124,7 @@ def _is_corner_bolt(fixing: Fixing) -> bool:
 def _draw(design: Design, detail: Detail, path: Path, page: tuple[int, int], words: bool) -> Path:
     left, bottom, right, top = detail.window
     size = (right - left, top - bottom)
-    head = title(design, f"detail: {detail.title[:1].lower()}{detail.title[1:]}", path.stem, *page)
+    head = title(design, tr("detail: {title}").format(title=small(tr(detail.title))), path.stem, *page)
     drawing = Drawing(head, design.paper, size, (AROUND_MM, AROUND_MM, LIST_MM, AROUND_MM), words=words)
     found = [
         (one, clipped(one.outline, detail.window))
@@ -300,9 +302,9 @@ def _names(
     """Number the parts in the drawing and say beside it what they are."""
     _, _, right, top = detail.window
     x, y = right + drawing.on_paper(15.0), top - drawing.on_paper(3.0)
-    drawing.text(detail.title, (x, y), height=3.5)
-    size = "full size" if drawing.scale == 1 else f"1 : {drawing.scale}"
-    lines = [detail.note, f"{size}; cut timber and brick are hatched"]
+    drawing.text(tr(detail.title), (x, y), height=3.5)
+    size = tr("full size") if drawing.scale == 1 else f"1 : {drawing.scale}"
+    lines = [tr(detail.note), tr("{size}; cut timber and brick are hatched").format(size=size)]
     rows: dict[str, int] = {}
     for one, points in found:
         name = _name(design, one.part)
@@ -311,11 +313,12 @@ def _names(
             _bubble(drawing, rows[name], points, detail)
     lines += [f"{number}  {name}" for name, number in rows.items()]
     if brick:
-        lines.append(f"brick of the base ring, {' x '.join(fine(design, v) for v in design.base.brick_mm)}")
+        brick_size = " x ".join(fine(design, v) for v in design.base.brick_mm)
+        lines.append(tr("brick of the base ring, {size}").format(size=brick_size))
     if detail.key == "corner":
-        lines += [f"{fixing.name}, {fixing.bag}" for fixing in design.fixings if fixing.bag == "corner bolts"]
-        lines.append(f"holes {fine(design, BOLT_MM + HOLE_PLAY_MM)} through both stiles")
-        lines.append("sink the heads into the outside of the front stile, so that what covers it lies flat")
+        lines += [f"{fixing.name}, {tr(fixing.bag)}" for fixing in design.fixings if fixing.bag == "corner bolts"]
+        lines.append(tr("holes {size} through both stiles").format(size=fine(design, BOLT_MM + HOLE_PLAY_MM)))
+        lines.append(tr("sink the heads into the outside of the front stile, so that what covers it lies flat"))
     most = int((LIST_MM - 16.0) / text_width("x", LIST_TEXT_MM))
     wrapped = [row for line in lines for row in wrap(line, most, subsequent_indent="    ")]
     for row, line in enumerate(wrapped, start=1):
@@ -324,7 +327,7 @@ def _names(
 
 def _name(design: Design, part: Part) -> str:
     material = material_of(design, part.material)
-    return f"{part.role} ({part.face}), {material.name if material is not None else part.material}"
+    return f"{tr(part.role)} ({face_code(part.face)}), {material.name if material is not None else part.material}"
 
 
 def _bubble(drawing: Drawing, number: int, points: Sequence[Point], detail: Detail) -> None:

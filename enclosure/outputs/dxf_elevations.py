@@ -14,12 +14,14 @@ from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
 
+from enclosure.language import later, tr
 from enclosure.outputs.drawing.hull import hull
 from enclosure.outputs.drawing.neighbours import on_plane
 from enclosure.outputs.dxf_page import Drawing, Point, outline_box
 from enclosure.outputs.dxf_title import TEXT_MM, text_width
 from enclosure.outputs.dxf_words import dimension, title
 from enclosure.shape.model import Design, Frame, Part, Plane
+from enclosure.shape.names import frame_word
 from enclosure.shape.solid_math import corners
 
 LAYER_OF = {
@@ -30,6 +32,7 @@ FRAME_KINDS = ("member", "gusset", "diagonal")
 SKIN_KINDS = ("track", "panel", "film", "batten")
 GAP_MM = 34.0  # between two views [mm on paper]
 MARK_MM = 1.8
+FRAME, GLAZING = later("frame"), later("glazing")
 
 
 def draw_elevations(design: Design, folder: Path, *, words: bool = True) -> Path:
@@ -38,7 +41,7 @@ def draw_elevations(design: Design, folder: Path, *, words: bool = True) -> Path
     wide = max((box[2] - box[0] for box in boxes), default=0.0)
     high = max((box[3] - box[1] for box in boxes), default=0.0)
     count = len(design.frames)
-    head = title(design, "elevations, seen from outside", "elevations", 1, count)
+    head = title(design, tr("elevations, seen from outside"), "elevations", 1, count)
     around = (18.0 + GAP_MM, 24.0, 10.0, 4.0)
     drawing = Drawing(head, design.paper, (2 * wide, high), around, words=words)
     step = drawing.on_paper(GAP_MM)
@@ -47,18 +50,19 @@ def draw_elevations(design: Design, folder: Path, *, words: bool = True) -> Path
         drawing.forget_lines()
         name = frame_name(frame)
         left = (number - 1) * drawing.page_width()
-        for kinds, what in ((FRAME_KINDS, "frame"), (SKIN_KINDS, "glazing")):
+        for kinds, what in ((FRAME_KINDS, FRAME), (SKIN_KINDS, GLAZING)):
             _view(design, drawing, frame, (left - box[0], -box[1]), kinds, what)
             left += box[2] - box[0] + step
         if words:
             window = drawing.reach_since(start)
-            page = title(design, f"elevation {name}, seen from outside", "elevations", number, count)
+            words_of = tr("elevation {frame}, seen from outside").format(frame=frame_word(frame.face, frame.level))
+            page = title(design, words_of, "elevations", number, count)
             drawing.page(name, page, window)
     return drawing.finish(folder / "elevations.dxf")
 
 
 def frame_name(frame: Frame) -> str:
-    """Return the name of a frame in words: ``BACK``, ``FRONT tier 2``."""
+    """Return the name of a frame's page in the file: ``BACK``, ``FRONT tier 2``."""
     return f"{frame.face} tier {frame.level}" if frame.level > 1 else frame.face
 
 
@@ -102,14 +106,14 @@ def _view(
     if drawing.words:
         left, lower, right, _ = outline_box(_moved(frame.outline, shift))
         at = ((left + right) / 2, lower - drawing.on_paper(18.0))
-        drawing.text(f"{frame_name(frame)}: {name}", at, height=TEXT_MM * 1.2, align="middle")
+        drawing.text(f"{frame_word(frame.face, frame.level)}: {tr(name)}", at, height=TEXT_MM * 1.2, align="middle")
         _chains(design, drawing, frame, shift, name)
 
 
 def _chains(design: Design, drawing: Drawing, frame: Frame, shift: Point, name: str) -> None:
     left, lower, right, upper = outline_box(frame.outline)
     bays = [left, *(a for a in frame.bay_lines_mm if left < a < right), right]
-    lines = frame.transom_lines_mm if name == "frame" else frame.tier_lines_mm
+    lines = frame.transom_lines_mm if name == FRAME else frame.tier_lines_mm
     tiers = [lower, *(b for b in lines if lower < b < upper), upper]
 
     def draw(start: Point, end: Point, away: float, turn: float) -> None:

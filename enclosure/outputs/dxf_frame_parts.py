@@ -15,6 +15,7 @@ import math
 from collections.abc import Sequence
 from pathlib import Path
 
+from enclosure.language import tr, tr_as
 from enclosure.outputs.drawing.frame_pieces import FramePiece, Outline, frame_pieces
 from enclosure.outputs.drawing.projection import projection_of
 from enclosure.outputs.dxf_page import MARGIN, Drawing, Point, outline_box, page_of
@@ -42,7 +43,7 @@ def draw_frame_parts(design: Design, folder: Path, *, words: bool = True) -> Pat
     extent = (longest + widest, tallest)
     pages = _dealt(design, pieces, extent, around)
     name = Path(NAME).stem
-    head = title(design, "frame parts", name, 1, len(pages))
+    head = title(design, tr("frame parts"), name, 1, len(pages))
     drawing = Drawing(head, design.paper, extent, around, words=words)
     for number, page in enumerate(pages, start=1):
         start, top = drawing.marker(), 0.0
@@ -52,7 +53,7 @@ def draw_frame_parts(design: Design, folder: Path, *, words: bool = True) -> Pat
             _piece(design, drawing, piece, (shift, top), longest)
             top -= drawing.on_paper(_high(piece, drawing.scale) + BETWEEN_MM)
         if words:
-            drawing.page(f"frame parts {number}", title(design, "frame parts", name, number, len(pages)),
+            drawing.page(f"frame parts {number}", title(design, tr("frame parts"), name, number, len(pages)),
                          drawing.reach_since(start))
     return drawing.finish(folder / NAME)
 
@@ -135,24 +136,33 @@ def piece_words(design: Design, piece: FramePiece) -> tuple[str, str]:
     """Return what a piece is, how many, how long; then how its ends, edge and holes are made."""
     first, cut = piece.parts[0], piece.cut
     material = material_of(design, first.material)
-    roles = ", ".join(dict.fromkeys(part.role for part in piece.parts))
+    roles = ", ".join(dict.fromkeys(tr(part.role) for part in piece.parts))
     section = size(design, material.thickness_mm, material.width_mm) if material is not None else first.material
-    what = f"{len(piece.parts)} x {roles}, {section}, {length(design, cut.length_mm)} long"
+    what = tr("{count} x {parts}, {section}, {length} long").format(
+        count=len(piece.parts), parts=roles, section=section, length=length(design, cut.length_mm)
+    )
     words = []
     wide = _spread(piece.face)[1]
     if material is not None and all(abs(wide - side) > 0.6 for side in (material.thickness_mm, material.width_mm)):
-        words.append(f"ripped to {length(design, wide)} wide")
+        words.append(tr("ripped to {width} wide").format(width=length(design, wide)))
     ends = [_end_words(piece, right=right) for right in (False, True)]
-    words.append("ends square" if ends == ["square"] * 2 else f"left end {ends[0]}, right end {ends[1]}")
+    square = tr_as("end of a stick", "square")
+    both = tr("left end {left}, right end {right}").format(left=ends[0], right=ends[1])
+    words.append(tr("ends square") if ends == [square] * 2 else both)
     if cut.bevel_deg:
         words.append(
-            f"one edge ripped to {cut.bevel_deg:.1f} deg, {length(design, cut.bevel_low_mm)} left at the low side"
+            tr("one edge ripped to {angle:.1f} deg, {width} left at the low side").format(
+                angle=cut.bevel_deg, width=length(design, cut.bevel_low_mm)
+            )
         )
     if piece.bores:
         bore = piece.bores[0]
-        way = "edges, {} from the outward side" if bore.edge else "face, {} from the lower edge"
-        place = way.format(length(design, bore.across_mm))
-        words.append(f"drill {len(piece.bores)} x {fine(design, bore.diameter_mm)} through the {place}")
+        if bore.edge:
+            drill = tr("drill {count} x {diameter} through the edges, {off} from the outward side")
+        else:
+            drill = tr("drill {count} x {diameter} through the face, {off} from the lower edge")
+        off = length(design, bore.across_mm)
+        words.append(drill.format(count=len(piece.bores), diameter=fine(design, bore.diameter_mm), off=off))
     return what, "; ".join(words)
 
 
@@ -167,8 +177,8 @@ def _end_words(piece: FramePiece, *, right: bool) -> str:
     ]
     _, turn = max(edges, default=(0.0, 0.0))
     lean = round(min(turn, 180 - turn), 1)
-    said = f"{lean:.1f} deg from square" if lean else "square"
-    return said if len(edges) < 2 else f"{said} and a second cut as drawn"
+    said = tr("{angle:.1f} deg from square").format(angle=lean) if lean else tr_as("end of a stick", "square")
+    return said if len(edges) < 2 else tr("{end} and a second cut as drawn").format(end=said)
 
 
 def _holes(drawing: Drawing, piece: FramePiece, face: Point, edge: Point) -> None:

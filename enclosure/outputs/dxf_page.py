@@ -28,6 +28,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from enclosure.errors import OutputError
+from enclosure.language import decimal
 from enclosure.outputs.dxf_file import fixed_dates, read_back
 from enclosure.outputs.dxf_layers import LAYERS
 from enclosure.outputs.dxf_title import (
@@ -344,7 +345,7 @@ class Drawing:
         for key, value in {
             "dimscale": float(self.scale), "dimtxt": TEXT_MM, "dimasz": 2.5, "dimexe": 1.25, "dimexo": 1.0,
             "dimgap": 0.8, "dimtad": 1, "dimtih": 0, "dimtoh": 0, "dimdec": 1, "dimzin": 8,
-            "dimtxsty": "words", "dimlunit": 2, "dimdsep": ord("."), "dimtix": 0, "dimtmove": 1,
+            "dimtxsty": "words", "dimlunit": 2, "dimdsep": ord(decimal("0.0")[1]), "dimtix": 0, "dimtmove": 1,
         }.items():
             style.dxf.set(key, value)
 

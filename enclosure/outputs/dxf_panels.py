@@ -12,10 +12,12 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
+from enclosure.language import decimal, tr
 from enclosure.outputs.dxf_page import Drawing
 from enclosure.outputs.dxf_title import TEXT_MM
 from enclosure.outputs.dxf_words import FACING, dimension, fine, length, material_of, size, title, up_arrow
 from enclosure.shape.model import Design, Part, SheetCut
+from enclosure.shape.names import address
 
 MARK_MM = 12.0
 
@@ -40,7 +42,7 @@ def draw_panels(design: Design, folder: Path, *, words: bool = True) -> list[Pat
 def _draw(
     design: Design, part: Part, cut: SheetCut, number: int, count: int, path: Path, words: bool
 ) -> Path:
-    head = title(design, f"{part.kind} {part.mark}: {part.address}", path.stem, number, count)
+    head = title(design, f"{tr(part.kind)} {part.mark}: {address(part)}", path.stem, number, count)
     around = (30.0, 16.0, 30.0, 30.0 + 4.2 * len(cut.holes))
     drawing = Drawing(head, design.paper, (cut.width_mm, cut.height_mm), around, words=words)
     drawing.outline(cut.outline, "parts")
@@ -76,7 +78,11 @@ def _face(design: Design, drawing: Drawing, part: Part, cut: SheetCut) -> None:
     wide, high = cut.width_mm, min(y for y in (cut.height_mm, *_tops(cut)) if y > 0)
     material = material_of(design, part.material)
     flutes = material is not None and material.flutes
-    lines = [part.address, "OUTSIDE: " + FACING, "flutes upright, along the arrow" if flutes else "top up"]
+    lines = [
+        address(part),
+        tr("OUTSIDE: {facing}").format(facing=tr(FACING)),
+        tr("flutes upright, along the arrow") if flutes else tr("top up"),
+    ]
     mark = min(drawing.fitted(part.mark, MARK_MM, wide * 0.6), high / 8)
     drawing.mark(part.mark, (wide / 2, high * 0.87), mark)
     turn = 90.0 if high > 1.6 * wide else 0.0
@@ -88,8 +94,8 @@ def _face(design: Design, drawing: Drawing, part: Part, cut: SheetCut) -> None:
         drawing.text(words, at, align="middle", turn=turn, model_height=tall)
     foot = (wide * 0.14, high * 0.25)
     up_arrow(drawing, foot, high * 0.4)
-    up = drawing.fitted("UP", TEXT_MM, wide * 0.2)
-    drawing.text("UP", (foot[0], foot[1] - 1.2 * up), align="middle", model_height=up)
+    up = drawing.fitted(tr("UP"), TEXT_MM, wide * 0.2)
+    drawing.text(tr("UP"), (foot[0], foot[1] - 1.2 * up), align="middle", model_height=up)
 
 
 def _tops(cut: SheetCut) -> list[float]:
@@ -99,28 +105,31 @@ def _tops(cut: SheetCut) -> list[float]:
 
 def _notes(design: Design, drawing: Drawing, part: Part, cut: SheetCut) -> None:
     material = material_of(design, part.material)
-    lines = [
-        f"{part.mark}: {size(design, cut.width_mm, cut.height_mm)}, "
-        f"{material.name if material is not None else part.material}, {part.mass_kg:.1f} kg"
-    ]
+    name = material.name if material is not None else part.material
+    mass = decimal(f"{part.mass_kg:.1f} kg")
+    lines = [f"{part.mark}: {size(design, cut.width_mm, cut.height_mm)}, {name}, {mass}"]
     if part.fit is not None:
         fit = part.fit
-        lines.append(
-            f"gap behind each edge {fine(design, fit.clearance_mm[0])} across, "
-            f"{fine(design, fit.clearance_mm[1])} along, cut at {fit.cut_degc:.0f} degC"
-        )
-        lines.append(
-            f"cover left at {fit.coldest_degc:.0f} degC {fine(design, min(fit.cover_cold_mm))}, "
-            f"least allowed {fine(design, fit.least_cover_mm)}; slot {fine(design, fit.slot_depth_mm)} deep"
-        )
+        gap = tr("gap behind each edge {across} across, {along} along, cut at {cut:.0f} degC")
+        cover = tr("cover left at {cold:.0f} degC {cover}, least allowed {least}; slot {slot} deep")
+        lines += [
+            gap.format(
+                across=fine(design, fit.clearance_mm[0]), along=fine(design, fit.clearance_mm[1]), cut=fit.cut_degc
+            ),
+            cover.format(
+                cold=fit.coldest_degc,
+                cover=fine(design, min(fit.cover_cold_mm)),
+                least=fine(design, fit.least_cover_mm),
+                slot=fine(design, fit.slot_depth_mm),
+            ),
+        ]
     if any(part.tape_mm):
-        lines.append(
-            f"solid tape on the top edge {length(design, part.tape_mm[0])}, "
-            f"breather tape on the bottom {length(design, part.tape_mm[1])}"
-        )
+        tape = tr("solid tape on the top edge {top}, breather tape on the bottom {bottom}")
+        lines.append(tape.format(top=length(design, part.tape_mm[0]), bottom=length(design, part.tape_mm[1])))
     for hole in cut.holes:
-        place = f"{length(design, hole.x_mm)} from the left edge, {length(design, hole.y_mm)} from the bottom"
-        lines.append(f"drill {fine(design, hole.diameter_mm)}, {place}")
+        drill = tr("drill {diameter}, {x} from the left edge, {y} from the bottom")
+        at = {"x": length(design, hole.x_mm), "y": length(design, hole.y_mm)}
+        lines.append(drill.format(diameter=fine(design, hole.diameter_mm), **at))
     top = max(y for _, y in cut.outline) + drawing.on_paper(8.0 if len(cut.outline) <= 4 else 14.0)
     for row, words in enumerate(reversed(lines)):
         drawing.text(words, (0, top + row * drawing.on_paper(4.2)))

@@ -15,13 +15,13 @@ import math
 from collections.abc import Sequence
 from pathlib import Path
 
+from enclosure.language import tr, tr_n
 from enclosure.nesting.plans import Plans
 from enclosure.nesting.replay import CutStep, Left, Placed
 from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, mm, sheet_pages
 from enclosure.outputs.dxf_page import Drawing, Point, outline_box
 from enclosure.outputs.dxf_title import TEXT_MM
 from enclosure.outputs.dxf_words import (
-    FACING,
     dimension,
     fine,
     length,
@@ -50,7 +50,8 @@ def draw_sheets(design: Design, plans: Plans, folder: Path, *, words: bool = Tru
 
 def _draw(design: Design, page: SheetPage, number: int, count: int, path: Path, words: bool) -> Path:
     wide, high = mm(page.kind.width), mm(page.kind.height)
-    head = title(design, f"cutting plan: {page.sheets.name}", f"sheet-{number:02d}", number, count)
+    said = tr("cutting plan: {material}").format(material=page.sheets.name)
+    head = title(design, said, f"sheet-{number:02d}", number, count)
     drawing = Drawing(head, design.paper, (wide, high), (18.0, 12.0, LIST_WIDTH, 26.0), words=words)
     drawing.outline(((0, 0), (wide, 0), (wide, high), (0, high)), "sheet edge")
     for part, marks in zip(page.parts, page.marks, strict=True):
@@ -64,14 +65,14 @@ def _draw(design: Design, page: SheetPage, number: int, count: int, path: Path, 
 
 
 def _part(design: Design, drawing: Drawing, page: SheetPage, part: Placed, marks: Sequence[str]) -> None:
-    corners, later = finished_outline(design, page, part, marks)
+    corners, shaped = finished_outline(design, page, part, marks)
     drawing.outline(corners, "parts")
     left, lower, right, upper = outline_box(corners)
     middle = mean_corner(corners)
     # over the middle the mark, under it the size; both shrink together to the part
-    way = ", turned" if part.turned else ", upside down" if part.flipped else ""
-    way += ", then to shape" if later else ""
-    lines = (", ".join(marks), size(design, mm(part.width), mm(part.height)) + way)
+    ways = [tr("turned")] if part.turned else [tr("upside down")] if part.flipped else []
+    ways += [tr("then to shape")] if shaped else []
+    lines = (", ".join(marks), ", ".join((size(design, mm(part.width), mm(part.height)), *ways)))
     turn = 90.0 if upper - lower > 1.6 * (right - left) and right - left < drawing.on_paper(40.0) else 0.0
     room = (upper - lower if turn else right - left) * 0.86
     tall = (right - left if turn else upper - lower) * 0.8
@@ -121,7 +122,7 @@ def _rest(design: Design, drawing: Drawing, rest: Left) -> None:
         return
     left, lower, right, upper = mm(rest.x), mm(rest.y), mm(rest.x + rest.width), mm(rest.y + rest.height)
     drawing.outline(((left, lower), (right, lower), (right, upper), (left, upper)), "offcuts")
-    words = f"keep {size(design, right - left, upper - lower)}"
+    words = tr("keep {size}").format(size=size(design, right - left, upper - lower))
     turn = 90.0 if upper - lower > right - left else 0.0
     room = 0.86 * max(upper - lower, right - left)
     middle = ((left + right) / 2, (lower + upper) / 2)
@@ -177,12 +178,19 @@ def _bubble(drawing: Drawing, number: int, start: Point, end: Point) -> None:
 
 def cut_words(design: Design, page: SheetPage, step: CutStep) -> str:
     """Return one line of the list of cuts: number, kind, fence, what is cut and what it leaves."""
-    kind = {"x": "rip", "y": "crosscut", "slope": "sloped cut"}[step.axis]
+    at = length(design, mm(step.at))
     if step.trim:
-        return f"{step.number}  trim, {kind} at {length(design, mm(step.at))}"
+        trims = {"x": tr("trim, rip at {at}"), "y": tr("trim, crosscut at {at}")}
+        return f"{step.number}  {trims[step.axis].format(at=at)}"
     leaves = " + ".join(name for name in gives(page, step) if name)
-    where = " from its square corner" if step.corner else ""
-    return f"{step.number}  {kind} {step.piece} at {length(design, mm(step.at))}{where}: {leaves}"
+    said = {
+        "x": tr("rip {piece} at {at}: {leaves}"),
+        "y": tr("crosscut {piece} at {at}: {leaves}"),
+        "slope": tr("sloped cut {piece} at {at}: {leaves}"),
+    }[step.axis]
+    if step.corner:
+        at = tr("{at} from its square corner").format(at=at)
+    return f"{step.number}  {said.format(piece=tr(step.piece), at=at, leaves=leaves)}"
 
 
 def _notes(design: Design, drawing: Drawing, page: SheetPage) -> None:
@@ -193,26 +201,26 @@ def _notes(design: Design, drawing: Drawing, page: SheetPage) -> None:
     material = material_of(design, page.sheets.material)
     job, pattern = page.sheets.job, page.pattern
     used = sum(outline_area(part.outline) for part in page.parts) / (page.kind.width * page.kind.height)
-    alike = "cut 1 sheet" if pattern.copies == 1 else f"cut {pattern.copies} sheets alike"
-    rack = ", from the rack" if page.kind.owned else ""
+    alike = tr_n("cut {count} sheet", "cut {count} sheets alike", pattern.copies).format(count=pattern.copies)
+    rack = ", " + tr("from the rack") if page.kind.owned else ""
+    kerf = tr("kerf {kerf}, trim {trim} all round; parts take {share:.0f} % of the sheet")
     lines = [
         f"{page.sheets.name}: {size(design, wide, high)}{rack}; {alike}",
-        f"kerf {fine(design, mm(job.kerf))}, trim {fine(design, mm(page.kind.trim))} all round; "
-        f"parts take {used:.0%} of the sheet",
+        kerf.format(kerf=fine(design, mm(job.kerf)), trim=fine(design, mm(page.kind.trim)), share=100 * used),
     ]
     if material is not None and material.flutes:
-        lines.append(f"flutes upright, along the arrow; {FACING}: never turn the sheet over")
+        lines.append(tr("flutes upright, along the arrow; weather face toward you: never turn the sheet over"))
         up_arrow(drawing, (wide + drawing.on_paper(4.0), high * 0.3), high * 0.4, both=True)
     elif material is not None and material.kind == "multiwall":
-        lines.append(f"{FACING}: never turn the sheet over")
+        lines.append(tr("weather face toward you: never turn the sheet over"))
     for row, words in enumerate(reversed(lines), start=2):
         drawing.text(words, (0, high + row * step))
     at = (wide + drawing.on_paper(9.0), high)
-    drawing.text("cuts in order: number, what is cut, fence", (at[0], at[1] - step / 2))
+    drawing.text(tr("cuts in order: number, what is cut, fence"), (at[0], at[1] - step / 2))
     listed = [cut_words(design, page, cut) for cut in page.cuts]
     for part, marks in zip(page.parts, page.marks, strict=True):
         if finished_outline(design, page, part, marks)[1]:
-            listed.append(f"then cut {', '.join(marks)} to shape, as its own drawing shows")
+            listed.append(tr("then cut {marks} to shape, as its own drawing shows").format(marks=", ".join(marks)))
     rows = max(1, int(high / step - 1.5))
     tall = min(TEXT_MM, TEXT_MM * rows / max(1, len(listed)))
     pace = step * tall / TEXT_MM

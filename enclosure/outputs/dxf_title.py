@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from enclosure import __version__
+from enclosure.language import tr, tr_as
 from enclosure.outputs.drawing.projection import projection_of, symbol
 
 Point = tuple[float, float]
@@ -72,7 +73,7 @@ def define_title(document: Any, paper: str) -> None:
     for tag, (x, y), width, label in _FIELDS:
         box = ((x, y), (x + width, y), (x + width, y + 8), (x, y + 8))
         block.add_lwpolyline(box, close=True, dxfattribs=on)
-        head = block.add_text(label, height=1.8, dxfattribs={**on, "style": "words"})
+        head = block.add_text(clean(tr_as("title block", label)), height=1.8, dxfattribs={**on, "style": "words"})
         head.set_placement((x + 1, y + 5.6))
         block.add_attdef(tag, (x + 1.5, y + 1.6), dxfattribs={**on, "height": TEXT_MM, "style": "words"})
         if tag == "PROJECTION":
@@ -89,8 +90,9 @@ def place_title(layout: Any, title: Title, scale: int, paper: str, right: float,
     """Insert the title block with its lower right corner at a place of a page, and fill it in."""
     values = {
         "SHELTER": title.shelter, "DRAWING": title.drawing, "NUMBER": title.number,
-        "PAGE": f"{title.page} of {title.pages}", "SCALE": f"1:{scale}", "LENGTHS": title.lengths,
-        "PROJECTION": projection_of(paper), "PROGRAM": f"enclosure {__version__}", "DATE": "", "DRAWN": "",
+        "PAGE": tr("{page} of {pages}").format(page=title.page, pages=title.pages), "SCALE": f"1:{scale}",
+        "LENGTHS": title.lengths,
+        "PROJECTION": tr(projection_of(paper)), "PROGRAM": f"enclosure {__version__}", "DATE": "", "DRAWN": "",
         "CHECKED": "",
     }
     block = layout.add_blockref("TITLE", (right - TITLE_WIDTH, lower), dxfattribs={"layer": "title block"})

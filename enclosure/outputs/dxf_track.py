@@ -11,11 +11,13 @@ import itertools
 from dataclasses import dataclass
 from pathlib import Path
 
+from enclosure.language import tr
 from enclosure.outputs.drawing.seat import Seat, seats, tightest
 from enclosure.outputs.dxf_page import Align, Drawing, Point
 from enclosure.outputs.dxf_title import TEXT_MM
 from enclosure.outputs.dxf_words import fine, title
 from enclosure.shape.model import Design, Fit, Part
+from enclosure.shape.names import address
 from enclosure.shape.space import cross, dot
 
 NAME = "detail-track"
@@ -45,7 +47,7 @@ def draw_track(design: Design, folder: Path, page: tuple[int, int], *, words: bo
     assert fit is not None
     channel = _channel_of(design, part, fit)
     wide = 2 * (channel.web + channel.deep + BEYOND_MM) + BREAK_MM
-    head = title(design, "detail: panel in its track, hot and cold", NAME, *page)
+    head = title(design, tr("detail: panel in its track, hot and cold"), NAME, *page)
     drawing = Drawing(head, design.paper, (wide, 3 * ROW_MM), (14.0, 2.0, 14.0, 14.0), words=words)
     thick = design.material(part.material).thickness_mm
     degrees = (fit.cut_degc, fit.hottest_degc, fit.coldest_degc)
@@ -53,7 +55,8 @@ def draw_track(design: Design, folder: Path, page: tuple[int, int], *, words: bo
         middle = -row * ROW_MM - 18.0
         _row(drawing, seat, channel, thick, (wide, middle))
         if words:
-            drawing.text(f"{seat.name}, {degc:.0f} degC", (0.0, middle + 14.0), height=3.5)
+            said = tr("{when}, {degc:.0f} degC").format(when=tr(seat.name), degc=degc)
+            drawing.text(said, (0.0, middle + 14.0), height=3.5)
             _measures(drawing, seat, channel, (wide, middle))
     if words:
         _once(drawing, channel, thick, (wide, -18.0))
@@ -108,7 +111,10 @@ def _measures(drawing: Drawing, seat: Seat, channel: _Channel, place: Point) -> 
         web, mouth = back + way * channel.web, back + way * (channel.web + channel.deep)
         edge = web + way * gap
         align: Align = "left" if way > 0 else "right"
-        for name, (a, b), away in (("cover", (edge, mouth), -5.0), ("clearance", (web, edge), -11.0)):
+        for name, none, (a, b), away in (
+            (tr("cover"), tr("no cover"), (edge, mouth), -5.0),
+            (tr("clearance"), tr("no clearance"), (web, edge), -11.0),
+        ):
             long = abs(a - b)
             beside = mouth + way * 2.0
             if long > 0.05:
@@ -116,7 +122,7 @@ def _measures(drawing: Drawing, seat: Seat, channel: _Channel, place: Point) -> 
                 figure = None if long > LEAST_MM else (beside + way * 5.0, foot + away)
                 drawing.dimension(low, high, away, "<>", 0.0, figure_at=figure)
                 beside += 0.0 if figure is None else way * 10.5
-            words = name if long > 0.05 else f"no {name}"
+            words = name if long > 0.05 else none
             drawing.text(words, (beside, foot + away), height=2.0, align=align)
 
 
@@ -134,11 +140,16 @@ def _once(drawing: Drawing, channel: _Channel, thick: float, place: Point) -> No
 def _notes(design: Design, drawing: Drawing, part: Part, axis: int) -> None:
     fit = part.fit
     assert fit is not None
-    way = "height" if axis else "width"
+    along = tr("section along its height") if axis else tr("section along its width")
+    head = tr("panel {mark} ({address}), {section}: the one with the least cover to spare")
+    sizes = tr("slot {slot} deep; least cover {least}; movement from coldest to hottest {movement}; dimensions in mm")
     lines = (
-        f"panel {part.mark} ({part.address}), section along its {way}: the one with the least cover to spare",
-        f"slot {fine(design, fit.slot_depth_mm)} deep; least cover {fine(design, fit.least_cover_mm)}; "
-        f"movement from coldest to hottest {fine(design, fit.movement_mm[axis])}; dimensions in mm",
+        head.format(mark=part.mark, address=address(part), section=along),
+        sizes.format(
+            slot=fine(design, fit.slot_depth_mm),
+            least=fine(design, fit.least_cover_mm),
+            movement=fine(design, fit.movement_mm[axis]),
+        ),
     )
     for row, line in enumerate(lines):
         drawing.text(line, (0.0, 10.0 - row * 4.4), height=TEXT_MM)

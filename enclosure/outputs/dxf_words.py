@@ -7,17 +7,18 @@ fraction; the entity itself always measures mm.
 
 from __future__ import annotations
 
+from enclosure.language import decimal, later, tr
 from enclosure.outputs.dxf_page import Drawing, Point
 from enclosure.outputs.dxf_title import Title
 from enclosure.shape.model import Design, Material
 from enclosure.units import format_length
 
-FACING = "weather face toward you"
+FACING = later("weather face toward you")
 
 
 def title(design: Design, drawing: str, number: str, page: int, pages: int) -> Title:
     """Return the title block of one drawing."""
-    lengths = "inches to 1/16; the file measures mm" if design.units == "inch" else "mm"
+    lengths = tr("inches to 1/16; the file measures mm") if design.units == "inch" else "mm"
     return Title(design.name, drawing, number, page, pages, lengths)
 
 
@@ -33,7 +34,7 @@ def size(design: Design, width_mm: float, height_mm: float) -> str:
 
 def fine(design: Design, mm: float) -> str:
     """Return a small length, a kerf or a clearance: tenths of a mm also where lengths are inches."""
-    return f"{mm:.1f} mm"
+    return decimal(f"{mm:.1f} mm")
 
 
 def measured(design: Design, mm: float) -> str:

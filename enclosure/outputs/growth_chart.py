@@ -13,6 +13,7 @@ from __future__ import annotations
 from xml.sax.saxutils import escape
 
 from enclosure.choose.growth import ChartRow, Growth, Outgrown
+from enclosure.language import later, tr, tr_as
 from enclosure.units import format_length
 
 WIDTH, PANEL, LEFT, RIGHT, TOP, BOTTOM = 640, 230, 86, 118, 34, 40
@@ -22,6 +23,12 @@ LINES = (
     ("slow", "low_mm", "8 4", "square"),
 )
 FONT = 'font-family="DejaVu Sans, sans-serif" font-size="12"'
+
+_AXES = {
+    "height": later("height that plant and clearance take"),
+    "width": later("width that plant and clearance take"),
+    "depth": later("depth that plant and clearance take"),
+}
 
 
 def growth_svg(found: Growth, units: str, name: str) -> str:
@@ -34,14 +41,16 @@ def growth_svg(found: Growth, units: str, name: str) -> str:
     """
     axes = [row for row in found.outgrown if row.high is not None]
     height = max(1, len(axes)) * PANEL + 30
+    question = tr("{name}: when is it outgrown?").format(name=name)
     body = [
-        f'<text x="{LEFT}" y="20" font-weight="bold" {FONT}>{escape(name)}: when is it outgrown?</text>',
+        f'<text x="{LEFT}" y="20" font-weight="bold" {FONT}>{escape(question)}</text>',
     ]
     for place, row in enumerate(axes):
         rows = [r for r in found.rows if r.axis == row.axis]
         body += _panel(rows, row, units, 30 + place * PANEL)
     if not axes:
-        body.append(f'<text x="{LEFT}" y="60" {FONT}>the plant does not grow: it is never outgrown</text>')
+        never = escape(tr("the plant does not grow: it is never outgrown"))
+        body.append(f'<text x="{LEFT}" y="60" {FONT}>{never}</text>')
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{height}" '
         f'viewBox="0 0 {WIDTH} {height}">\n<rect width="{WIDTH}" height="{height}" fill="white"/>\n'
@@ -65,11 +74,11 @@ def _panel(rows: list[ChartRow], row: Outgrown, units: str, top: float) -> list[
     limit = at(0, rows[0].clear_mm)[1]
     said = format_length(rows[0].clear_mm, "inch" if units == "inch" else "metric")
     out = [
-        f'<text x="{LEFT}" y="{top + 20}" {FONT}>{row.axis} that plant and clearance take</text>',
+        f'<text x="{LEFT}" y="{top + 20}" {FONT}>{escape(tr(_AXES[row.axis]))}</text>',
         f'<path d="M{LEFT} {up}V{bottom}H{right}" fill="none" stroke="#222" stroke-width="1"/>',
         f'<path d="M{LEFT} {limit}H{right}" stroke="#222" stroke-width="3"/>',
         f'<text x="{LEFT - 6}" y="{limit + 4}" text-anchor="end" {FONT}>{said}</text>',
-        f'<text x="{(LEFT + right) / 2}" y="{bottom + 34}" text-anchor="middle" {FONT}>winter</text>',
+        f'<text x="{(LEFT + right) / 2}" y="{bottom + 34}" text-anchor="middle" {FONT}>{escape(tr("winter"))}</text>',
     ]
     every = max(1, round(last / 10))
     for winter in range(0, last + 1, every):
@@ -84,7 +93,8 @@ def _panel(rows: list[ChartRow], row: Outgrown, units: str, top: float) -> list[
         out.append(f'<path d="{path}" fill="none" stroke="#0072B2" stroke-width="2"{dashes}/>')
         out += [_mark(mark, x, y) for x, y in points[::every]]
         when = {"fast": row.high, "likely": row.likely, "slow": row.low}[word]
-        ends.append((points[-1][1], f"{word}: {'winter ' + str(when) if when else 'never'}"))
+        until = tr("winter {number}").format(number=when) if when else tr("never")
+        ends.append((points[-1][1], f"{tr_as('growth', word)}: {until}"))
     out += _end_words(ends, right + 8)
     return out
 
@@ -96,7 +106,7 @@ def _end_words(ends: list[tuple[float, str]], x: float) -> list[str]:
     for y, words in sorted(ends):
         y = max(y + 4, last + 15)
         last = y
-        placed.append(f'<text x="{x}" y="{round(y, 1)}" {FONT}>{words}</text>')
+        placed.append(f'<text x="{x}" y="{round(y, 1)}" {FONT}>{escape(words)}</text>')
     return placed
 
 

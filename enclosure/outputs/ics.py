@@ -11,6 +11,7 @@ from datetime import date, timedelta
 
 from enclosure.checks.season_calendar import Event
 from enclosure.errors import OutputError
+from enclosure.language import language
 
 LINE_OCTETS = 75
 FIRST_YEAR = 2025
@@ -66,7 +67,8 @@ def calendar_text(
             f"a calendar from {first_year} over {'all' if winters is None else winters} winters cannot be written",
             "give a first year from 1970 to 2200 and 1 to 40 winters",
         )
-    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//enclosure//season//EN", "CALSCALE:GREGORIAN"]
+    program = f"PRODID:-//enclosure//season//{language().upper()}"
+    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", program, "CALSCALE:GREGORIAN"]
     if note:
         lines += [f"NAME:{escaped(name)}", f"DESCRIPTION:{escaped(note)}"]
     repeat = "RRULE:FREQ=YEARLY" + ("" if winters is None else f";COUNT={winters}")

@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from enclosure.choose.fates import ANGLED
 from enclosure.choose.outgrow import Outgrow, Way
+from enclosure.language import tr
 from enclosure.outputs.paper.label_notes import LabelNote
 from enclosure.outputs.table_rows import Cell, Table
 from enclosure.reuse.match import BOLT_MARGIN_MM, END_MARGIN_MM, HOLE_MARGIN_MM
@@ -89,10 +89,9 @@ def label_notes(told: OldParts) -> dict[str, LabelNote]:
     for fate in told.way.fates:
         for mark in fate.new:
             if fate.end == "re-cut":
-                notes[mark] = LabelNote(fate.old, fate.words.removesuffix(ANGLED).removesuffix(","))
+                notes[mark] = LabelNote(fate.old, fate.note)
             else:
-                more = fate.words.removeprefix("stays as it is").removeprefix(", ")
-                words = "; ".join(filter(None, (more, told.built.get(fate.old, ""))))
+                words = "; ".join(filter(None, (fate.note, told.built.get(fate.old, ""))))
                 if words:
                     notes[mark] = LabelNote("", words)
     return notes
@@ -104,9 +103,10 @@ def margin_words(told: OldParts) -> str:
     def long(size: float) -> str:
         return format_length(size, told.units)
 
-    panel = f" Besides, {long(told.margin_mm)} come off each edge of a panel." if told.margin_mm else ""
-    return (
-        f"Old screw holes stay {long(HOLE_MARGIN_MM)} from every new edge and end, old bolt holes "
-        f"{long(BOLT_MARGIN_MM)}; {long(END_MARGIN_MM)} come off each old end of a timber. Track marks lie under the "
-        f"new track.{panel} Weather face out and flutes as they ran: no sheet is turned over."
-    )
+    words = tr(
+        "Old screw holes stay {screw} from every new edge and end, old bolt holes {bolt}; {end} come off each old end "
+        "of a timber. Track marks lie under the new track."
+    ).format(screw=long(HOLE_MARGIN_MM), bolt=long(BOLT_MARGIN_MM), end=long(END_MARGIN_MM))
+    if told.margin_mm:
+        words += " " + tr("Besides, {margin} come off each edge of a panel.").format(margin=long(told.margin_mm))
+    return f"{words} {tr('Weather face out and flutes as they ran: no sheet is turned over.')}"

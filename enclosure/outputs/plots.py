@@ -10,12 +10,11 @@ numpy.
 from __future__ import annotations
 
 import io
-import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from enclosure.brief.model import Brief
-from enclosure.checks.climate import MONTH_NAMES, Climate, coldest_day, day_month
+from enclosure.checks.climate import Climate, coldest_day, day_month, month_name
 from enclosure.checks.heat_network import Network, shares
 from enclosure.checks.live import plant_limit
 from enclosure.checks.live_inputs import Living, living
@@ -26,6 +25,7 @@ from enclosure.checks.season_calendar import cold_months, months_standing, seaso
 from enclosure.checks.sun import ClearDay
 from enclosure.choose.compare import Comparison, Outcome
 from enclosure.errors import OutputError
+from enclosure.language import decimal, tr
 from enclosure.shape.model import Design
 from enclosure.site.model import Site
 from enclosure.stock.model import Stock
@@ -97,6 +97,11 @@ def _bytes(figure: Any, kind: str) -> bytes:
     return stream.getvalue()
 
 
+def _figures_on(axis: Any) -> None:
+    """Write the figures of an axis with the decimal mark of the language spoken here."""
+    axis.set_major_formatter(lambda value, place: decimal(f"{value:g}").replace("-", "\u2212"))
+
+
 def _title(axes: Any, text: str) -> None:
     high = axes.figure.get_size_inches()[1]
     axes.figure.text(0.012, 1.0 - 0.06 / high, text, fontsize=9, va="top", color=DARK)
@@ -113,7 +118,7 @@ def grouped_losses(network: Network) -> tuple[tuple[str, float], ...]:
     """Return the conductance of each face (skin, frame, track), of air and ground, greatest first [W/K]."""
     sums: dict[str, float] = {}
     for loss, _ in shares(network):
-        name = re.sub(r"( skin \(.*\)| frame| track)$", "", loss.name)
+        name = loss.side or loss.name
         sums[name] = sums.get(name, 0.0) + loss.conductance_w_k
     return tuple(sorted(sums.items(), key=lambda item: (-round(item[1], 9), item[0])))
 
@@ -128,7 +133,8 @@ def losses_plot(here: Living, kind: str = "png", units: UnitSystem = "metric") -
     figure, axes = _figure(max(2.4, 0.9 + 0.27 * len(groups)), left_in=0.25 + 0.072 * longest, bottom_in=0.5)
     names = [name for name, _ in groups][::-1]
     values = [value for _, value in groups][::-1]
-    hatches = ["////" if name in ("air change", "ground edge") else "" for name in names]
+    sides = {loss.side for loss, _ in shares(here.network)}
+    hatches = ["" if name in sides else "////" for name in names]
     bars = axes.barh(names, values, color=SKY, edgecolor=DARK, linewidth=0.8)
     for bar, hatch, value in zip(bars, hatches, values, strict=True):
         bar.set_hatch(hatch)
@@ -136,10 +142,20 @@ def losses_plot(here: Living, kind: str = "png", units: UnitSystem = "metric") -
         axes.text(value, bar.get_y() + bar.get_height() / 2, words, va="center", fontsize=8, color=DARK)
     axes.set_xlim(0, max(values) * 1.28)
     axes.set_xlabel("W/K", fontsize=8)
-    words = f"Where the heat goes: {whole:.1f} W/K in all, {whole * lift:.0f} W to hold "
-    words += f"{said(here.heat.setpoint_degc):.0f} {sign} at {said(here.design_min_degc):.0f} {sign} outside"
+    words = tr(
+        "Where the heat goes: {whole:.1f} W/K in all, "
+        "{watts:.0f} W to hold {held:.0f} {sign} at {night:.0f} {sign} outside"
+    ).format(
+        whole=whole,
+        watts=whole * lift,
+        held=said(here.heat.setpoint_degc),
+        sign=sign,
+        night=said(here.design_min_degc),
+    )
     if here.network.tent_w_k is not None:
-        words += f"\nin the whole shelter; {here.network.plant_w_k * lift:.0f} W hold it inside the tent"
+        tent = tr("in the whole shelter; {watts:.0f} W hold it inside the tent")
+        words += "\n" + tent.format(watts=here.network.plant_w_k * lift)
+    _figures_on(axes.xaxis)
     _title(axes, words)
     return _bytes(figure, kind)
 
@@ -148,7 +164,7 @@ def _day_ticks(axes: Any, days: Any) -> None:
     """Put the names of the months under a row of days of the year."""
     starts = [(i, day_month(int(day))) for i, day in enumerate(days)]
     ticks = [(i, month) for i, (month, of_month) in starts if of_month == 1]
-    axes.set_xticks([i for i, _ in ticks], [MONTH_NAMES[month - 1][:3] for _, month in ticks], fontsize=8)
+    axes.set_xticks([i for i, _ in ticks], [month_name(month - 1)[:3] for _, month in ticks], fontsize=8)
 
 
 def winter_plot(
@@ -182,27 +198,30 @@ def winter_plot(
     figure, axes = _figure()
     days = weather.day[rows][::24]
     x = np.arange(count)
-    outside, shelter, plant = (
-        least(weather.outside_degc),
-        least(season.shelter_degc),
-        least(season.plant_degc),
-    )
-    axes.plot(x, outside, color=GREY, linewidth=0.9, linestyle=":", label="outside")
+    outside, shelter, plant = map(least, (weather.outside_degc, season.shelter_degc, season.plant_degc))
+    axes.plot(x, outside, color=GREY, linewidth=0.9, linestyle=":", label=tr("outside"))
     if not np.allclose(shelter, plant):
-        axes.plot(x, shelter, color=SKY, linewidth=1.0, linestyle="--", label="in the shelter")
-    axes.plot(x, plant, color=BLUE, linewidth=1.5, label="round the plant")
+        axes.plot(x, shelter, color=SKY, linewidth=1.0, linestyle="--", label=tr("in the shelter"))
+    axes.plot(x, plant, color=BLUE, linewidth=1.5, label=tr("round the plant"))
     axes.fill_between(x, plant, limit, where=plant < limit, color=ORANGE, alpha=0.6, hatch="xxx")
     _held_lines(axes, count, setpoint, limit)
     _day_ticks(axes, days)
     axes.set_xlim(0, count * 1.09)
     low, top = axes.get_ylim()
     axes.set_ylim(low - 0.1 * (top - low), top)  # a free strip for the words below
-    axes.set_ylabel(f"coldest hour of the day [{sign}]", fontsize=8)
+    _figures_on(axes.yaxis)
+    axes.set_ylabel(tr("coldest hour of the day [{sign}]").format(sign=sign), fontsize=8)
     axes.legend(fontsize=7, frameon=False, loc="lower left", ncols=3)
     _title(
         axes,
-        f"A winter: {season.heat_kwh:.0f} kWh of heat, coldest {said(season.coldest_degc):.1f} {sign} round the plant, "
-        f"{season.hours_below(limit_degc)} h under its limit",
+        tr(
+            "A winter: {heat:.0f} kWh of heat, coldest {coldest:.1f} {sign} round the plant, {hours} h under its limit"
+        ).format(
+            heat=season.heat_kwh,
+            coldest=said(season.coldest_degc),
+            sign=sign,
+            hours=season.hours_below(limit_degc),
+        ),
     )
     return _bytes(figure, kind)
 
@@ -212,7 +231,7 @@ def _held_lines(axes: Any, count: int, setpoint: float, limit: float) -> None:
     axes.hlines(setpoint, 0, count, color=GREEN, linewidth=0.9, linestyle=(0, (6, 2)))
     axes.hlines(limit, 0, count, color=ORANGE, linewidth=1.1, linestyle="-.")
     low, top = axes.get_ylim()
-    names = (f"setpoint {setpoint:.0f}", f"limit {limit:.0f}")
+    names = (tr("setpoint {setpoint:.0f}").format(setpoint=setpoint), tr("limit {limit:.0f}").format(limit=limit))
     for height, which in spread_labels([(setpoint, 0), (limit, 1)], 0.04 * (top - low)):
         axes.text(count * 1.005, height, names[which], fontsize=7, va="center", color=DARK)
 
@@ -254,7 +273,7 @@ def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
     for i, one in enumerate(shown):
         totals = yearly_totals(one, comparison.winters)
         mark = " *" if comparison.cheapest is not None and one is comparison.cheapest else ""
-        life = "" if one.lives else " (too cold for the plant)"
+        life = "" if one.lives else tr(" (too cold for the plant)")
         label = f"{i + 1}  {one.option.name}{life}{mark}"
         axes.plot(years, totals, color=colours[i], linestyle=styles[i], linewidth=1.6, label=label)
         ends.append((totals[-1], i + 1))
@@ -269,8 +288,9 @@ def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
     axes.set_xlim(0, comparison.winters * 1.06)
     axes.set_xticks(list(years))
     axes.set_ylim(bottom, labels[-1][0] + 0.04 * (most - bottom))
-    axes.set_xlabel("winters", fontsize=8)
-    axes.set_ylabel(f"paid so far [{comparison.currency}]", fontsize=8)
+    _figures_on(axes.yaxis)
+    axes.set_xlabel(tr("winters"), fontsize=8)
+    axes.set_ylabel(tr("paid so far [{currency}]").format(currency=comparison.currency), fontsize=8)
     axes.legend(
         fontsize=6.5,
         frameon=False,
@@ -280,9 +300,12 @@ def cost_plot(comparison: Comparison, kind: str = "png") -> bytes:
         handlelength=4.5,
         alignment="left",
     )
-    end = "" if comparison.discount == 0.0 else f", discounted at {comparison.discount:.1%}"
+    end = tr(", discounted at {share:.1f} %").format(share=100 * comparison.discount) if comparison.discount else ""
     _title(
-        axes, f"Cost over the years at {comparison.price_kwh:g} {comparison.currency}/kWh{end}  (* cheapest)"
+        axes,
+        tr("Cost over the years at {price:g} {currency}/kWh{end}  (* cheapest)").format(
+            price=comparison.price_kwh, currency=comparison.currency, end=end
+        ),
     )
     return _bytes(figure, kind)
 
@@ -338,14 +361,21 @@ def sun_plot(
         marker="o",
         markersize=4,
         linewidth=1.2,
-        label="outside at that hour",
+        label=tr("outside at that hour"),
     )
     too_hot = said(TOO_HOT_DEGC)
-    axes.axhline(too_hot, color=DARK, linewidth=0.9, linestyle="--", label=f"{too_hot:.0f} {sign}: open by now")
-    axes.set_xticks(range(12), [MONTH_NAMES[m][:3] for m in order], fontsize=8)
-    axes.set_ylabel(f"hottest hour of a clear day, closed [{sign}]", fontsize=8)
+    axes.axhline(
+        too_hot,
+        color=DARK,
+        linewidth=0.9,
+        linestyle="--",
+        label=tr("{limit:.0f} {sign}: open by now").format(limit=too_hot, sign=sign),
+    )
+    axes.set_xticks(range(12), [month_name(m)[:3] for m in order], fontsize=8)
+    _figures_on(axes.yaxis)
+    axes.set_ylabel(tr("hottest hour of a clear day, closed [{sign}]").format(sign=sign), fontsize=8)
     axes.legend(fontsize=7, frameon=False, loc="upper center", bbox_to_anchor=(0.5, -0.08), ncols=2)
-    _title(axes, "Sun by month: low, likely (thick line) and high; hatched while the shelter stands")
+    _title(axes, tr("Sun by month: low, likely (thick line) and high; hatched while the shelter stands"))
     return _bytes(figure, kind)
 
 

@@ -12,16 +12,19 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from enclosure.checks.model import Check, worst_first
+from enclosure.language import tr, tr_as, tr_n
 from enclosure.money import money
 from enclosure.nesting.plans import Plans
 from enclosure.outputs.table_rows import sheet_yield, stick_yield
 from enclosure.shape.model import Design
+from enclosure.shape.names import in_its_language
 from enclosure.units import format_length, format_mass
 
 WIDTH = 78
 _MOST_CHECKS = 8
 
 
+@in_its_language
 def summary(design: Design, plans: Plans, checks: Sequence[Check] = ()) -> str:
     """Return the page, ending in one line end.
 
@@ -52,10 +55,16 @@ def _heading(words: str) -> list[str]:
 def _head(design: Design) -> list[str]:
     name = _wrapped(design.name, rest="")
     plant = design.plant
-    size = f"{_long(design, plant.height_mm)} high, {_long(design, plant.spread_x_mm)}"
-    words = (
-        f"Winter shelter for {plant.name}: {size} by {_long(design, plant.spread_y_mm)} as tied today, "
-        f"good for {plant.winters} winter{'s' if plant.winters != 1 else ''}."
+    words = tr_n(
+        "Winter shelter for {plant}: {high} high, {wide} by {deep} as tied today, good for {count} winter.",
+        "Winter shelter for {plant}: {high} high, {wide} by {deep} as tied today, good for {count} winters.",
+        plant.winters,
+    ).format(
+        plant=plant.name,
+        high=_long(design, plant.height_mm),
+        wide=_long(design, plant.spread_x_mm),
+        deep=_long(design, plant.spread_y_mm),
+        count=plant.winters,
     )
     return [*name, "=" * max(len(line) for line in name), "", *_wrapped(words, rest="")]
 
@@ -64,26 +73,40 @@ def _sizes(design: Design) -> list[str]:
     def three(sizes: tuple[float, float, float]) -> str:
         return " x ".join(_long(design, side) for side in sizes)
 
-    roof = design.roof
-    if design.roof == "mono":
-        roof = f"single fall of {design.fall_deg:.1f} deg to the {design.falls_to}"
-    elif design.roof == "gable":
-        roof = f"gable of {design.fall_deg:.1f} deg, ridge along {design.falls_to}"
     mass = math.fsum(part.mass_kg for part in design.parts)
     rows = [
-        ("clear inside", three(design.clear_mm) + " (width, depth, height)"),
-        ("outside frame", three(design.outside_mm)),
-        ("roof", roof),
-        ("front looks to", f"{design.front_bearing_deg:.0f} deg from north"),
-        ("parts", f"{len(design.parts)} parts, {len(design.panels())} of them panels"),
-        ("mass", format_mass(mass, design.units) + " without hardware"),
-        ("raising", f"{design.raising_method}, {design.people} people: {design.raising_reason}"),
+        (tr("clear inside"), tr("{sizes} (width, depth, height)").format(sizes=three(design.clear_mm))),
+        (tr("outside frame"), three(design.outside_mm)),
+        (tr("roof"), _roof(design)),
+        (tr("front looks to"), tr("{angle:.0f} deg from north").format(angle=design.front_bearing_deg)),
+        (
+            tr("parts"),
+            tr("{parts} parts, {panels} of them panels").format(parts=len(design.parts), panels=len(design.panels())),
+        ),
+        (tr("mass"), tr("{mass} without hardware").format(mass=format_mass(mass, design.units))),
+        (
+            tr("raising"),
+            tr("{method}, {people} people: {reason}").format(
+                method=tr(design.raising_method), people=design.people, reason=design.raising_reason
+            ),
+        ),
     ]
     if design.base.bricks:
         ring = f"{_long(design, design.base.ring_length_mm)} x {_long(design, design.base.ring_width_mm)}"
+        words = tr("{ring}, both diagonals {diagonal}, {bricks} bricks")
         diagonal = _long(design, design.base.diagonal_mm)
-        rows.append(("base ring", f"{ring}, both diagonals {diagonal}, {design.base.bricks} bricks"))
-    return [*_heading("Sizes"), *_pairs(rows)]
+        rows.append((tr("base ring"), words.format(ring=ring, diagonal=diagonal, bricks=design.base.bricks)))
+    return [*_heading(tr("Sizes")), *_pairs(rows)]
+
+
+def _roof(design: Design) -> str:
+    if design.roof == "mono":
+        words = tr("single fall of {angle:.1f} deg to the {side}")
+        return words.format(angle=design.fall_deg, side=tr_as("to the", design.falls_to))
+    if design.roof == "gable":
+        along = tr("from left to right") if design.falls_to == "x" else tr("from front to back")
+        return tr("gable of {angle:.1f} deg, ridge {along}").format(angle=design.fall_deg, along=along)
+    return tr("flat")
 
 
 def _pairs(rows: Sequence[tuple[str, str]]) -> list[str]:
@@ -92,73 +115,86 @@ def _pairs(rows: Sequence[tuple[str, str]]) -> list[str]:
 
 
 def _cost(plans: Plans) -> list[str]:
+    total = tr("total")
     if not plans.buying:
-        return [*_heading("Cost"), f"nothing to buy: total {money(0)}"] if plans.currency else []
+        nothing = tr("nothing to buy: total {money}").format(money=money(0))
+        return [*_heading(tr("Cost")), nothing] if plans.currency else []
     groups: dict[str, int] = {}
     for line in plans.buying:
-        groups[line.group] = groups.get(line.group, 0) + line.total_cents
-    wide = max(len(group) for group in [*groups, "total"])
+        groups[tr(line.group)] = groups.get(tr(line.group), 0) + line.total_cents
+    wide = max(len(group) for group in [*groups, total])
     right = max(len(money(cents)) for cents in [*groups.values(), plans.total_cents])
     lines = [f"{group.ljust(wide)}  {money(cents).rjust(right)}" for group, cents in groups.items()]
-    lines += ["-" * (wide + 2 + right), f"{'total'.ljust(wide)}  {money(plans.total_cents).rjust(right)}"]
-    note = _wrapped(plans.prices_note, rest="") if plans.prices_note else []
-    return [*_heading(f"Cost{f' ({plans.currency})' if plans.currency else ''}"), *lines, *note]
+    lines += ["-" * (wide + 2 + right), f"{total.ljust(wide)}  {money(plans.total_cents).rjust(right)}"]
+    note = _wrapped(tr(plans.prices_note), rest="") if plans.prices_note else []
+    head = tr("Cost ({currency})").format(currency=plans.currency) if plans.currency else tr("Cost")
+    return [*_heading(head), *lines, *note]
 
 
 def _yields(plans: Plans) -> list[str]:
-    rows = []
+    pairs = []
     for sheets in plans.sheet_jobs:
         if sheets.ordered:
             continue
         count = sum(pattern.copies for pattern in sheets.plan.patterns)
-        rows.append((sheets.name, count, "sheet", sheet_yield(sheets), sheets.plan.status))
+        words = tr_n("{count} sheet", "{count} sheets", count).format(count=count)
+        pairs.append((sheets.name, _used(words, sheet_yield(sheets), sheets.plan.status)))
     for sticks in plans.stick_jobs:
         count = sum(pattern.copies for pattern in sticks.plan.patterns)
-        rows.append((sticks.name, count, "stick", stick_yield(sticks), sticks.plan.status))
-    if not rows:
-        return []
-    said = {"proved": "no cheaper plan exists", "gap": "not proved to be the cheapest"}
-    pairs = [
-        (name, f"{count} {unit}{'s' if count != 1 else ''}, {share:.0%} of it in parts, {said[status]}")
-        for name, count, unit, share, status in rows
-    ]
-    return [*_heading("Cutting"), *_pairs(pairs)]
+        words = tr_n("{count} stick", "{count} sticks", count).format(count=count)
+        pairs.append((sticks.name, _used(words, stick_yield(sticks), sticks.plan.status)))
+    return [*_heading(tr("Cutting")), *_pairs(pairs)] if pairs else []
+
+
+def _used(count: str, share: float, status: str) -> str:
+    """Return how well some sheets or sticks are used, and how sure it is that there is no cheaper plan."""
+    said = {"proved": tr("no cheaper plan exists"), "gap": tr("not proved to be the cheapest")}
+    words = tr("{count}, {share:.0f} % of it in parts, {proof}")
+    return words.format(count=count, share=100 * share, proof=said[status])
 
 
 def _checks(checks: Sequence[Check]) -> Iterator[str]:
     if not checks:
         return
-    yield from _heading("Checks, the tightest first")
+    yield from _heading(tr("Checks, the tightest first"))
     ordered = worst_first(tuple(checks))
+    good, fails, info = tr("good"), tr("FAILS"), tr("note")
+    wide = max(map(len, (good, fails, info)))
     for check in ordered[:_MOST_CHECKS]:
-        verdict = "note" if check.advice else "good" if check.passes else "FAILS"
-        yield from _wrapped(check.name, f"{check.utilisation:5.2f}  {verdict:5}  ", " " * 14)
+        verdict = info if check.advice else good if check.passes else fails
+        yield from _wrapped(check.name, f"{check.utilisation:5.2f}  {verdict:{wide}}  ", " " * (9 + wide))
         if not check.passes and check.way_out:
-            yield from _wrapped(check.way_out, " " * 14, " " * 14)
+            yield from _wrapped(check.way_out, " " * (9 + wide), " " * (9 + wide))
     if len(ordered) > _MOST_CHECKS:
-        yield f"and {len(ordered) - _MOST_CHECKS} more"
-    yield from _wrapped("Results defer to local codes and to the judgement of a licensed engineer.", rest="")
+        yield tr("and {count} more").format(count=len(ordered) - _MOST_CHECKS)
+    yield from _wrapped(tr("Results defer to local codes and to the judgement of a licensed engineer."), rest="")
 
 
 def _warnings(design: Design) -> Iterator[str]:
     if design.warnings:
-        yield from _heading("Watch out")
+        yield from _heading(tr("Watch out"))
         for words in design.warnings:
             yield from _wrapped(words, "- ")
 
 
 def _order(design: Design) -> Iterator[str]:
-    for phase, name in (("first build", "First build, once"), ("raising", "Raising, each autumn"),
-                        ("take-down", "Take-down, each spring")):
+    titles = {
+        "first build": tr("First build, once: {steps}, about {time}"),
+        "raising": tr("Raising, each autumn: {steps}, about {time}"),
+        "take-down": tr("Take-down, each spring: {steps}, about {time}"),
+    }
+    for phase, title in titles.items():
         steps = [step for step in design.steps if step.phase == phase]
         if not steps:
             continue
         minutes = sum(step.minutes for step in steps)
-        count = f"{len(steps)} step{'s' if len(steps) != 1 else ''}"
-        yield from _heading(f"{name}: {count}, about {_time(minutes)}")
+        count = tr_n("{count} step", "{count} steps", len(steps)).format(count=len(steps))
+        yield from _heading(title.format(steps=count, time=_time(minutes)))
         for number, step in enumerate(steps, start=1):
             yield from _wrapped(step.title, f"{number:2}. ", "    ")
 
 
 def _time(minutes: int) -> str:
-    return f"{minutes} minutes" if minutes < 90 else f"{minutes / 60:.1f} hours"
+    if minutes < 90:
+        return tr("{minutes} minutes").format(minutes=minutes)
+    return tr("{hours:.1f} hours").format(hours=minutes / 60)

@@ -1,7 +1,8 @@
 """Which rows stand in the cut list, the buying list and the lists of sheets and sticks?
 
-Plain rows for every table file, so that CSV and workbook say the same. Every header
-names its unit. Lengths come twice where the design is in inches: as printed for
+Plain rows for every table file, so that CSV and workbook say the same, the CSV in English
+(its headings are keys for programs), the workbook in the language of the papers. Every
+header names its unit. Lengths come twice where the design is in inches: as printed for
 people, and in mm for machines. Rows keep the order of the design and of the plans.
 """
 
@@ -10,12 +11,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from enclosure.language import tr, tr_as
 from enclosure.nesting.model import StickPattern
 from enclosure.nesting.plans import MarkDealer, MaterialSheets, MaterialSticks, Plans
 from enclosure.nesting.replay import Placed, cut_sequence
+from enclosure.outputs.bought import bought
 from enclosure.outputs.drawing.sheet_pages import mm, sheet_pages
 from enclosure.outputs.dxf_sheets import outline_area
 from enclosure.shape.model import Design, Part, StickCut
+from enclosure.shape.names import address
 from enclosure.units import format_length
 
 Cell = str | int | float
@@ -76,45 +80,81 @@ def cut_list(design: Design, plans: Plans) -> Table:
     """Return one row for each part, with its size, its angles and what it is cut from."""
     sources = _sources(plans)
     headers = (
-        "mark", "kind", "part", "address", "material", "size as printed", "length or height [mm]",
-        "width [mm]", "start angle [deg]", "end angle [deg]", "bevel [deg]", "flute direction fixed",
-        "lifts out", "mass [kg]", "cut from", "from the stick's end [mm]",
-    )
+        tr_as("column", "mark"),
+        tr_as("column", "kind"),
+        tr_as("column", "part"),
+        tr_as("column", "address"),
+        tr_as("column", "material"),
+        tr_as("column", "size as printed"),
+        tr_as("column", "length or height [mm]"),
+        tr_as("column", "width [mm]"),
+        tr_as("column", "start angle [deg]"),
+        tr_as("column", "end angle [deg]"),
+        tr_as("column", "bevel [deg]"),
+        tr_as("column", "flute direction fixed"),
+        tr_as("column", "lifts out"),
+        tr_as("column", "mass [kg]"),
+        tr_as("column", "cut from"),
+        tr_as("column", "from the stick's end [mm]"),
+    )  # fmt: skip
     rows = tuple(_cut_row(design, part, *sources.get(part.mark, ("", ""))) for part in design.parts)
-    return Table("Cut list", headers, rows)
+    return Table(tr("Cut list"), headers, rows)
 
 
 def buying_list(plans: Plans) -> Table:
     """Return the lines of the buying list; money in whole units of the currency."""
-    money = plans.currency or "money"
+    money = plans.currency or tr("money")
     headers = (
-        "group", "what", "size", "count", "unit", f"price of one [{money}]", f"price [{money}]", "note"
-    )
+        tr_as("column", "group"),
+        tr_as("column", "what"),
+        tr_as("column", "size"),
+        tr_as("column", "count"),
+        tr_as("column", "unit"),
+        tr("price of one [{currency}]").format(currency=money),
+        tr("price [{currency}]").format(currency=money),
+        tr_as("column", "note"),
+    )  # fmt: skip
     rows = tuple(
         (
-            line.group, line.name, line.size_text, line.count, line.unit, line.unit_price_cents / 100,
-            line.total_cents / 100, line.note,
+            tr(line.group), line.name, bought(line.size_text), line.count, tr(line.unit), line.unit_price_cents / 100,
+            line.total_cents / 100, bought(line.note),
         )
         for line in plans.buying
     )
-    return Table("Buying list", headers, rows, (5, 6))
+    return Table(tr("Buying list"), headers, rows, (5, 6))
 
 
 def hardware_list(design: Design) -> Table:
     """Return the hardware by bag, as counted from its positions."""
-    headers = ("bag", "what", "amount", "unit")
+    headers = (
+        tr_as("column", "bag"),
+        tr_as("column", "what"),
+        tr_as("column", "amount"),
+        tr_as("column", "unit"),
+    )  # fmt: skip
     rows = tuple(
-        (fixing.bag, fixing.name, round(fixing.amount, 3), fixing.unit) for fixing in design.fixings
+        (tr(fixing.bag), fixing.name, round(fixing.amount, 3), tr(fixing.unit)) for fixing in design.fixings
     )
-    return Table("Hardware", headers, rows)
+    return Table(tr("Hardware"), headers, rows)
 
 
 def sheet_list(design: Design, plans: Plans) -> Table:
     """Return one row for each pattern of the sheet plans; `drawing` names its DXF file."""
     headers = (
-        "drawing", "material", "sheet as printed", "width [mm]", "height [mm]", "sheets cut alike",
-        "from the rack", "kerf [mm]", "trim [mm]", "saw cuts", "parts on each", "area used [%]", "marks",
-    )
+        tr_as("column", "drawing"),
+        tr_as("column", "material"),
+        tr_as("column", "sheet as printed"),
+        tr_as("column", "width [mm]"),
+        tr_as("column", "height [mm]"),
+        tr_as("column", "sheets cut alike"),
+        tr_as("column", "from the rack"),
+        tr_as("column", "kerf [mm]"),
+        tr_as("column", "trim [mm]"),
+        tr_as("column", "saw cuts"),
+        tr_as("column", "parts on each"),
+        tr_as("column", "area used [%]"),
+        tr_as("column", "marks"),
+    )  # fmt: skip
     rows = []
     for number, page in enumerate(sheet_pages(plans), start=1):
         kind, job = page.kind, page.sheets.job
@@ -128,15 +168,24 @@ def sheet_list(design: Design, plans: Plans) -> Table:
                 "; ".join(", ".join(names) for names in page.marks),
             )
         )
-    return Table("Sheets", headers, tuple(rows))
+    return Table(tr("Sheets"), headers, tuple(rows))
 
 
 def stick_list(design: Design, plans: Plans) -> Table:
     """Return one row for each piece on each stick, in cutting order, with running positions."""
     headers = (
-        "stick", "to stick", "material", "stick as printed", "stick [mm]", "piece", "marks", "from [mm]",
-        "to [mm]", "length as printed", "length [mm]",
-    )
+        tr_as("column", "stick"),
+        tr_as("column", "to stick"),
+        tr_as("column", "material"),
+        tr_as("column", "stick as printed"),
+        tr_as("column", "stick [mm]"),
+        tr_as("column", "piece"),
+        tr_as("column", "marks"),
+        tr_as("column", "from [mm]"),
+        tr_as("column", "to [mm]"),
+        tr_as("column", "length as printed"),
+        tr_as("column", "length [mm]"),
+    )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for page in stick_pages(plans):
         lengths = {part.key: part.length for part in page.sticks.job.parts}
@@ -145,7 +194,7 @@ def stick_list(design: Design, plans: Plans) -> Table:
             long, start = mm(lengths[piece.key]), mm(piece.start)
             what = (page.sticks.name, _length(design, stock), stock, number, ", ".join(marks))
             rows.append((*page.numbers, *what, start, round(start + long, 4), _length(design, long), long))
-    return Table("Sticks", headers, tuple(rows))
+    return Table(tr("Sticks"), headers, tuple(rows))
 
 
 # --- yield ------------------------------------------------------------------------
@@ -182,13 +231,13 @@ def _length(design: Design, millimetres: float) -> str:
 
 
 def _yes(value: bool) -> str:
-    return "yes" if value else ""
+    return tr("yes") if value else ""
 
 
 def _sources(plans: Plans) -> dict[str, tuple[str, Cell]]:
     """Return for each mark what it is cut from, and where along its stick."""
     sources: dict[str, tuple[str, Cell]] = {
-        mark: ("made to size", "")
+        mark: (tr("made to size"), "")
         for sheets in plans.sheet_jobs
         if sheets.ordered
         for names in sheets.marks.values()
@@ -197,12 +246,15 @@ def _sources(plans: Plans) -> dict[str, tuple[str, Cell]]:
     for number, page in enumerate(sheet_pages(plans), start=1):
         for names in page.marks:
             for copy, mark in enumerate(names, start=1):
-                which = f" copy {copy}" if page.pattern.copies > 1 else ""
-                sources[mark] = (f"sheet-{number:02d}{which}", "")
+                drawing = f"sheet-{number:02d}"
+                if page.pattern.copies > 1:
+                    drawing = tr("{drawing} copy {number}").format(drawing=drawing, number=copy)
+                sources[mark] = (drawing, "")
     for stick in stick_pages(plans):
         for piece, names in zip(stick.pattern.pieces, stick.marks, strict=True):
             for copy, mark in enumerate(names):
-                sources[mark] = (f"stick {stick.numbers[0] + copy}", mm(piece.start))
+                which = tr("stick {number}").format(number=stick.numbers[0] + copy)
+                sources[mark] = (which, mm(piece.start))
     return sources
 
 
@@ -217,6 +269,6 @@ def _cut_row(design: Design, part: Part, source: str, place: Cell) -> tuple[Cell
         size = f"{_length(design, cut.width_mm)} x {_length(design, cut.height_mm)}"
         measures = (round(cut.height_mm, 3), round(cut.width_mm, 3), "", "", "", _yes(not cut.turnable))
     return (
-        part.mark, part.kind, part.role, part.address, name, size, *measures, _yes(part.lift_out),
+        part.mark, tr(part.kind), tr(part.role), address(part), name, size, *measures, _yes(part.lift_out),
         round(part.mass_kg, 3), source, place,
     )

@@ -20,6 +20,7 @@ from typing import Any
 
 from enclosure.checks.model import Check
 from enclosure.errors import OutputError
+from enclosure.language import ENGLISH, spoken, tr
 from enclosure.nesting import serial
 from enclosure.nesting.plans import BuyingLine, MaterialSheets, MaterialSticks, Plans
 from enclosure.outputs.summary import summary
@@ -33,6 +34,7 @@ from enclosure.outputs.table_rows import (
     stick_list,
 )
 from enclosure.shape.model import Design
+from enclosure.shape.names import in_its_language
 from enclosure.shape.serial import lay_out
 
 PLAN_SCHEMA = 1
@@ -46,9 +48,11 @@ def write_tables(design: Design, plans: Plans, folder: Path, checks: Sequence[Ch
     Raises:
         OutputError: A file cannot be written.
     """
+    with spoken(ENGLISH):
+        cut, buying = to_csv(cut_list(design, plans)), to_csv(buying_list(plans))
     contents: dict[str, bytes] = {
-        "cut-list.csv": to_csv(cut_list(design, plans)).encode(),
-        "buying-list.csv": to_csv(buying_list(plans)).encode(),
+        "cut-list.csv": cut.encode(),
+        "buying-list.csv": buying.encode(),
         "lists.xlsx": workbook(design, plans),
         "plan.json": plan_json(plans).encode(),
         "summary.txt": summary(design, plans, checks).encode(),
@@ -74,8 +78,9 @@ def write_grove_tables(design: Design, plans: Plans, shares: Table, folder: Path
         folder: Where to.
     """
     (folder / "shares.csv").write_bytes(to_csv(shares).encode())
-    (folder / "cut-list.csv").write_bytes(to_csv(cut_list(design, plans)).encode())
-    (folder / "buying-list.csv").write_bytes(to_csv(buying_list(plans)).encode())
+    with spoken(ENGLISH):
+        (folder / "cut-list.csv").write_bytes(to_csv(cut_list(design, plans)).encode())
+        (folder / "buying-list.csv").write_bytes(to_csv(buying_list(plans)).encode())
     (folder / "lists.xlsx").write_bytes(workbook(design, plans))
     (folder / "plan.json").write_bytes(plan_json(plans).encode())
 
@@ -116,6 +121,7 @@ def defused(cell: Cell) -> Cell:
 # --- workbook ---------------------------------------------------------------------
 
 
+@in_its_language
 def workbook(design: Design, plans: Plans) -> bytes:
     """Return the workbook: buying list with its total, cut list, sheets, sticks, hardware."""
     import xlsxwriter
@@ -156,7 +162,7 @@ def _sheet(book: Any, table: Table, total: float | None = None, note: str = "") 
     if total is not None:
         last, column = len(table.rows), table.money[-1]
         letter = chr(ord("A") + column)
-        sheet.write_string(last + 1, 0, "total", head)
+        sheet.write_string(last + 1, 0, tr("total"), head)
         sheet.write_formula(last + 1, column, f"=SUM({letter}2:{letter}{last + 1})", strong, total)
         if note:
             sheet.write_string(last + 2, 0, note)

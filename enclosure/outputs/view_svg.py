@@ -7,14 +7,19 @@ Units: the picture is 1 mm of model to 0.1 units.
 
 from __future__ import annotations
 
+from html import escape
+
+from enclosure.language import tr, tr_as
 from enclosure.outputs.colours import colour_of
 from enclosure.outputs.drawing.axonometric import FRONT_RIGHT, Facet, View, bounds, picture
 from enclosure.shape.model import Design
+from enclosure.shape.names import in_its_language
 
 SCALE = 0.1
 MARGIN = 6.0
 
 
+@in_its_language
 def view_svg(design: Design, view: View = FRONT_RIGHT) -> str:
     """Return the whole shelter as SVG text, ending in one line end."""
     owners = [part for part in design.parts if part.face != "BASE" for _ in part.solids]
@@ -36,9 +41,10 @@ def view_svg(design: Design, view: View = FRONT_RIGHT) -> str:
             rows.append(f'<path d="{outline}" fill="{fill}" fill-opacity="{opacity:g}" {_pen(facet)}/>')
             rows += _edges(facet, place)
     width, height = (right - left) * SCALE + 2 * MARGIN, (top - bottom) * SCALE + 2 * MARGIN
+    said = tr("the shelter seen from {side}").format(side=tr_as("seen from", view.name))
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.1f} {height:.1f}" '
-        f'width="{width:.0f}" height="{height:.0f}" role="img" aria-label="the shelter seen from {view.name}">'
+        f'width="{width:.0f}" height="{height:.0f}" role="img" aria-label="{escape(said)}">'
     )
     ground = f'<rect width="{width:.1f}" height="{height:.1f}" fill="#ffffff"/>'
     pen = '<g stroke-linejoin="round" stroke-linecap="round" stroke-width="0.35">'

@@ -12,6 +12,7 @@ from pathlib import Path
 from enclosure.checks.span import span_limits
 from enclosure.choose.outgrow import like
 from enclosure.errors import BriefError, DesignError
+from enclosure.language import spoken
 from enclosure.outputs.paper.label_notes import LabelNote
 from enclosure.pipeline.walk import Shelter
 from enclosure.reuse.as_built import Opening, corrected, differences, post_words, read_as_built, ring_words
@@ -54,7 +55,8 @@ def built_shelter(shelter: Shelter, path: Path) -> Built:
     design = drawn if clear == drawn.clear_mm else _at_opening(shelter, clear)
     rest = measured.model_copy(update={"opening": Opening()})
     built = corrected(design, rest)
-    words = (*ring_words(drawn, built.base), *post_words(design, drawn, measured))
+    with spoken(design.language):
+        words = (*ring_words(drawn, built.base), *post_words(design, drawn, measured))
     design = replace(design, base=built.base, warnings=(*design.warnings, *words))
     return Built(replace(shelter, design=design), _notes(design, built), path.read_text(encoding="utf-8"))
 
@@ -81,7 +83,8 @@ def _place(part: Part) -> tuple[object, ...]:
 
 
 def _notes(drawn: Design, built: Design) -> dict[str, LabelNote]:
-    return {mark: LabelNote("", words) for mark, words in differences(drawn, built).items()}
+    with spoken(drawn.language):
+        return {mark: LabelNote("", words) for mark, words in differences(drawn, built).items()}
 
 
 def notes_beside(design: Design, folder: Path) -> dict[str, LabelNote]:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from enclosure.choose.grove import Grove, Plan, Task, grove, grove_design, one_by_one, solve_task
 from enclosure.errors import BriefError
+from enclosure.language import spoken
 from enclosure.outputs.folder import check_target, whole_folder
 from enclosure.pipeline.walk import Shelter, design_from
 from enclosure.shape.model import Design
@@ -95,7 +96,7 @@ def write_papers(found: GroveResult, folder: Path, *, force: bool = False, progr
     say = progress or (lambda text, share: None)
     check_target(folder, force=force)
     made, count = found.grove, len(found.grove.designs)
-    with whole_folder(folder, force=force) as scratch:
+    with spoken(made.designs[0].language), whole_folder(folder, force=force) as scratch:
         say("packet", 0.1)
         write_grove_packet(made, scratch / "packet.pdf")
         tables.write_grove_tables(grove_design(made), made.plans, shares_table(made), scratch)

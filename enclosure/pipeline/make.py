@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from enclosure.checks.model import Check
 from enclosure.errors import OutputError, VerifyError
+from enclosure.language import spoken
 from enclosure.money import money
 from enclosure.nesting.cutting import cut_everything
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
@@ -114,7 +115,7 @@ def make(
     opened = _open_rack(rack, brief_path, shelter)
     plans = _cut(shelter, opened, lambda name: say(f"cutting plan: {name}", 0.15))
     say("checks", 0.35)
-    found = inspected(shelter)
+    found = _inspected(shelter)
     with whole_folder(out_dir, force=force) as scratch:
         notes = write_papers(found, plans, scratch, say, labels, told)
         say("report", 0.8)
@@ -127,6 +128,12 @@ def make(
     summary = (*_summary(shelter, plans, found.checks), *_propose(rack, opened, plans))
     say("done", 1.0)
     return MakeResult(out_dir, files, summary, tuple(notes), found.checks, shelter.design, plans)
+
+
+def _inspected(shelter: Shelter) -> CheckResult:
+    """Return the verdict in the language of the papers."""
+    with spoken(shelter.design.language):
+        return inspected(shelter)
 
 
 def _names(folder: Path) -> tuple[str, ...]:
@@ -239,7 +246,8 @@ def write_report(found: CheckResult, folder: Path, plots: bool, year: int | None
     from enclosure.pipeline.report import calendar_words, events_of, why_no_dates, write_calendar, write_report_of
 
     events, notes = events_of(found.shelter), []
-    said = calendar_words(year) if events else ""
+    with spoken(found.shelter.design.language):
+        said = calendar_words(year) if events else ""
     missing = write_report_of(found, folder / "report.pdf", events=events, calendar_words=said, plots=plots)
     if missing:
         notes.append(f"report.pdf: {missing}")

@@ -14,6 +14,7 @@ from enclosure.brief.read import read_all
 from enclosure.checks.span import span_limits
 from enclosure.choose.outgrow import Case, Outgrow, Way, outgrow
 from enclosure.errors import BriefError, DesignError
+from enclosure.language import spoken
 from enclosure.outputs.folder import check_target, whole_folder
 from enclosure.pipeline.check import checks_of, inspected
 from enclosure.pipeline.rack import OpenRack, RackWish, change_of, change_words, open_rack, with_rack
@@ -125,7 +126,8 @@ def outgrow_files(
         old, brief, site, stock, limits, margin_mm, worn, sheet_work,
         drawn=None if measured is None else drawn, measured=measured,
     )  # fmt: skip
-    found = outgrow(case, progress)
+    with spoken(brief.papers.language):
+        found = outgrow(case, progress)
     over = {way.key: _over(_shelter(case, way)) for way in found.ways if way.possible}
     return Outgrown(found, case, over, brief_path, opened if rack is not None and rack.keep else None)
 
@@ -166,11 +168,13 @@ def write_way(
     check_target(out_dir, force=force)
     case = done.case
     assert way.plans is not None
-    built = differences(case.drawn, case.old) if case.drawn is not None else {}
-    old = OldParts(case.old, done.found, way, case.margin_mm, built, done.over)
-    checked = inspected(_shelter(case, way))
+    with spoken(case.brief.papers.language):
+        built = differences(case.drawn, case.old) if case.drawn is not None else {}
+        old = OldParts(case.old, done.found, way, case.margin_mm, built, done.over)
+        checked = inspected(_shelter(case, way))
+        notes_of = label_notes(old)
     with whole_folder(out_dir, force=force) as scratch:
-        told = Told(old, label_notes(old), _carried(case, way))
+        told = Told(old, notes_of, _carried(case, way))
         notes = write_papers(checked, way.plans, scratch, say, None, told)
         for name, table in (("old-parts.csv", old_parts_table(old)), ("labels.csv", labels_table(old))):
             (scratch / name).write_bytes(to_csv(table).encode())

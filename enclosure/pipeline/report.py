@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from enclosure.checks.model import Check
-from enclosure.pipeline.check import CheckResult, inspected
+from enclosure.language import language, later, spoken, tr
+from enclosure.pipeline.check import CheckResult, checks_of, inspected
 from enclosure.pipeline.walk import Shelter, design_from
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ Progress = Callable[[str, float], None]
 def report_of(
     brief_path: Path, path: Path, *, weather: Path | None = None, progress: Progress | None = None
 ) -> tuple[Check, ...]:
-    """Write report.pdf alone and return the checks, worst first.
+    """Write report.pdf alone in the language of the brief and return the checks in the one spoken here, worst first.
 
     Args:
         brief_path: The brief.
@@ -44,11 +45,12 @@ def report_of(
 
         hours = hours_for(shelter, weather)
     say("checks", 0.3)
-    result = inspected(shelter, weather=hours)
+    with spoken(shelter.design.language):
+        result = inspected(shelter, weather=hours)
     say("report", 0.6)
     write_report_of(result, path, events=events_of(shelter), weather=hours)
     say("done", 1.0)
-    return result.checks
+    return result.checks if shelter.design.language == language() else checks_of(shelter, weather=hours)
 
 
 def write_report_of(
@@ -72,7 +74,9 @@ def write_report_of(
     """
     from enclosure.outputs.paper.report import Extras, write_report
 
-    pictures, missing = _pictures(result.shelter, plots, weather)
+    with spoken(result.shelter.design.language):
+        pictures, missing = _pictures(result.shelter, plots, weather)
+        left_out = tr(missing)
     extras = Extras(
         anchors=result.anchors,
         anchor_words=result.anchor_words,
@@ -80,7 +84,7 @@ def write_report_of(
         events=events,
         calendar_words=calendar_words,
         plots=pictures,
-        plots_missing=missing,
+        plots_missing=left_out,
     )
     write_report(result.shelter.design, result.checks, path, extras)
     return missing
@@ -90,9 +94,9 @@ def _pictures(shelter: Shelter, wanted: bool, weather: Weather | None) -> tuple[
     from enclosure.outputs.plots import can_plot
 
     if not wanted:
-        return None, "Pictures of heat, winter, sun and cost come with: enclosure make --plots."
+        return None, later("Pictures of heat, winter, sun and cost come with: enclosure make --plots.")
     if not can_plot():
-        return None, (
+        return None, later(
             "The pictures of heat, winter, sun and cost are left out: they need the matplotlib library "
             "(pip install matplotlib). All numbers are here without them."
         )
@@ -107,7 +111,8 @@ def events_of(shelter: Shelter) -> tuple[Event, ...]:
     """Return the dates of the season, empty when the site gives no monthly means or none are needed."""
     from enclosure.checks.live import calendar_of
 
-    return calendar_of(shelter.design, shelter.brief, shelter.site, shelter.stock)
+    with spoken(shelter.design.language):
+        return calendar_of(shelter.design, shelter.brief, shelter.site, shelter.stock)
 
 
 def why_no_dates(shelter: Shelter) -> str:
@@ -122,8 +127,8 @@ def calendar_words(year: int | None) -> str:
     from enclosure.outputs.ics import FIRST_YEAR
 
     if year is not None:
-        return f"calendar.ics holds the same dates, beginning with the season of {year}."
-    return f"calendar.ics holds the same dates, returning every year from {FIRST_YEAR} on."
+        return tr("calendar.ics holds the same dates, beginning with the season of {year}.").format(year=year)
+    return tr("calendar.ics holds the same dates, returning every year from {year} on.").format(year=FIRST_YEAR)
 
 
 def write_calendar(shelter: Shelter, events: tuple[Event, ...], path: Path, year: int | None) -> None:
@@ -134,10 +139,11 @@ def write_calendar(shelter: Shelter, events: tuple[Event, ...], path: Path, year
     """
     from enclosure.outputs.ics import FIRST_YEAR, calendar_text
 
-    if year is None:
-        note = f"Dates of a usual year. They return every year from {FIRST_YEAR} on, because no year was stated."
-        text = calendar_text(events, shelter.design.name, FIRST_YEAR, None, note)
-    else:
-        note = f"Dates of a usual year, for the seasons that begin in {year} and later."
-        text = calendar_text(events, shelter.design.name, year, shelter.brief.winters, note)
+    first, winters = (FIRST_YEAR, None) if year is None else (year, shelter.brief.winters)
+    with spoken(shelter.design.language):
+        if year is None:
+            note = tr("Dates of a usual year. They return every year from {year} on, because no year was stated.")
+        else:
+            note = tr("Dates of a usual year, for the seasons that begin in {year} and later.")
+        text = calendar_text(events, shelter.design.name, first, winters, note.format(year=first))
     path.write_text(text, encoding="utf-8", newline="")

@@ -36,6 +36,7 @@ from pydantic import Field
 from enclosure.errors import BriefError
 from enclosure.files.fields import FileModel, length, one_of, some_text
 from enclosure.files.read import read_model
+from enclosure.language import later, tr, tr_as
 from enclosure.shape.anchoring import POST_GAP_MM
 from enclosure.shape.model import WALLS, Anchor, Base, Design, Part, SheetCut, StickCut, Vec
 from enclosure.units import UnitSystem, format_length
@@ -180,27 +181,32 @@ def _stretched(cut: SheetCut, width: float, height: float) -> SheetCut:
     return replace(cut, width_mm=width, height_mm=height, outline=outline, holes=holes)
 
 
+LONG = later("{after} long (drawn {before})")
+WIDE = later("{after} wide (drawn {before})")
+HIGH = later("{after} high (drawn {before})")
+
+
 def differences(drawn: Design, built: Design, *, least_mm: float = 0.05) -> dict[str, str]:
     """Return for each part that differs what its label adds: ``as built 1165 mm high (drawn 1168 mm)``."""
     units: UnitSystem = "inch" if drawn.units == "inch" else "metric"
     rows = {}
     for a, b in zip(drawn.parts, built.parts, strict=True):
-        words = [
-            f"{format_length(after, units)} {axis} (drawn {format_length(before, units)})"
-            for axis, before, after in _sizes(a, b)
+        sizes = [
+            tr(words).format(after=format_length(after, units), before=format_length(before, units))
+            for words, before, after in _sizes(a, b)
             if abs(after - before) >= least_mm
         ]
-        if words:
-            rows[a.mark] = "as built " + ", ".join(words)
+        if sizes:
+            rows[a.mark] = tr("as built {sizes}").format(sizes=", ".join(sizes))
     return rows
 
 
 def _sizes(a: Part, b: Part) -> list[tuple[str, float, float]]:
     if isinstance(a.cut, StickCut) and isinstance(b.cut, StickCut):
-        return [("long", a.cut.length_mm, b.cut.length_mm)]
+        return [(LONG, a.cut.length_mm, b.cut.length_mm)]
     assert isinstance(a.cut, SheetCut)
     assert isinstance(b.cut, SheetCut)
-    return [("wide", a.cut.width_mm, b.cut.width_mm), ("high", a.cut.height_mm, b.cut.height_mm)]
+    return [(WIDE, a.cut.width_mm, b.cut.width_mm), (HIGH, a.cut.height_mm, b.cut.height_mm)]
 
 
 # --- what follows from it -------------------------------------------------------------
@@ -236,31 +242,42 @@ def ring_words(wanted: Design, there: Base) -> tuple[str, ...]:
         return ()
     sill = next(f.depth_mm for f in wanted.frames if f.face in WALLS)
     rows = []
-    for word, have, want in (
+    for axis, have, want in (
         ("long", there.ring_length_mm, base.ring_length_mm), ("wide", there.ring_width_mm, base.ring_width_mm)
     ):  # fmt: skip
         off = have - want
         if abs(off) < 0.05:
             continue
         rest = bearing_mm(sill, base.brick_mm[1], off)
-        said = f"the base ring is {format_length(have, units)} {word}, {format_length(abs(off), units)} " + (
-            "more" if off > 0 else "less"
-        )
+        said = tr(_RINGS[axis, off > 0]).format(size=format_length(have, units), off=format_length(abs(off), units))
         if rest >= sill - 1e-6:
-            rows.append(f"{said} than drawn: let it lie and set the frame in its middle; the sills bear whole")
+            then = tr("let it lie and set the frame in its middle; the sills bear whole")
         elif rest >= sill * 2 / 3:
-            rows.append(
-                f"{said} than drawn: let it lie and set the frame in its middle; "
-                f"{format_length(rest, units)} of the sill's {format_length(sill, units)} bear on the bricks"
-            )
+            then = tr(
+                "let it lie and set the frame in its middle; {rest} of the sill's {sill} bear on the bricks"
+            ).format(rest=format_length(rest, units), sill=format_length(sill, units))
         else:
-            rows.append(f"{said} than this shelter needs: lay the ring anew")
+            then = tr("lay the ring anew")
+        rows.append(f"{said}: {then}")
     return tuple(rows)
+
+
+_RINGS = {
+    ("long", True): later("the base ring is {size} long, {off} more than this shelter needs"),
+    ("long", False): later("the base ring is {size} long, {off} less than this shelter needs"),
+    ("wide", True): later("the base ring is {size} wide, {off} more than this shelter needs"),
+    ("wide", False): later("the base ring is {size} wide, {off} less than this shelter needs"),
+}
 
 
 def ring_stays(wanted: Design, there: Base) -> bool:
     """Return whether a base ring that is there can bear a shelter as it lies."""
-    return wanted.base.brick_mm == there.brick_mm and not any("anew" in words for words in ring_words(wanted, there))
+    base = wanted.base
+    if base.brick_mm != there.brick_mm or not base.bricks:
+        return base.brick_mm == there.brick_mm
+    sill = next(f.depth_mm for f in wanted.frames if f.face in WALLS)
+    offs = (there.ring_length_mm - base.ring_length_mm, there.ring_width_mm - base.ring_width_mm)
+    return all(abs(off) < 0.05 or bearing_mm(sill, base.brick_mm[1], off) >= sill * 2 / 3 for off in offs)
 
 
 def post_words(wanted: Design, old: Design, measured: AsBuilt) -> tuple[str, ...]:
@@ -279,18 +296,24 @@ def post_words(wanted: Design, old: Design, measured: AsBuilt) -> tuple[str, ...
         if said is None or was is None or not said.out_of_plumb_mm:
             continue
         if not post_stays(post, was):
-            rows.append(f"post {post.mark} moves: drive it plumb at its new place")
+            rows.append(tr("post {mark} moves: drive it plumb at its new place").format(mark=post.mark))
             continue
         share = said.out_of_plumb_mm / max(was.tie_heights_mm)
         lean = share * max(post.tie_heights_mm)
-        words = f"post {post.mark} leans {format_length(lean, units)} to the {said.toward} at its upper tie"
+        words = tr("post {mark} leans {lean} to the {side} at its upper tie").format(
+            mark=post.mark, lean=format_length(lean, units), side=tr_as("to the", said.toward)
+        )
         gap = _gap(post, said.toward)
         if gap is not None and lean > gap - 1e-6:
-            rows.append(f"{words}, where only {format_length(gap, units)} lie between it and the frame: set it plumb")
+            then = tr("only {gap} lie between it and the frame there, so set it plumb")
+            then = then.format(gap=format_length(gap, units))
         elif share > PLUMB_SHARE:
-            rows.append(f"{words}, more than 1 in {1 / PLUMB_SHARE:.0f}: set it plumb before the wire is tied")
+            then = tr("more than 1 in {share:.0f}, so set it plumb before the wire is tied").format(
+                share=1 / PLUMB_SHARE
+            )
         else:
-            rows.append(f"{words}: let it stand, and tie the wire to where it is")
+            then = tr("let it stand, and tie the wire to where it is")
+        rows.append(f"{words}: {then}")
     return tuple(rows)
 
 

@@ -31,6 +31,7 @@ _ROLES = (
     later("purlin"), later("ridge"), later("eaves rail"), later("top rail"), later("edge channel"), later("joiner"),
     later("panel"), later("film"), later("gusset"), later("diagonal"), later("batten"), later("lining board"),
 )  # fmt: skip
+_KINDS = (later("member"), later("track"), later("lining"))
 _BAGS = (
     later("anchors"), later("battens"), later("corner bolts"), later("frame joints"), later("gussets and diagonals"),
     later("lift-out sill"), later("panel fixings"), later("roof ties"), later("tape and seal"), later("tier bolts"),

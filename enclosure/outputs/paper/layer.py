@@ -360,7 +360,7 @@ def wrapped(words: str, room: float, height: float, face: str = REGULAR, most: i
 def new_canvas(path: Path, width: float, height: float) -> Any:
     """Return a canvas that writes the same bytes for the same drawing, in mm-sized pages."""
     ready_fonts()
-    return Canvas(
+    canvas = Canvas(
         str(path),
         pagesize=(width * POINTS_PER_MM, height * POINTS_PER_MM),
         invariant=1,
@@ -369,3 +369,5 @@ def new_canvas(path: Path, width: float, height: float) -> Any:
         initialFontSize=10,
         lang=language(),
     )
+    canvas.setViewerPreference("DisplayDocTitle", "true")  # the window is named after the paper, not the file
+    return canvas

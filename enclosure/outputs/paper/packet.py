@@ -10,14 +10,14 @@ Units: mm on paper; money in whole cents.
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import replace
 from pathlib import Path
 
-from enclosure.language import later, tr, tr_as, tr_n
+from enclosure.language import tr, tr_as, tr_n
 from enclosure.money import money
 from enclosure.nesting.model import Cut
 from enclosure.nesting.plans import Plans
+from enclosure.outputs.bought import bought
 from enclosure.outputs.drawing.axonometric import FRONT_RIGHT
 from enclosure.outputs.drawing.neighbours import panels_of
 from enclosure.outputs.drawing.sheet_pages import mm, sheet_pages
@@ -200,12 +200,12 @@ def add_buying(book: Book, plans: Plans, words: Words, room: float, high: float)
             Row(
                 (
                     line.name,
-                    _bought(line.size_text),
+                    bought(line.size_text),
                     _count(line.count, line.unit),
                     money(line.unit_price_cents),
                     money(line.total_cents),
                     "",
-                    _bought(line.note),
+                    bought(line.note),
                 )
             )
             for line in lines
@@ -272,25 +272,6 @@ def _add_panes(book: Book, plans: Plans, words: Words, room: float, high: float)
         "and up to 1 mm smaller. Measure the finished frame before you order."
     )
     table_pages(book, tr("Panes to order"), tr("At the yard"), note, Table(columns, rows, 2.2), room, high)
-
-
-_BOUGHT = (
-    (re.compile(r"(?P<amount>[\d.]+(?: m)?) needed"), later("{amount} needed")),
-    (re.compile(r"(?P<count>\d+) to lay, (?P<spare>\d+) spare"), later("{count} to lay, {spare} spare")),
-    (re.compile(r"pack of (?P<amount>.+)"), later("pack of {amount}")),
-    (re.compile(r"made to size; priced as (?P<size>.+)"), later("made to size; priced as {size}")),
-    (re.compile(r"each"), later("each")),
-    (re.compile(r"from the rack"), later("from the rack")),
-)
-
-
-def _bought(words: str) -> str:
-    """Return size or note of a line of the buying list, which files for machines hold in English."""
-    for pattern, said in _BOUGHT:
-        match = pattern.fullmatch(words)
-        if match:
-            return tr(said).format(**match.groupdict())
-    return words
 
 
 def _upper(words: str) -> str:

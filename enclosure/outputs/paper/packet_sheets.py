@@ -23,6 +23,7 @@ from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import Words
 from enclosure.shape.model import Design, Point
+from enclosure.shape.names import all_of
 from enclosure.shape.space import area
 
 _LIST_MM = 78.0
@@ -102,7 +103,7 @@ def _olds(page: SheetPage) -> list[OldStock]:
 
 def _old_title(page: SheetPage) -> str:
     olds = _olds(page)
-    return f" (old {', '.join(old.mark for old in olds)})" if olds else ""
+    return f" ({tr('old {mark}').format(mark=', '.join(old.mark for old in olds))})" if olds else ""
 
 
 def _from_where(page: SheetPage, words: Words) -> str:
@@ -112,13 +113,12 @@ def _from_where(page: SheetPage, words: Words) -> str:
         return tr(", from the rack") if page.kind.owned else ""
     said = []
     for old in olds:
-        off = [
-            f"{words.length(size)} off its {side}"
-            for size, side in ((old.left_mm, "left edge"), (old.low_mm, "foot"))
-            if size > 0.05
-        ]
-        said.append(f"old {old.mark}" + (f", first {' and '.join(off)}" if off else ""))
-    return f", the sound piece of {'; '.join(said)}; the rest beyond it comes away too"
+        sides = ((old.left_mm, tr("{length} off its left edge")), (old.low_mm, tr("{length} off its foot")))
+        off = [side.format(length=words.length(size)) for size, side in sides if size > 0.05]
+        name = tr("old {mark}").format(mark=old.mark)
+        said.append(tr("{old}, first {off}").format(old=name, off=all_of(off)) if off else name)
+    whole = tr("the sound piece of {olds}; the rest beyond it comes away too").format(olds="; ".join(said))
+    return f", {whole}"
 
 
 def _note(design: Design, page: SheetPage, words: Words) -> str:

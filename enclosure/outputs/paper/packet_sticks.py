@@ -133,9 +133,11 @@ def _from_where(sticks: MaterialSticks, row: StickRow, words: Words) -> str:
     """Return where an owned stick comes from, and what is sawn off an old part first."""
     old = next((sticks.olds[mark] for mark, _, _ in row.pieces if mark in sticks.olds), None)
     if old is None:
-        return ", from the rack"
-    first = f", first {words.length(old.left_mm)} off its foot or left end" if old.left_mm > 0.05 else ""
-    return f", old {old.mark}{first}"
+        return ", " + tr("from the rack")
+    said = ", " + tr("old {mark}").format(mark=old.mark)
+    if old.left_mm > 0.05:
+        said += ", " + tr("first {length} off its foot or left end").format(length=words.length(old.left_mm))
+    return said
 
 
 def _piece(

@@ -19,6 +19,7 @@ from pathlib import Path
 from enclosure.checks.explain import FOOTER, NOT_CHECKED
 from enclosure.checks.model import Check, worst_first
 from enclosure.checks.season_calendar import Event
+from enclosure.language import decimal, later, tr, tr_n
 from enclosure.outputs.paper.flow import Piece, boxed, deal, labelled, page_of, prose, title
 from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import BODY, Sheet
@@ -33,8 +34,9 @@ from enclosure.outputs.paper.report_checks import (
     worked,
 )
 from enclosure.outputs.paper.table import Column, Row, Table
-from enclosure.outputs.paper.words import Words, words_of
+from enclosure.outputs.paper.words import Words, continued, words_of
 from enclosure.shape.model import Anchor, Design
+from enclosure.shape.names import in_its_language
 
 WAY = 2.2
 HEAD_MM = 14.0
@@ -43,11 +45,15 @@ HEAD_MM = 14.0
 HEAD_ALONE_MM, PLOT_GAP_MM = 10.5, 4.0
 
 PLOT_WORDS = {
-    "losses": "Each bar is one side of the shelter with its frame and track; hatched: air change and ground.",
-    "winter": "The coldest hour of each day while the shelter stands. No winter is like another: look at the margin, "
-    "not at the dates.",
-    "sun": "The hottest hour of a clear day when nobody opens anything, by month; hatched while the shelter stands.",
-    "cost": "Purchase at winter 0, then heat and renewal. The steeper a line, the more of it goes into heat.",
+    "losses": later("Each bar is one side of the shelter with its frame and track; hatched: air change and ground."),
+    "winter": later(
+        "The coldest hour of each day while the shelter stands. No winter is like another: look at the margin, "
+        "not at the dates."
+    ),
+    "sun": later(
+        "The hottest hour of a clear day when nobody opens anything, by month; hatched while the shelter stands."
+    ),
+    "cost": later("Purchase at winter 0, then heat and renewal. The steeper a line, the more of it goes into heat."),
 }
 """How to read each picture; the pictures carry their own titles."""
 
@@ -75,6 +81,7 @@ class Extras:
     plots_missing: str = ""
 
 
+@in_its_language
 def write_report(design: Design, checks: Sequence[Check], path: Path, extras: Extras | None = None) -> None:
     """Write report.pdf.
 
@@ -86,7 +93,7 @@ def write_report(design: Design, checks: Sequence[Check], path: Path, extras: Ex
     """
     shown = extras or Extras()
     rows = worst_first(tuple(checks))
-    book = Book(design, "Report", design.paper)
+    book = Book(design, tr("Report"), design.paper)
     room, high = book.area()
     words = words_of(design)
     front = deal(_front(design, rows, shown, room), high - HEAD_MM)
@@ -96,19 +103,23 @@ def write_report(design: Design, checks: Sequence[Check], path: Path, extras: Ex
     sheets = _calculations(rows, words, room, high - HEAD_MM)
     pages = {key: before + 1 + place for place, (_, _, keys) in enumerate(sheets) for key in keys}
     for place, pieces in enumerate(front):
-        name = "Will it stand, will it live?" + (" (continued)" if place else "")
-        book.add(name, page_of(name, "", pieces), chapter="Verdict")
+        name = _numbered(tr("Will it stand, will it live?"), place)
+        book.add(name, page_of(name, "", pieces), chapter=tr("Verdict"))
     _add_table(book, rows, pages, words, room, high)
     anchors = shown.anchors or design.anchors
-    book.add("Anchor plan", anchors_draw(design, anchors, _anchor_note(shown), words), chapter="Anchors")
+    book.add(tr("Anchor plan"), anchors_draw(design, anchors, _anchor_note(shown), words), chapter=tr("Anchors"))
     if shown.events:
-        book.add("Dates of the season", _season(shown, room, words), chapter="Season")
+        book.add(tr("Dates of the season"), _season(shown, room, words), chapter=tr("Season"))
     for place, names in enumerate(plot_pages):
-        name = "Pictures" + (" (continued)" if place else "")
-        book.add(name, _pictures(name, names, shown.plots or {}), chapter="Pictures")
+        name = _numbered(tr("Pictures"), place)
+        book.add(name, _pictures(name, names, shown.plots or {}), chapter=tr("Pictures"))
     for name, pieces, _ in sheets:
-        book.add(name, page_of(name, "", pieces), chapter="Calculations")
+        book.add(name, page_of(name, "", pieces), chapter=tr("Calculations"))
     book.write(path)
+
+
+def _numbered(title: str, place: int) -> str:
+    return continued(title) if place else title
 
 
 # --- the first page ---------------------------------------------------------------------------
@@ -118,54 +129,61 @@ def _front(design: Design, rows: tuple[Check, ...], shown: Extras, room: float) 
     words = words_of(design)
     pieces = [
         prose(_what(design, words), room, after=2.5),
-        boxed("Read this first", [words.said(line) for line in _cautions(rows)], room),
-        title("Verdict"),
+        boxed(tr("Read this first"), [words.said(line) for line in _cautions(rows)], room),
+        title(tr("Verdict")),
         prose(_verdict(rows), room, 3.0, bold=True, after=2.0),
     ]
     over = [row for row in rows if not row.passes and not row.advice]
     if over:
-        pieces.append(prose("What does not pass, and the smallest change found that would:", room, after=1.6))
+        pieces.append(prose(tr("What does not pass, and the smallest change found that would:"), room, after=1.6))
         pieces += _ways(over, room, words)
     watch = [row for row in rows if not row.passes and row.advice]
     if watch:
-        pieces += [title("To live with, or to mend by hand"), *_ways(watch, room, words)]
-    pieces.append(title("Not checked"))
-    pieces += [prose(f"–  {line}", room, SMALL, indent=2.0, after=0.6) for line in NOT_CHECKED]
-    pieces += [title("How far the methods can be trusted"), *_trust(rows, room)]
+        pieces += [title(tr("To live with, or to mend by hand")), *_ways(watch, room, words)]
+    pieces.append(title(tr("Not checked")))
+    pieces += [prose(f"–  {tr(line)}", room, SMALL, indent=2.0, after=0.6) for line in NOT_CHECKED]
+    pieces += [title(tr("How far the methods can be trusted")), *_trust(rows, room)]
     if shown.plots_missing:
-        pieces += [title("Pictures"), prose(shown.plots_missing, room)]
+        pieces += [title(tr("Pictures")), prose(shown.plots_missing, room)]
     return pieces
 
 
 def _what(design: Design, words: Words) -> str:
     sizes = " × ".join(words.bare(side) for side in design.outside_mm)
-    unit = "in" if words.units == "inch" else "mm"
-    winters = "1 winter" if design.plant.winters == 1 else f"{design.plant.winters} winters"
-    return (
-        f"{design.name[:1].upper()}{design.name[1:]}: outside {sizes} {unit} (width, depth, height), "
-        f"{design.roof} roof, for {winters}. Each check sets what wind, snow, frost or hands ask of a part against "
-        "what the part can give; over 1.00 it cannot."
+    winters = tr_n("{count} winter", "{count} winters", design.plant.winters).format(count=design.plant.winters)
+    roofs = {"flat": tr("flat roof"), "mono": tr("mono-pitch roof"), "gable": tr("gable roof")}
+    return tr(
+        "{name}: outside {sizes} {unit} (width, depth, height), {roof}, for {winters}. Each check sets what wind, "
+        "snow, frost or hands ask of a part against what the part can give; over {one} it cannot."
+    ).format(
+        name=f"{design.name[:1].upper()}{design.name[1:]}",
+        sizes=sizes,
+        unit="in" if words.units == "inch" else "mm",
+        roof=roofs[design.roof],
+        winters=winters,
+        one=decimal("1.00"),
     )
 
 
 def _cautions(rows: Sequence[Check]) -> tuple[str, ...]:
     """Return the cautions of the checks, with the wind of the raising put in."""
-    winds = [said for row in rows if row.key == "raising-wind" for said in row.inputs if said.startswith("stop")]
-    stop = winds[0] if winds else ""
-    said = []
-    for line in FOOTER:
-        if stop and "raising-wind" in line:
-            line = f"{line.partition('. ')[0]}. {stop[:1].upper()}{stop[1:]}."
-        said.append(line)
-    return tuple(said)
+    stop = next((row.inputs[-1] for row in rows if row.key == "raising-wind"), "")
+    said = [tr(FOOTER[0]), tr("People do not shelter in it.")]
+    if stop:
+        said[1] += f" {stop[:1].upper()}{stop[1:]}."
+    return (*said, tr(FOOTER[2]))
 
 
 def _verdict(rows: Sequence[Check]) -> str:
     over = sum(1 for row in rows if not row.passes and not row.advice)
+    one = decimal("1.00")
     if not over:
-        return f"No row of {len(rows)} is over 1.00."
-    verb = "is" if over == 1 else "are"
-    return f"{over} of {len(rows)} rows {verb} over 1.00: as the brief stands, it does not pass."
+        return tr("No row of {rows} is over {one}.").format(rows=len(rows), one=one)
+    return tr_n(
+        "{over} of {rows} rows is over {one}: as the brief stands, it does not pass.",
+        "{over} of {rows} rows are over {one}: as the brief stands, it does not pass.",
+        over,
+    ).format(over=over, rows=len(rows), one=one)
 
 
 def _ways(rows: Sequence[Check], room: float, words: Words) -> list[Piece]:
@@ -175,27 +193,27 @@ def _ways(rows: Sequence[Check], room: float, words: Words) -> list[Piece]:
         groups.setdefault(row.way_out, []).append(row)
     pieces = []
     for way, same in groups.items():
-        names = "; ".join(f"{row.name} {row.utilisation:.2f}" for row in same)
+        names = "; ".join(f"{row.name} {decimal(f'{row.utilisation:.2f}')}" for row in same)
         said = prose(words.said(f"{names[:1].upper()}{names[1:]}"), room, WAY, bold=True, after=0.3 if way else 1.6)
         pieces.append(Piece(said.height, said.draw, with_next=bool(way)))
         if way:
-            pieces.append(labelled("way out", words.said(way), room, WAY, after=1.6))
+            pieces.append(labelled(tr("way out"), words.said(way), room, WAY, after=1.6))
     return pieces
 
 
 def _trust(rows: Sequence[Check], room: float) -> list[Piece]:
     words = {
-        "published": "by the clause of a standard, or a worked example in print",
-        "handbook": "by a handbook, or a declared value",
-        "practice": "a rule of the trade without a source",
-        "memory": "a value that has not been traced to a source",
+        "published": tr("by the clause of a standard, or a worked example in print"),
+        "handbook": tr("by a handbook, or a declared value"),
+        "practice": tr("a rule of the trade without a source"),
+        "memory": tr("a value that has not been traced to a source"),
     }
     pieces = []
     for kind, said in words.items():
         count = sum(1 for row in rows if row.source_kind == kind)
         if count:
-            noun = "row" if count == 1 else "rows"
-            pieces.append(labelled(KIND_WORDS[kind], f"{count} {noun}: {said}", room, SMALL, label=34.0))
+            rows_word = tr_n("{count} row: {said}", "{count} rows: {said}", count).format(count=count, said=said)
+            pieces.append(labelled(tr(KIND_WORDS[kind]), rows_word, room, SMALL, label=34.0))
     return pieces
 
 
@@ -210,12 +228,12 @@ def _add_table(
     for place, part in enumerate(table.pages(room, high - HEAD_MM - 5, high - HEAD_MM)):
         shown = rows[start : start + len(part.rows)]
         start += len(part.rows)
-        name = "Checks, worst first" + (" (continued)" if place else "")
-        note = (
-            "Black bar and OVER: does not pass. Grey: passes. Hatched, info: to know, never a verdict. "
-            "The stroke on a bar stands at 1.00. Page: where the calculation stands."
+        name = _numbered(tr("Checks, worst first"), place)
+        note = tr(
+            "Black bar and OVER: does not pass. Grey: passes. Hatched, info: to know, never a verdict. The "
+            "stroke on a bar stands at 1.00. Page: where the calculation stands."
         )
-        book.add(name, _table_page(name, "" if place else note, part, shown), chapter="Checks")
+        book.add(name, _table_page(name, "" if place else note, part, shown), chapter=tr("Checks"))
 
 
 def _table_page(name: str, note: str, part: Table, shown: tuple[Check, ...]) -> Draw:
@@ -228,18 +246,23 @@ def _table_page(name: str, note: str, part: Table, shown: tuple[Check, ...]) -> 
 
 def _anchor_note(shown: Extras) -> str:
     if not shown.anchors:
-        return "The posts of the brief hold; the packet draws the same ones."
-    lead = "The least set found that passes" if shown.anchors_hold else "No set tried passes; the nearest"
-    return f"{lead}: {shown.anchor_words}. The packet still draws the posts of the brief."
+        return tr("The posts of the brief hold; the packet draws the same ones.")
+    if shown.anchors_hold:
+        lead = tr("The least set found that passes: {anchors}.")
+    else:
+        lead = tr("No set tried passes; the nearest: {anchors}.")
+    return f"{lead.format(anchors=shown.anchor_words)} {tr('The packet still draws the posts of the brief.')}"
 
 
 def _season(shown: Extras, room: float, words: Words) -> Draw:
     rows = tuple(Row((event.date_text, words.said(event.title), words.said(event.reason))) for event in shown.events)
-    table = Table((Column("Date", 30, "left", True), Column("What to do", 62), Column("Why then", 82)), rows, BODY)
+    table = Table(
+        (Column(tr("Date"), 30, "left", True), Column(tr("What to do"), 62), Column(tr("Why then"), 82)), rows, BODY
+    )
 
     def draw(sheet: Sheet) -> None:
-        note = "From the usual course of the year at this place; this year's forecast always wins. "
-        y = heading(sheet, "Dates of the season", note + shown.calendar_words)
+        note = tr("From the usual course of the year at this place; this year's forecast always wins.")
+        y = heading(sheet, tr("Dates of the season"), f"{note} {shown.calendar_words}".rstrip())
         table.draw(sheet, sheet.area[0], y, room)
 
     return draw
@@ -254,7 +277,7 @@ def _sized(data: bytes, room: float) -> tuple[float, float]:
 
 
 def _caption(plot: str, room: float) -> Piece:
-    return prose(PLOT_WORDS.get(plot, plot), room, WAY, after=0.0)
+    return prose(tr(PLOT_WORDS.get(plot, plot)), room, WAY, after=0.0)
 
 
 def _plot_pages(plots: dict[str, bytes], room: float, high: float) -> list[list[str]]:
@@ -300,7 +323,7 @@ def _calculations(
         heads = {id(pieces[0]): key for key, pieces in blocks}
         pages = deal([piece for _, pieces in blocks for piece in pieces], high)
         for place, pieces in enumerate(pages):
-            name = chapter + (" (continued)" if place else "")
+            name = _numbered(tr(chapter), place)
             keys = tuple(heads[id(piece)] for piece in pieces if id(piece) in heads)
             sheets.append((name, pieces, keys))
     return sheets

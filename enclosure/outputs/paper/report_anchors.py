@@ -10,16 +10,26 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from enclosure.language import later, tr, tr_as
 from enclosure.outputs.paper.frame import Draw, heading
 from enclosure.outputs.paper.layer import BODY, DRAWN, PALE, SMALLEST, WHITE, Box, Sheet, text_width
 from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import Words
 from enclosure.shape.model import Anchor, Design, Point
-from enclosure.shape.names import face_word
+from enclosure.shape.names import face_code, face_word
 
 _MARGIN = 14.0
 _MARK = 3.5
+ACROSS = (
+    later("{length} left of the frame"), later("in line with its left side"), later("{length} from its left side"),
+    later("in line with its right side"), later("{length} right of the frame"),
+)  # fmt: skip
+LENGTHWISE = (
+    later("{length} before its front"), later("in line with its front"), later("{length} from its front"),
+    later("in line with its back"), later("{length} behind its back"),
+)  # fmt: skip
+"""Where a post stands along a side of the frame: before it, at its beginning, within, at its end, beyond it."""
 
 
 def anchors_draw(design: Design, anchors: Sequence[Anchor], said: str, words: Words) -> Draw:
@@ -34,8 +44,8 @@ def anchors_draw(design: Design, anchors: Sequence[Anchor], said: str, words: Wo
 
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
-        note = f"Seen from above, front at the foot of the page; round: posts, square: stakes. {said}"
-        y = heading(sheet, "What holds it down", note)
+        note = f"{tr('Seen from above, front at the foot of the page; round: posts, square: stakes.')} {said}"
+        y = heading(sheet, tr("What holds it down"), note)
         table = _table(design, anchors, words)
         high = table.total(right - left)
         table.draw(sheet, left, bottom + high + 1.0, right - left)
@@ -57,51 +67,49 @@ def anchors_draw(design: Design, anchors: Sequence[Anchor], said: str, words: Wo
 
 def _table(design: Design, anchors: Sequence[Anchor], words: Words) -> Table:
     wide, deep = design.outside_mm[0], design.outside_mm[1]
-    across = ("left of the frame", "its left side", "its right side", "right of the frame")
-    lengthwise = ("before its front", "its front", "its back", "behind its back")
     rows = tuple(
         Row(
             (
                 anchor.mark,
-                along(anchor.x_mm, wide, across, words),
-                along(anchor.y_mm, deep, lengthwise, words),
-                ", ".join(words.length(height) for height in anchor.tie_heights_mm) or "no wire",
-                words.length(anchor.depth_mm) if anchor.depth_mm else "see the checks",
+                along(anchor.x_mm, wide, ACROSS, words),
+                along(anchor.y_mm, deep, LENGTHWISE, words),
+                ", ".join(words.length(height) for height in anchor.tie_heights_mm) or tr("no wire"),
+                words.length(anchor.depth_mm) if anchor.depth_mm else tr("see the checks"),
                 face_word(anchor.tied_to),
             )
         )
         for anchor in anchors
     )
     columns = (
-        Column("Mark", 14, "left", True),
-        Column("Left to right", 48),
-        Column("Front to back", 46),
-        Column("Wires at heights of", 34),
-        Column("Driven", 18),
-        Column("Nearest", 22),
+        Column(tr("Mark"), 14, "left", True),
+        Column(tr("Left to right"), 48),
+        Column(tr("Front to back"), 46),
+        Column(tr("Wires at heights of"), 34),
+        Column(tr("Driven"), 18),
+        Column(tr("Nearest"), 22),
     )
     return Table(columns, rows, 2.2)
 
 
-def along(at_mm: float, whole_mm: float, says: tuple[str, str, str, str], words: Words) -> str:
+def along(at_mm: float, whole_mm: float, says: Sequence[str], words: Words) -> str:
     """Return a place along one side of the frame in words.
 
     Args:
         at_mm: From the beginning of the side.
         whole_mm: Length of the side.
-        says: Words for before it, its beginning, its end, beyond it.
+        says: Sentences for before it, at its beginning, within, at its end, beyond it.
         words: For lengths.
     """
-    before, beginning, end, beyond = says
+    before, beginning, within, end, beyond = (tr(sentence) for sentence in says)
     if abs(at_mm) < 0.5:
-        return f"in line with {beginning}"
+        return beginning
     if abs(at_mm - whole_mm) < 0.5:
-        return f"in line with {end}"
+        return end
     if at_mm < 0.0:
-        return f"{words.length(-at_mm)} {before}"
+        return before.format(length=words.length(-at_mm))
     if at_mm > whole_mm:
-        return f"{words.length(at_mm - whole_mm)} {beyond}"
-    return f"{words.length(at_mm)} from {beginning}"
+        return beyond.format(length=words.length(at_mm - whole_mm))
+    return within.format(length=words.length(at_mm))
 
 
 def _extent(design: Design, anchors: Sequence[Anchor]) -> tuple[tuple[float, float], Point]:
@@ -123,15 +131,13 @@ def _ground(sheet: Sheet, design: Design, place: Fitting) -> None:
         x0, y0 = (wide - base.ring_length_mm) / 2, (deep - base.ring_width_mm) / 2
         inset = base.brick_mm[1]
         outer = _box((x0, y0), (x0 + base.ring_length_mm, y0 + base.ring_width_mm))
-        inner = _box(
-            (x0 + inset, y0 + inset), (x0 + base.ring_length_mm - inset, y0 + base.ring_width_mm - inset)
-        )
+        inner = _box((x0 + inset, y0 + inset), (x0 + base.ring_length_mm - inset, y0 + base.ring_width_mm - inset))
         sheet.polygon([place.at(p) for p in outer], PALE, "narrow")
         sheet.polygon([place.at(p) for p in inner], WHITE, "narrow")
     sheet.polygon([place.at(p) for p in _box((0.0, 0.0), (wide, deep))], None, "wide")
     middle, front = place.at((wide / 2, deep / 2)), place.at((wide / 2, 0.0))
-    sheet.text("FRONT", front[0], front[1] + 3.5, wide / place.divisor - 4, DRAWN, align="centre", bold=True)
-    sheet.text("shelter", middle[0], middle[1], wide / place.divisor - 4, BODY, align="centre")
+    sheet.text(face_code("FRONT"), front[0], front[1] + 3.5, wide / place.divisor - 4, DRAWN, align="centre", bold=True)
+    sheet.text(tr("shelter"), middle[0], middle[1], wide / place.divisor - 4, BODY, align="centre")
 
 
 def _anchor(sheet: Sheet, anchor: Anchor, place: Fitting) -> None:
@@ -178,4 +184,11 @@ def _north(sheet: Sheet, design: Design, x: float, y: float) -> None:
     tip = (x + 7 * math.cos(turn), y + 7 * math.sin(turn))
     sheet.line((x - 7 * math.cos(turn), y - 7 * math.sin(turn)), tip, "wide")
     sheet.arrow(tip, angle, 4.0)
-    sheet.text("N", tip[0] + 3.4 * math.cos(turn), tip[1] + 3.4 * math.sin(turn) - 1.7, 6, DRAWN, align="centre")
+    sheet.text(
+        tr_as("compass", "N"),
+        tip[0] + 3.4 * math.cos(turn),
+        tip[1] + 3.4 * math.sin(turn) - 1.7,
+        6,
+        DRAWN,
+        align="centre",
+    )

@@ -11,25 +11,26 @@ from collections.abc import Sequence
 
 from enclosure.checks.explain import asked, only_says, short, verdict
 from enclosure.checks.model import Check, Line
+from enclosure.language import decimal, later, tr
 from enclosure.outputs.paper.flow import PITCH, Piece, labelled, words_height
 from enclosure.outputs.paper.layer import BLACK, BOLD, NARROW_MM, REGULAR, Sheet, fill_code, text_width, wrapped
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import Words
 
 KIND_WORDS = {
-    "published": "published",
-    "handbook": "handbook",
-    "practice": "common practice",
-    "memory": "from memory",
+    "published": later("published"),
+    "handbook": later("handbook"),
+    "practice": later("common practice"),
+    "memory": later("from memory"),
 }
-_SHORT_KINDS = {**KIND_WORDS, "practice": "practice", "memory": "memory"}
+_SHORT_KINDS = {**KIND_WORDS, "practice": later("practice"), "memory": later("memory")}
 CHAPTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Wind and anchors", ("wind-", "anchor-", "post-", "tie-", "guy-", "stake-")),
-    ("Frame", ("member-", "racking-", "roof-ties")),
-    ("Panels", ("panel-", "thermal-")),
-    ("Lifting and raising", ("handling-", "raising-")),
-    ("Heat, damp and current", ("heat-", "damp-", "power-", "circuit-", "cord-")),
-    ("Season, sun and ground", ("",)),
+    (later("Wind and anchors"), ("wind-", "anchor-", "post-", "tie-", "guy-", "stake-")),
+    (later("Frame"), ("member-", "racking-", "roof-ties")),
+    (later("Panels"), ("panel-", "thermal-")),
+    (later("Lifting and raising"), ("handling-", "raising-")),
+    (later("Heat, damp and current"), ("heat-", "damp-", "power-", "circuit-", "cord-")),
+    (later("Season, sun and ground"), ("",)),
 )
 
 SMALL, GAP_MM, COLUMN_GAP_MM = 2.0, 1.0, 3.0
@@ -53,17 +54,17 @@ def check_table(checks: Sequence[Check], pages: dict[str, int], words: Words) ->
     rows = []
     for check in checks:
         page = str(pages.get(check.key, ""))
-        use = "" if only_says(check) else f"{check.utilisation:.2f}"
+        use = "" if only_says(check) else decimal(f"{check.utilisation:.2f}")
         name, of = words.said(check.name), words.said(asked(check))
-        rows.append(Row((verdict(check), name, of, use, "", _SHORT_KINDS[check.source_kind], page)))
+        rows.append(Row((verdict(check), name, of, use, "", tr(_SHORT_KINDS[check.source_kind]), page)))
     columns = (
         Column("", 12, "left", True),
-        Column("Check", 75),
-        Column("Demand of capacity", 36),
-        Column("Use", 11, "right", True),
-        Column("Bar", 27),
-        Column("Method", 19),
-        Column("Page", 10, "right"),
+        Column(tr("Check"), 75),
+        Column(tr("Demand of capacity"), 36),
+        Column(tr("Use"), 11, "right", True),
+        Column(tr("Bar"), 27),
+        Column(tr("Method"), 19),
+        Column(tr("Page"), 10, "right"),
     )
     return Table(columns, tuple(rows), SMALL)
 
@@ -127,7 +128,7 @@ def worked(check: Check, words: Words, room: float, high: float) -> list[Piece]:
     ending = _ending(check, words, room)
     if notes:
         said = ";  ".join(f"({letters[source]})\u00a0{source}" for source in notes)
-        ending.insert(0, labelled("sources", said, room, 1.8))
+        ending.insert(0, labelled(tr("sources"), said, room, 1.8))
     pieces += ending
     whole = sum(piece.height for piece in pieces) <= high * 2 / 3
     first = 0 if whole else max(0, len(pieces) - len(ending) - LINES_KEPT)
@@ -148,7 +149,7 @@ def _head(check: Check, words: Words) -> Piece:
         y = top - 2.5 - height * 1.06
         name = words.said(check.name[:1].upper() + check.name[1:])
         sheet.text(name, left, y, wide * 0.62, height, bold=True)
-        use = "" if only_says(check) else f"{check.utilisation:.2f}  "
+        use = "" if only_says(check) else decimal(f"{check.utilisation:.2f}  ")
         said = f"{use}{verdict(check)}   [{check.key}]"
         sheet.text(said, left + wide, y, wide * 0.36, height, align="right", bold=True)
         sheet.line((left, y - 1.3), (left + wide, y - 1.3), "narrow", NARROW_MM)
@@ -157,15 +158,15 @@ def _head(check: Check, words: Words) -> Piece:
 
 
 def _facts(check: Check, words: Words, room: float) -> list[Piece]:
-    kind = KIND_WORDS[check.source_kind]
+    kind = tr(KIND_WORDS[check.source_kind])
     clause = check.clause if kind in check.clause else f"{check.clause} ({kind})"
-    rows = [("by", clause)]
+    rows = [(tr("by"), clause)]
     if check.governs:
-        rows.append(("governed by", ", ".join(check.governs)))
+        rows.append((tr("governed by"), ", ".join(check.governs)))
     if check.inputs:
-        rows.append(("given", words.said("; ".join(check.inputs))))
+        rows.append((tr("given"), words.said("; ".join(check.inputs))))
     if check.assumptions:
-        rows.append(("assumed", words.said("; ".join(said.rstrip(".") for said in check.assumptions))))
+        rows.append((tr("assumed"), words.said("; ".join(said.rstrip(".") for said in check.assumptions))))
     pieces = [labelled(name, said, room, SMALL) for name, said in rows]
     last = len(pieces) - 1
     return [Piece(one.height + (GAP_MM if place == last else 0.0), one.draw, True) for place, one in enumerate(pieces)]
@@ -178,8 +179,8 @@ def _cells(line: Line, letter: str) -> Cells:
     """Return one line of a calculation: symbol, formula, numbers put in, result, letter of its source."""
     return (
         line.symbol,
-        f"= {line.formula}" if line.formula else "",
-        f"= {line.numbers}" if line.numbers else "",
+        f"= {decimal(line.formula)}" if line.formula else "",
+        f"= {decimal(line.numbers)}" if line.numbers else "",
         f"= {short(line.value)} {line.unit}".rstrip(),
         f"({letter})" if letter else "",
     )
@@ -222,14 +223,14 @@ def _step(cells: Cells, widths: Sequence[float]) -> Piece:
 def _ending(check: Check, words: Words, room: float) -> list[Piece]:
     unit = f" {check.unit}" if check.unit else ""
     if only_says(check):
-        return [labelled("result", f"{words.said(asked(check))}; the row only informs", room, SMALL)]
-    said = (
-        f"demand {short(check.demand)}{unit}, capacity {short(check.capacity)}{unit}, "
-        f"utilisation {check.utilisation:.2f}"
+        said = tr("{value}; the row only informs").format(value=words.said(asked(check)))
+        return [labelled(tr("result"), said, room, SMALL)]
+    said = tr("demand {demand}, capacity {capacity}, utilisation {use:.2f}").format(
+        demand=f"{short(check.demand)}{unit}", capacity=f"{short(check.capacity)}{unit}", use=check.utilisation
     )
     if words.said(f"0 {check.unit}") != f"0 {check.unit}":
         said += f" ({words.said(asked(check))})"
-    pieces = [labelled("result", said, room, SMALL)]
+    pieces = [labelled(tr("result"), said, room, SMALL)]
     if check.way_out and not check.passes:
-        pieces.append(labelled("way out", words.said(check.way_out), room, SMALL))
+        pieces.append(labelled(tr("way out"), words.said(check.way_out), room, SMALL))
     return pieces
