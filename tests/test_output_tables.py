@@ -192,7 +192,7 @@ def test_summary_says_what_matters() -> None:
         "Winter shelter for lemon", "good for 3 winters", "30 11/16 in x 27 9/16 in x 47 1/4 in",
         "single fall of 8.1 deg to the front", "18 parts, 6 of them panels",
         f"{PLANS.total_cents / 100:,.2f}",
-        "all prices are invented", "2 sheets, 48% of it in parts, no cheaper plan exists",
+        "all prices are invented", "2 sheets, 48 % of it in parts, no cheaper plan exists",
         "not proved to be the cheapest", "a flat roof would pond", "1. Lay the ring", "1. Stand the front",
         "First build, once: 1 step, about 1.5 hours", "16 bricks",
     ):

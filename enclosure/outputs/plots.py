@@ -330,30 +330,7 @@ def sun_plot(
     middle = day_month(coldest_day(climate))[0] - 1
     order = [(middle + k) % 12 for k in range(-5, 7)]
     figure, axes = _figure(bottom_in=0.55)
-    for place, month in enumerate(order):
-        stands, (low, likely, high) = month in months, map(said, days[month].inside_degc)
-        axes.bar(
-            place,
-            high - low,
-            bottom=low,
-            width=0.62,
-            color=ORANGE if stands else "#f2f2f2",
-            alpha=0.75 if stands else 1.0,
-            edgecolor=DARK if stands else GREY,
-            linewidth=0.9,
-            hatch="////" if stands else "",
-        )
-        axes.plot([place - 0.31, place + 0.31], [likely, likely], color=DARK, linewidth=2.2)
-        axes.annotate(
-            f"{likely:.0f}",
-            (place, likely),
-            xytext=(0, 2.6),
-            textcoords="offset points",
-            fontsize=7.5,
-            ha="center",
-            color=DARK,
-            bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.85},
-        )
+    _sun_bars(axes, [(days[month], month in months) for month in order], said)
     axes.plot(
         range(12),
         [said(days[m].outside_degc) for m in order],
@@ -377,6 +354,34 @@ def sun_plot(
     axes.legend(fontsize=7, frameon=False, loc="upper center", bbox_to_anchor=(0.5, -0.08), ncols=2)
     _title(axes, tr("Sun by month: low, likely (thick line) and high; hatched while the shelter stands"))
     return _bytes(figure, kind)
+
+
+def _sun_bars(axes: Any, days: list[tuple[ClearDay, bool]], said: Callable[[Any], Any]) -> None:
+    """Draw the range of each month, hatched where the shelter stands, a thick line at what is likely."""
+    for place, (day, stands) in enumerate(days):
+        low, likely, high = map(said, day.inside_degc)
+        axes.bar(
+            place,
+            high - low,
+            bottom=low,
+            width=0.62,
+            color=ORANGE if stands else "#f2f2f2",
+            alpha=0.75 if stands else 1.0,
+            edgecolor=DARK if stands else GREY,
+            linewidth=0.9,
+            hatch="////" if stands else "",
+        )
+        axes.plot([place - 0.31, place + 0.31], [likely, likely], color=DARK, linewidth=2.2)
+        axes.annotate(
+            f"{likely:.0f}",
+            (place, likely),
+            xytext=(0, 2.6),
+            textcoords="offset points",
+            fontsize=7.5,
+            ha="center",
+            color=DARK,
+            bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.85},
+        )
 
 
 def living_plots(
