@@ -46,6 +46,7 @@ HELD: tuple[tuple[str | None, str], ...] = (
     (None, "pull on a button fixing"),
     *(("wind", f"from the {side}") for side in ("front", "right", "back", "left", "front left", "front right")),
     *(("wind", f"from the {side}") for side in ("back right", "back left")),
+    *((None, cells["name"]) for cells in table("timber_nds")),
     *(("between two sizes", words) for words in ("to", "of", "x", "by", "and")),
     *(("soil", words) for words in SOILS),
     *(("source", words) for words in dict.fromkeys(cells["source"] for cells in table("cords"))),

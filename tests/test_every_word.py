@@ -47,7 +47,7 @@ SYMBOLS = {
     "dT", "EI", "FcE", "Fc", "Fb", "fb", "fc", "fv", "le", "kc", "fcd", "fmd", "Emin", "Cp", "Cs", "Ce", "Ct", "Cb",
     "Ss", "Sr", "Is", "Iw", "Kz", "Kd", "Kzt", "vb", "ve", "ps", "pf", "pm", "pg", "sk", "zmin", "My", "Mg", "Ma",
     "Mt", "Fr", "Cr", "Ar", "Hc", "Mc", "Pe", "Dx", "Dy", "Ti", "Te", "Rsi", "Ts", "To", "Tl", "Tm", "Cd", "Zw", "UA",
-    "uz", "iz", "cr", "Iv", "II", "kr", "qp", "Hl", "Hr", "mg", "km",
+    "uz", "iz", "cr", "Iv", "II", "kr", "qp", "kcr", "Hl", "Hr", "mg", "km",
 }  # fmt: skip
 CODES = {"EN", "ISO", "IBC", "ASCE", "NDS", "NBCC", "NEC", "IEC", "ASTM", "WAC", "ASAE"}
 
@@ -107,9 +107,9 @@ def words_in(text: str) -> list[str]:
 
 def readable(text: str, known: set[str]) -> set[str]:
     """Words that can still be read, marks of parts and what may be read left out."""
-    plain = re.sub(r"\[[a-z-]+\]|(?<![^\W\d_])[A-Z]{1,3}-?\d+|\"[^\"]*\"", " ", text)
+    plain = re.sub(r"\b[0-9A-F]{6}\b", " ", text)  # a design's version
+    plain = re.sub(r"\[[a-z-]+\]|(?<![^\W\d_])[A-Z]{1,3}-?\d+|\"[^\"]*\"", " ", plain)
     plain = re.sub(r"\b[\w-]+\.(?:pdf|dxf|svg|ics|toml)\b", " ", plain)
-    plain = re.sub(r"\b[0-9a-fA-F]{6}\b", " ", plain)  # a design's version
     fine = UNITS | SYMBOLS | CODES
     found = {word for word in words_in(plain) if word.casefold() not in known and word not in fine}
     return {word for word in found if word[::-1].casefold() not in known}  # upright words come letter by letter

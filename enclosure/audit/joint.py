@@ -16,7 +16,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from enclosure.audit import packet, papers, tables
+from enclosure.audit import packet, papers, tables, workbook
 from enclosure.audit.design_own import check_design, check_order
 from enclosure.audit.findings import Findings
 from enclosure.audit.lengths import plain_money
@@ -88,7 +88,7 @@ def check_grove(read: Papers, shelters: list[tuple[str, Record]], saw: Saw, find
         ("plan.json", lambda: tables.check_plan_parts(read.design, read.plan, findings)),
         ("cut-list.csv", lambda: tables.check_cut_list(read, saw, findings)),
         ("buying-list.csv", lambda: tables.check_buying(read, saw, findings)),
-        ("lists.xlsx", lambda: tables.check_workbook(read, saw, findings)),
+        ("lists.xlsx", lambda: workbook.check_workbook(read, saw, findings)),
         ("packet.pdf", lambda: papers.check_paging("packet.pdf", read.pdfs.get("packet.pdf", []), findings)),
         ("packet.pdf", lambda: packet.check_joint(read, saw, findings)),
         (SHARES, lambda: _check_shares(read, shelters, findings)),

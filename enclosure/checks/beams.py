@@ -173,7 +173,7 @@ def _shearing(stick: Stick, span: float, push: Push, factor: float, times: str, 
     cut, clause, _ = allowed(stick, "fv", push.name)
     split = "" if share == 1.0 else f"{share:g} x "
     words = f"1.5 x {push.load:.4f}{times} x {span:.0f} / (2 x {split}{stick.area:.0f})"
-    source = "" if share == 1.0 else tr("EN 1995-1-1 6.1.7 (2), kcr 0.67")
+    source = "" if share == 1.0 else "EN 1995-1-1 6.1.7 (2), kcr 0.67"
     lines = (
         *first,
         Line("tau", "1.5 w L / 2 A", words, shear, "MPa", source),
@@ -255,7 +255,7 @@ def _post_by_ec5(stick: Stick, fc: float, fb: float, slender: float, first: tupl
     lines = (
         *first,
         Line("kc", "EN 1995-1-1 6.3.2", f"lambda {turn:.0f}", kc, "", clause),
-        Line("u", tr("fc/(kc fcd) + fb/fmd"), words, total, "", tr("EN 1995-1-1 equation 6.23")),
+        Line("u", "fc/(kc fcd) + fb/fmd", words, total, "", tr("EN 1995-1-1 equation 6.23")),
     )
     return Verdict("bending and compression", total, 1.0, "", "EN 1995-1-1 6.3.2 (3)", "memory", lines)
 
@@ -273,7 +273,7 @@ def _post_by_nds(stick: Stick, fc: float, fb: float, slender: float, across: flo
         *first,
         Line("FcE", "0.822 Emin'/(le/d)²", stress, euler, "MPa", "NDS 3.7.1.5"),
         Line("Cp", tr("NDS equation 3.7-1"), f"Fc* {crush:.2f} MPa, c 0.8", cp, "", "NDS 3.7.1.5"),
-        Line("u", tr("(fc/Fc')² + fb/(Fb'(1 - fc/FcE))"), words, total, "", tr("NDS equation 3.9-3")),
+        Line("u", "(fc/Fc')² + fb/(Fb'(1 - fc/FcE))", words, total, "", tr("NDS equation 3.9-3")),
     )
     return Verdict("bending and compression", total, 1.0, "", "NDS 3.9.2, " + clause, "published", lines)
 

@@ -143,7 +143,7 @@ def from_side(name: str) -> str:
 def _body_source(route: str) -> str:
     return {
         "en1991": tr("EN 1991-1-4 table 7.1, D - E"),
-        "nbcc": tr("NBCC Cg (0.8 + 0.5)"),
+        "nbcc": "NBCC Cg (0.8 + 0.5)",
     }.get(route, "ASCE 7-16 figure 29.4-1, square tower")
 
 

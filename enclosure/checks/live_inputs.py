@@ -216,7 +216,7 @@ def living(design: Design, brief: Brief, site: Site, stock: Stock) -> Living:
     losses = [loss for one in sums for loss in one.losses]
     volume = volume_of(design)
     losses.append(
-        Loss(tr("air change"), air_conductance(heat.air_changes, volume), source=tr("1.2 kg/m³ x 1005 J/kgK"))
+        Loss(tr("air change"), air_conductance(heat.air_changes, volume), source="1.2 kg/m³ x 1005 J/kgK")
     )
     factor = edge_factor(lining_resistance(brief, stock))
     losses.append(

@@ -101,8 +101,8 @@ def _canadian(first: Line, ground: float, rain: float, kind: str, slope: float, 
     else:
         one = codes.nbcc_roof(ground, rain, cs, accumulation=ca)
         if one > load:
-            words = f"Ca {ca:.2f} at {slope:g} deg, the other slope bare"
-            lines += (Line("S lee", "Is (Ss Cb Cs Ca + Sr)", words, one, "kPa", "NBCC 4.1.6.9 (Ca from memory)"),)
+            words = tr("Ca {ca:.2f} at {slope:g} deg, the other slope bare").format(ca=ca, slope=slope)
+            lines += (Line(tr("S lee"), "Is (Ss Cb Cs Ca + Sr)", words, one, "kPa", tr("NBCC 4.1.6.9 (Ca from memory)")),)
     return SnowSet(load, one, 1.0, 1.5, clause, "practice" if plain else "published", lines)
 
 
@@ -140,6 +140,6 @@ def _asce(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
     )
     one = 0.8 * ground if kind == "gable" and 2.4 <= slope <= 30.2 else 0.0
     if one > load:
-        words = f"0.8 x {ground:.2f}, the other slope bare"
-        lines += (Line("lee slope", "Is pg", words, one, "kPa", "ASCE 7-16 7.6.1, narrow roof"),)
+        words = tr("0.8 x {ground:.2f}, the other slope bare").format(ground=ground)
+        lines += (Line(tr("lee slope"), "Is pg", words, one, "kPa", tr("ASCE 7-16 7.6.1, narrow roof")),)
     return SnowSet(load, one, 1.0, 1.6, "ASCE 7-16 7.3, 7.4, 7.6.1", "published", lines)

@@ -97,7 +97,7 @@ def stability_checks(case: Case, found: Survey, grip: Grip) -> tuple[Check, ...]
 
 
 def _inputs(case: Case, grip: Grip) -> tuple[str, ...]:
-    return (case.wind.words, grip.words(), tr("mass {design:.0f} kg").format(design=standing_mass(case.design)))
+    return (case.wind.words, grip.words(), tr("mass {mass:.0f} kg").format(mass=standing_mass(case.design)))
 
 
 def _uplift(case: Case, found: Survey, grip: Grip) -> Check:

@@ -35,7 +35,7 @@ def _gap(part: Part, fit: Fit, axis: int) -> Check:
     lines = (
         Line(
             tr("movement"),
-            tr("alpha L dT"),
+            "alpha L dT",
             tr("{cold:g} to {hot:g} degC").format(cold=fit.coldest_degc, hot=fit.hottest_degc),
             fit.movement_mm[axis],
             "mm",
