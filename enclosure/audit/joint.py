@@ -22,6 +22,7 @@ from enclosure.audit.findings import Findings
 from enclosure.audit.lengths import plain_money
 from enclosure.audit.readers import Papers, read_lists, read_pdf, read_rows
 from enclosure.audit.replay import Saw
+from enclosure.language import ENGLISH, spoken, tr
 
 Record = dict[str, Any]
 SHELTERS, LABELS, SHARES = "shelters", "labels", "shares.csv"
@@ -65,9 +66,11 @@ def joint_design(designs: list[Record]) -> Record:
             fixings[row["key"]] = {**(before or row), "amount": amount}
     count = len(designs)
     bricks = {key: sum(design["base"][key] for design in designs) for key in ("bricks", "bricks_to_buy")}
+    with spoken(str(designs[0].get("language", ENGLISH))):
+        name = tr("{count} shelters").format(count=count) if count > 1 else designs[0]["name"]
     return {
         **designs[0],
-        "name": f"{count} shelters" if count > 1 else designs[0]["name"],
+        "name": name,
         "parts": [part for design in designs for part in design["parts"]],
         "materials": list({row["key"]: row for design in designs for row in design["materials"]}.values()),
         "fixings": list(fixings.values()),

@@ -144,11 +144,11 @@ def _body_source(route: str) -> str:
     return {
         "en1991": tr("EN 1991-1-4 table 7.1, D - E"),
         "nbcc": "NBCC Cg (0.8 + 0.5)",
-    }.get(route, "ASCE 7-16 figure 29.4-1, square tower")
+    }.get(route, tr("ASCE 7-16 figure 29.4-1, square tower"))
 
 
 def _roof_source(route: str) -> str:
     return {
         "en1991": tr("EN 1991-1-4 7.2, mean of the zones, + 0.2 inside"),
         "nbcc": tr("NBCC Cg x 1.0 + 0.6 inside"),
-    }.get(route, "ASCE 7-16 figure 27.3-1, and 0.18 inside")
+    }.get(route, tr("ASCE 7-16 figure 27.3-1, and 0.18 inside"))

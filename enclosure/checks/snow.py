@@ -102,7 +102,8 @@ def _canadian(first: Line, ground: float, rain: float, kind: str, slope: float, 
         one = codes.nbcc_roof(ground, rain, cs, accumulation=ca)
         if one > load:
             words = tr("Ca {ca:.2f} at {slope:g} deg, the other slope bare").format(ca=ca, slope=slope)
-            lines += (Line(tr("S lee"), "Is (Ss Cb Cs Ca + Sr)", words, one, "kPa", tr("NBCC 4.1.6.9 (Ca from memory)")),)
+            ours = tr("NBCC 4.1.6.9 (Ca from memory)")
+            lines += (Line(tr("S lee"), "Is (Ss Cb Cs Ca + Sr)", words, one, "kPa", ours),)
     return SnowSet(load, one, 1.0, 1.5, clause, "practice" if plain else "published", lines)
 
 
