@@ -140,7 +140,7 @@ def _plate(
             tr("stock list, softened for lasting load") if lasting else tr("stock list"),
         ),
         Line("A", "", "", membrane, "N/m", skins),
-        Line("d", "K d + N d³ = 16 q / pi⁶", tr(tr("orthotropic plate, edges free to slide")), sag, "mm", book),
+        Line("d", "K d + N d³ = 16 q / pi⁶", tr("orthotropic plate, edges free to slide"), sag, "mm", book),
     )
     rows = [_sagging(name, sag, short, common)]
     if skin.fixing == "track":
