@@ -170,12 +170,12 @@ def skin_u_value(kind: str, thickness_mm: float, mass_kg_m2: float, layers: int 
     """
     if kind == "film":
         value = 6.5 if layers < 2 else 4.0
-        return value, tr(tr("extension service and ASAE EP406 as quoted (film lets long-wave heat through)"))
+        return value, tr("extension service and ASAE EP406 as quoted (film lets long-wave heat through)")
     if kind == "multiwall":
         walls = 2 if thickness_mm < 14.0 else 3
         pitch = 5.75 if thickness_mm < 7.0 else 10.5 if thickness_mm < 14.0 else 20.0
         wall = multiwall_skin_mm(mass_kg_m2, thickness_mm, walls, pitch) if mass_kg_m2 else 0.45
-        return multiwall_u_value(thickness_mm, walls, wall), tr(tr("ISO 6946 from the walls and cavities"))
+        return multiwall_u_value(thickness_mm, walls, wall), tr("ISO 6946 from the walls and cavities")
     lambda_of = {"glass": "glass", "acrylic": "acrylic", "foam board": "eps", "board": "plywood"}
     if kind not in lambda_of:
         raise RangeError(
@@ -184,5 +184,5 @@ def skin_u_value(kind: str, thickness_mm: float, mass_kg_m2: float, layers: int 
         )
     solid = layer_resistance(thickness_mm, conductivity(lambda_of[kind]))
     if layers < 2:
-        return u_value([solid]), tr(tr("ISO 6946, one solid layer"))
-    return u_value([solid, air_layer_resistance(25.0), solid]), tr(tr("ISO 6946, two layers and 25 mm of air"))
+        return u_value([solid]), tr("ISO 6946, one solid layer")
+    return u_value([solid, air_layer_resistance(25.0), solid]), tr("ISO 6946, two layers and 25 mm of air")
