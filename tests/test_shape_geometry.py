@@ -31,7 +31,7 @@ from enclosure.shape.hardware import along, bolts_in_corner, spread
 from enclosure.shape.lifting import hands_for, most_lifted
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import sort_key
-from enclosure.shape.model import Design, Prism, StickCut
+from enclosure.shape.model import Design, Prism, SheetCut, StickCut
 from enclosure.shape.order import in_order
 from enclosure.shape.solid_math import corners, overlap_depth
 from enclosure.shape.space import extent, ordered
@@ -191,6 +191,22 @@ def test_a_longer_bay_is_refused_with_a_way_out() -> None:
     with pytest.raises(DesignError) as caught:
         design_of(brief)
     assert "bays" in caught.value.hint
+
+
+def test_a_screwed_board_moves_with_the_whole_swing_of_the_year() -> None:
+    """Foam 70e-6/K between the coldest and the hottest: by hand, not from the way in which it was cut."""
+    design = shipped_design("potted-lemon")
+    boards = [p for p in design.parts if p.kind == "panel" and p.fit is not None and p.material == "foam-25"]
+    assert len(boards) == 6
+    for board in boards:
+        assert isinstance(board.cut, SheetCut)
+        assert board.fit is not None
+        swing = board.fit.hottest_degc - board.fit.coldest_degc
+        assert board.fit.movement_mm[0] == pytest.approx(70e-6 * board.cut.width_mm * swing, abs=1e-3)
+        assert board.fit.movement_mm[1] == pytest.approx(70e-6 * board.cut.height_mm * swing, rel=0.01)
+        growth = 70e-6 * board.cut.width_mm * (board.fit.hottest_degc - board.fit.cut_degc) / 2
+        assert board.fit.needed_clearance_mm[0] == pytest.approx(growth + 1.0, abs=0.01)  # half of 2 mm to screw by
+        assert board.fit.clearance_mm[0] >= board.fit.needed_clearance_mm[0]
 
 
 def test_more_bays_than_there_is_room_for_are_refused_with_a_number_that_fits() -> None:

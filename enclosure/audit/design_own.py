@@ -188,9 +188,9 @@ def _check_fit(part: Record, material: Record, findings: Findings) -> None:
             shrunk = alpha * size * (fit["cut_degc"] - fit["coldest_degc"])
             right = fit["slot_depth_mm"] - 2 * gap - shrunk
             findings.unless(abs(cover - right) < 0.02, DESIGN, way, f"edge cover {cover} mm", f"{right:.3f} mm")
-            moves = alpha * size * (fit["hottest_degc"] - fit["coldest_degc"])
-            found = fit["movement_mm"][axis]
-            findings.unless(abs(found - moves) < 0.02, DESIGN, way, f"movement {found} mm", f"{moves:.3f} mm")
+        moves = alpha * size * (fit["hottest_degc"] - fit["coldest_degc"])
+        found = fit["movement_mm"][axis]
+        findings.unless(abs(found - moves) < 0.02, DESIGN, way, f"movement {found} mm", f"{moves:.3f} mm")
     if material["flutes"]:
         taped = min(part["tape_mm"]) >= cut["width_mm"] - 1
         findings.unless(taped, DESIGN, part["mark"], f"tape {part['tape_mm']} mm", f"{cut['width_mm']} mm or more each")

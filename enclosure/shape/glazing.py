@@ -12,7 +12,7 @@ import math
 from dataclasses import replace
 
 from enclosure.shape.context import WASHER_JOINT_MM, Context
-from enclosure.shape.fit import fit_axis, floor_to
+from enclosure.shape.fit import AxisFit, fit_axis, floor_to
 from enclosure.shape.frame import lowered, top_line, under
 from enclosure.shape.grid import FrameGrid
 from enclosure.shape.model import Fit, Part, Point, SheetCut, StickCut
@@ -153,16 +153,16 @@ def _boards(ctx: Context, grid: FrameGrid) -> list[Part]:
             is_last = row == len(floors) - 1
             ceiling = stretches if is_last else [((start, floors[row + 1]), (end, floors[row + 1]))]
             room = under(box(start, floor, end, 1e5), ceiling)
-            parts.append(_board(ctx, grid, bay, grid.first_tier + row, room, (across.size, across.clearance)))
+            parts.append(_board(ctx, grid, bay, grid.first_tier + row, room, across))
     return parts
 
 
 def _board(
-    ctx: Context, grid: FrameGrid, bay: int, tier: int, room: tuple[Point, ...], across: tuple[float, float]
+    ctx: Context, grid: FrameGrid, bay: int, tier: int, room: tuple[Point, ...], across: AxisFit
 ) -> Part:
     skin = ctx.stock.skins[grid.skin]
     start, floor, _, top = extent(room)
-    width, gap_a = across
+    width, gap_a = across.size, across.clearance
     along = fit_axis(top - floor, grid.member_face / 2, skin.alpha_1e6_k, ctx.climate, WASHER_JOINT_MM, ctx.step)
     left, foot = start + gap_a, floor + along.needed
     stretches = [pair for p, q in lowered(top_line(room), 0.0) for pair in lowered((p, q), along.needed)]
@@ -179,10 +179,10 @@ def _board(
     fit = Fit(
         half,
         (gap_a, along.needed),
-        (gap_a, along.needed),
+        (across.needed, along.needed),
         (tidy(half - gap_a - shrink[0]), tidy(half - along.needed - shrink[1])),
         0.0,
-        (tidy(4 * shrink[0]), tidy(4 * shrink[1])),
+        (across.movement, along.movement),
         ctx.climate.hottest_degc,
         ctx.climate.coldest_degc,
         ctx.climate.cut_degc,
