@@ -6,8 +6,12 @@ import pytest
 from Pynite import FEModel3D
 
 from enclosure.checks.beams import Push, Stick, judge_beam
+from enclosure.checks.case import case_for
 from enclosure.checks.members import carried, member_checks, pushes, rows
+from enclosure.checks.span import span_limits
+from enclosure.shape.build import build
 from tests import hand_shelter
+from tests.shelters import changed, shipped
 
 
 def test_every_upright_carries_its_share_and_no_more() -> None:
@@ -98,3 +102,21 @@ def test_a_ridge_carries_both_slopes() -> None:
     width = case.design.outside_mm[1] / 2
     assert load.value == pytest.approx(pushes(case, design.frames[-1], width, 1100.0)[-1].load, rel=0.15)
     assert any("ridge" in words for words in ridge.assumptions)
+
+
+def test_a_wall_hardly_wider_than_its_corners_is_checked_all_the_same() -> None:
+    """The lift-out sill stands between two stiles as wide as the whole inside: nothing of it is free."""
+    brief, site, stock = shipped("tree-fern")
+    slim = changed(
+        brief,
+        plant={"spread_x_mm": 50.0, "spread_y_mm": 400.0},
+        clearance={"side": hand_shelter.fixed(30.0)},
+        frame={"section": "2x4", "roof_section": "2x4", "on_edge": False},
+        anchors={"posts": None},
+    )
+    design = build(slim, site, stock, span_limits(slim, site, stock))
+    case = case_for(design, slim, site, stock)
+    assert design.clear_mm[0] < 2 * 88.9
+    sills = [row for row in member_checks(case) if row.key == "member-sill"]
+    assert len(sills) == 1
+    assert 0.0 <= sills[0].utilisation < 1.0

@@ -284,7 +284,10 @@ def _rails(case: Case, frame: Frame, placed: tuple[Seat, ...]) -> list[Row]:
 
 
 def _rail_span(case: Case, frame: Frame, one: Seat) -> float:
-    """Return the free length of a sill or head: between corners, or between posts wired to a ground sill."""
+    """Return the free length of a sill or head: between corners, or between posts wired to a ground sill.
+
+    On a wall hardly wider than its two corners nothing is free: 1 mm then.
+    """
     depth = frame.depth_mm
     clear = one.right - one.left - (2 * depth if frame.face in ("FRONT", "BACK") else 0.0)
     if one.part.role == "sill" and frame.level == 1:
@@ -293,8 +296,8 @@ def _rail_span(case: Case, frame: Frame, one: Seat) -> float:
             origin, u = frame.plane.origin, frame.plane.u
             stops = sorted((a.x_mm - origin[0]) * u[0] + (a.y_mm - origin[1]) * u[1] for a in here)
             marks = [one.left + depth, *[s for s in stops if one.left < s < one.right], one.right - depth]
-            return max(b - a for a, b in pairwise(marks))
-    return clear
+            return max(1.0, *(b - a for a, b in pairwise(marks)))
+    return max(1.0, clear)
 
 
 def _ridge(case: Case) -> list[Row]:
