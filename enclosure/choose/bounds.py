@@ -38,8 +38,13 @@ def relaxed(job: SheetJob) -> SheetJob:
     end, and two that share a rectangle take at least the sum of both mean
     heights and the kerf between them. A part that fits a drop may take no room of its own.
     """
+    return replace(job, kinds=tuple(_flattened(kind) for kind in without_fillers(job).kinds))
+
+
+def without_fillers(job: SheetJob) -> SheetJob:
+    """Return the job without the parts that may be cut from the drops of others: it costs no more."""
     small = can_fill(job.kinds, job.kerf)
-    return replace(job, kinds=tuple(_flattened(kind) for index, kind in enumerate(job.kinds) if index not in small))
+    return replace(job, kinds=tuple(kind for index, kind in enumerate(job.kinds) if index not in small))
 
 
 def _flattened(kind: PartKind) -> PartKind:

@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from enclosure.choose.bounds import relaxed, sheet_bound, stick_bound
+from enclosure.choose.bounds import relaxed, sheet_bound, stick_bound, without_fillers
 from enclosure.nesting.model import PartKind, SheetJob, StickJob, StickPart
 from enclosure.nesting.sticks import solve_sticks
 
@@ -57,9 +57,10 @@ def grouped_sheets(job: SheetJob, most: int) -> SheetJob:
     """Return the job with at most so many kinds, each no larger than the parts it stands for.
 
     Sloped and gabled parts are joined with those of the same width and the same drops, so that two may still
-    share a rectangle and others lie in the drops; where these are of too many sorts, all become rectangles and
-    what may lie in a drop is left out (`relaxed`).
+    share a rectangle; where these are of too many sorts, all become rectangles (`relaxed`). What may lie in a
+    drop is left out: joined parts may fill drops in more ways than the engine lists.
     """
+    job = without_fillers(job)
     if 2 * len({_sort(kind) for kind in job.kinds}) > most:
         flat = relaxed(job)
         job = replace(flat, kinds=tuple(replace(kind, gable=None) for kind in flat.kinds))

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from enclosure.nesting.buying import buying_list
-from enclosure.nesting.demand import SheetDemand, StickDemand, sheet_demands, stick_demands
+from enclosure.nesting.demand import SheetDemand, StickDemand, sheet_demands, stick_demands, to_units
 from enclosure.nesting.model import SheetPlan
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
-from enclosure.nesting.sheets import solve_sheets
+from enclosure.nesting.sheets import Goods, solve_sheets
 from enclosure.nesting.sticks import solve_sticks
 from enclosure.nesting.verify import verify_sheets, verify_sticks
 from enclosure.shape.model import Design
@@ -48,13 +48,17 @@ def cut_everything(
     >>> all(item.plan.bound <= item.plan.price for item in plans.sheet_jobs)
     True
     """
-    sheets = tuple(_cut_sheets(demand, progress, gaps) for demand in sheet_demands(design, stock))
+    keep = to_units(stock.rack.least_sheet_mm)
+    goods = Goods(keep_width=keep, keep_height=keep)
+    sheets = tuple(_cut_sheets(demand, goods, progress, gaps) for demand in sheet_demands(design, stock))
     sticks = tuple(_cut_sticks(demand, progress, gaps) for demand in stick_demands(design, stock))
     lines = buying_list(design, stock, sheets, sticks)
     return Plans(sheets, sticks, lines, stock.currency, stock.prices_note)
 
 
-def _cut_sheets(demand: SheetDemand, progress: Progress | None, gaps: Progress | None) -> MaterialSheets:
+def _cut_sheets(
+    demand: SheetDemand, goods: Goods, progress: Progress | None, gaps: Progress | None
+) -> MaterialSheets:
     if progress:
         progress(demand.name)
 
@@ -63,7 +67,7 @@ def _cut_sheets(demand: SheetDemand, progress: Progress | None, gaps: Progress |
             gaps(f"{demand.name}, {_gap(found.price, found.bound)}")
         return True
 
-    plan = solve_sheets(demand.job, progress=tell if gaps else None)
+    plan = solve_sheets(demand.job, progress=tell if gaps else None, goods=goods)
     verify_sheets(demand.job, plan)
     return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks, demand.ordered)
 

@@ -24,6 +24,7 @@ from enclosure.nesting.model import UNITS_PER_MM, Cut, Filled, Node, Pair, Part,
 from enclosure.nesting.sheets.laying import STYLES, lay
 from enclosure.nesting.sheets.masters import solve_integer
 from enclosure.nesting.sheets.points import IntArray
+from enclosure.nesting.sheets.relaying import relaid
 from enclosure.nesting.sheets.space import Tree
 from enclosure.nesting.sheets.state import State
 from enclosure.nesting.sheets.trees import Layout, exact_layouts, to_patterns
@@ -31,6 +32,8 @@ from enclosure.nesting.sheets.trees import Layout, exact_layouts, to_patterns
 MOST_PATTERNS = 150
 MOST_OFFCUTS = 4
 ROUNDS = 3
+MOST_RELAID = 12
+"""Up to so many sheets that differ the pieces of each are laid anew too."""
 MOST_TOGETHER = 60
 """Above so many sheets that differ each is laid for itself."""
 MOST_PARTS = 300
@@ -140,7 +143,7 @@ class Orderer:
     def __init__(self, state: State, goods: Goods) -> None:
         self.state, self.goods = state, goods
         self.kinds = {k.key: k for k in state.problem.job.kinds}
-        self._laid: dict[tuple[int, int], tuple[Tree, list[tuple[Layout, Measure]]]] = {}
+        self._laid: dict[tuple[int, int, bool], tuple[Tree, list[tuple[Layout, Measure]]]] = {}
 
     def run(self) -> tuple[Pattern, ...]:
         """Return the patterns of the best plan found at the best price."""
@@ -178,7 +181,8 @@ class Orderer:
 
     def _together(self, layouts: list[Layout]) -> list[Layout]:
         """Return the layouts, each in the style that is best beside those of the others."""
-        ways = [self._lay(layout) for layout in layouts]
+        again = len(layouts) <= MOST_RELAID
+        ways = [self._lay(layout, again=again) for layout in layouts]
 
         def value(picks: list[int]) -> tuple[int, ...]:
             picked = [(way[pick][1], x.copies) for x, way, pick in zip(layouts, ways, picks, strict=True)]
@@ -198,14 +202,14 @@ class Orderer:
             for layout, way, pick in zip(layouts, ways, chosen, strict=True)
         ]
 
-    def _lay(self, layout: Layout) -> list[tuple[Layout, Measure]]:
+    def _lay(self, layout: Layout, *, again: bool = False) -> list[tuple[Layout, Measure]]:
         """Return the layout in every style that makes a difference, with its measure, without first trims first."""
-        key = id(layout.tree), layout.stock
+        key = id(layout.tree), layout.stock, again
         if key not in self._laid:  # the tree is kept too, so that its id stays its own
-            self._laid[key] = (layout.tree, self._styles(layout))
+            self._laid[key] = (layout.tree, self._styles(layout, again=again))
         return self._laid[key][1]
 
-    def _styles(self, layout: Layout) -> list[tuple[Layout, Measure]]:
+    def _styles(self, layout: Layout, *, again: bool) -> list[tuple[Layout, Measure]]:
         problem = self.state.problem
         ways: dict[Measure, Layout] = {}
         stock = problem.stocks[layout.stock]
@@ -214,8 +218,13 @@ class Orderer:
             (stock.height - problem.kerf) * problem.scale,
         )
         many = len(self.state.best or []) > MOST_PATTERNS
-        for style in STYLES[:1] if many or problem.stages is not None else STYLES:
-            tree = lay(layout.tree, stock.width, stock.height, problem, style)
+        styles = STYLES[:1] if many or problem.stages is not None else STYLES
+        trees = [lay(layout.tree, stock.width, stock.height, problem, style) for style in styles]
+        if again and problem.stages is None:
+            quick, strips = relaid(layout.tree, stock.width, stock.height, problem)
+            trees += strips
+            trees += [lay(other, stock.width, stock.height, problem, style) for other in quick for style in STYLES]
+        for tree in trees:
             one = Layout(layout.stock, tree, 1)
             root = to_patterns([one], problem, False, self.goods.worth_keeping, False)[0].root
             found = measure(root, width, height, problem.job.kerf, self.goods, self.kinds)

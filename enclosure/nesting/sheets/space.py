@@ -9,7 +9,10 @@ from enclosure.nesting.sheets.points import Grid, IntArray
 from enclosure.nesting.sheets.problem import Leaf, Stock
 
 Tree = tuple[Any, ...]
-"""("leaf", index) or ("x" | "y", (tree, ...)): children side by side along that axis."""
+"""("leaf", index) or ("x" | "y", (tree, ...)): children side by side along that axis.
+
+With "open" behind them the last child is cut from all that the others leave of the piece.
+"""
 
 
 @dataclass(frozen=True, slots=True)

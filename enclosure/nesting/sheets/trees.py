@@ -233,14 +233,16 @@ class _Layer:
             inner: Node = _leaf_node(leaf, self.problem, self.queue)
             inner = self.trim("x", leaf.width, width, leaf.height, inner)
             return self.trim("y", leaf.height, height, width, inner)
-        axis, children = tree
+        axis, children, is_open = tree[0], tree[1], len(tree) == 3
         side, total, across = (0, width, height) if axis == "x" else (1, height, width)
+        sizes = [min_size(child, self.problem)[side] for child in children]
+        spare = total - sum(sizes)
+        if is_open:
+            sizes[-1], spare = sizes[-1] + spare, 0
         nodes = []
-        for child in children:
-            least = min_size(child, self.problem)[side]
+        for least, child in zip(sizes, children, strict=True):
             room = (least, height) if axis == "x" else (width, least)
             nodes.append((least, self.cut(child, room[0], room[1])))
-        spare = total - sum(least for least, _ in nodes)
         node: Node | None = None
         for least, inner in reversed(nodes):
             if node is None:
