@@ -107,6 +107,7 @@ def check_cut_list(papers: Papers, saw: Saw, findings: Findings) -> None:
     """Every part has its one row, with the numbers of the design and the place of the plan."""
     design, rows = papers.design, papers.cut_list
     names = {row["key"]: row["name"] for row in design["materials"]}
+    wide = {row["key"]: row["width_mm"] for row in design["materials"]}
     places = _places(saw)
     by_mark: dict[str, list[list[str]]] = {}
     for row in rows[1:]:
@@ -117,14 +118,16 @@ def check_cut_list(papers: Papers, saw: Saw, findings: Findings) -> None:
         findings.unless(len(found) == 1, CUT_LIST, mark, f"{len(found)} rows", "one row")
         for row in found[:1]:
             with findings.reading(CUT_LIST, mark):
-                wanted = _cut_row(part, names, places.get(mark, ("", "")))
+                wanted = _cut_row(part, names, places.get(mark, ("", "")), wide.get(part["material"], 0.0))
                 compare(CUT_LIST, mark, rows[0], row, wanted, findings)
                 _check_printed(CUT_LIST, part, row[rows[0].index("size as printed")], design, findings)
     for mark in by_mark:
         findings.add(CUT_LIST, mark, "has a row", "parts of the design only")
 
 
-def _cut_row(part: Record, names: dict[str, str], place: tuple[str, str]) -> dict[str, str | float]:
+def _cut_row(
+    part: Record, names: dict[str, str], place: tuple[str, str], lath: float
+) -> dict[str, str | float]:
     cut = part["cut"]
     row: dict[str, str | float] = {
         "kind": part["kind"],
@@ -139,7 +142,7 @@ def _cut_row(part: Record, names: dict[str, str], place: tuple[str, str]) -> dic
     if cut["from"] == "stick":
         row |= {
             "length or height [mm]": cut["length_mm"],
-            "width [mm]": "",
+            "width [mm]": _narrow(part, lath),
             "start angle [deg]": cut["start_deg"],
             "end angle [deg]": cut["end_deg"],
             "bevel [deg]": cut["bevel_deg"],
@@ -155,6 +158,18 @@ def _cut_row(part: Record, names: dict[str, str], place: tuple[str, str]) -> dic
             "flute direction fixed": "" if cut["turnable"] else "yes",
         }
     return row
+
+
+def _narrow(part: Record, lath: float) -> str | float:
+    """A batten that lies on a narrower face than its lath is wide is ripped to that face."""
+    if part["kind"] != "batten":
+        return ""
+    corners = part["solids"][0]["outline"]
+    sides = [(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in zip(corners, corners[1:] + corners[:1], strict=True)]
+    run, rise = max(sides, key=lambda side: side[0] ** 2 + side[1] ** 2)
+    off = [(y * run - x * rise) / (run**2 + rise**2) ** 0.5 for x, y in corners]
+    wide = max(off) - min(off)
+    return wide if wide < lath - 0.6 else ""
 
 
 _GRAINS = {"mass [kg]": 6e-4, "start angle [deg]": 6e-3, "end angle [deg]": 6e-3, "bevel [deg]": 6e-3}

@@ -64,14 +64,16 @@ class Wall:
     lines: tuple[Line, ...]
 
 
-def screw_value(case: Case, side_mm: float, gravity: float = 0.42, duration: float = 1.6) -> float:
-    """Return what one screw through a board `side_mm` thick bears sideways [N], wind, wet service 0.7.
+def screw_value(
+    case: Case, side_mm: float, gravity: float = 0.42, duration: float = 1.6, long_mm: float = SCREW_LENGTH_MM
+) -> float:
+    """Return what one screw `long_mm` through a board `side_mm` thick bears sideways [N], wind, wet service 0.7.
 
     References:
         [NDS] 12.1.5.6: 0 with less than 6 D in the main piece; 12.3.5: half of the tip (2 D long) bears
         nothing when there are less than 10 D; table 11.3.3: 0.7 for wet service.
     """
-    grip = min(SCREW_LENGTH_MM - side_mm, case.design.frames[0].depth_mm)
+    grip = min(long_mm - side_mm, case.design.frames[0].depth_mm)
     if grip < 6 * SCREW_MM:
         return 0.0
     bears = grip if grip >= 10 * SCREW_MM else grip - SCREW_MM
@@ -153,7 +155,9 @@ def _corners(case: Case, parts: list[Part], height: float, lines: list[Line], na
         board = case.stock.boards[gussets[0].material]
         place = gussets[0].cut
         leg = min(place.width_mm, place.height_mm) if isinstance(place, SheetCut) else 150.0
-        one = screw_value(case, board.thickness_mm)
+        short = case.stock.hardware.get("frame_screw_short")
+        long = (short.length_mm if short else None) or SCREW_LENGTH_MM
+        one = screw_value(case, board.thickness_mm, long_mm=long)
         moment = GUSSET_ARM * one * leg
         count = len(gussets)
         words, source = (

@@ -29,8 +29,8 @@ from enclosure.shape.model import Design, Fixing, Part
 from enclosure.stock.model import RackSheet, RackStick, Stock
 
 USED_AGAIN = frozenset(
-    {"angle_bracket", "bolt_m8", "button_fixing", "hinge", "post", "setting_block", "sill_bracket",
-     "turn_button", "washer_m8", "washer_screw"}
+    {"angle_bracket", "bolt_m8", "bolt_m8_long", "bolt_m8_longest", "bolt_m8_short", "button_fixing", "hinge", "post",
+     "setting_block", "sill_bracket", "turn_button", "washer_m8", "washer_screw"}
 )  # fmt: skip
 """Hardware that comes off whole wherever it was (common practice, no source). Screws, tape, seal, staples and
 wire stay only in what is not taken apart: they count as there in the share of old parts that are kept."""

@@ -20,6 +20,7 @@ from enclosure.outputs.drawing.sheet_pages import mm, sheet_pages
 from enclosure.outputs.dxf_sheets import outline_area
 from enclosure.shape.model import Design, Part, StickCut
 from enclosure.shape.names import address
+from enclosure.shape.rip import ripped_mm
 from enclosure.units import format_length
 
 Cell = str | int | float
@@ -264,7 +265,9 @@ def _cut_row(design: Design, part: Part, source: str, place: Cell) -> tuple[Cell
     if isinstance(cut, StickCut):
         size = _length(design, cut.length_mm)
         angles = (round(cut.start_deg, 2), round(cut.end_deg, 2), round(cut.bevel_deg, 2))
-        measures: tuple[Cell, ...] = (round(cut.length_mm, 3), "", *angles, "")
+        material = next((m for m in design.materials if m.key == part.material), None)
+        wide = ripped_mm(part, material.width_mm) if material else 0.0
+        measures: tuple[Cell, ...] = (round(cut.length_mm, 3), round(wide, 3) or "", *angles, "")
     else:
         size = f"{_length(design, cut.width_mm)} x {_length(design, cut.height_mm)}"
         measures = (round(cut.height_mm, 3), round(cut.width_mm, 3), "", "", "", _yes(not cut.turnable))

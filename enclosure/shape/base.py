@@ -8,9 +8,11 @@ Units: mm, world coordinates.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from enclosure.brief.model import Brief
 from enclosure.shape.context import Context
+from enclosure.shape.course import bricks_needed, course
 from enclosure.shape.fit import floor_to
 from enclosure.shape.model import Base, Part, Prism, SheetCut, Vec
 from enclosure.shape.space import box, tidy, vec
@@ -38,7 +40,7 @@ def base_ring(ctx: Context) -> Base:
     width = tidy(ctx.outside_depth - f + brick.width_mm)
     exact = 2 * ((length - brick.width_mm) + (width - brick.width_mm)) / (brick.length_mm + brick.joint_mm)
     count = math.ceil(exact - 1e-9)
-    return Base(
+    ring = Base(
         length,
         width,
         (brick.length_mm, brick.width_mm, brick.height_mm),
@@ -49,6 +51,8 @@ def base_ring(ctx: Context) -> Base:
         bed,
         crown,
     )
+    laid = bricks_needed(course(ring, (ctx.outside_width, ctx.outside_depth)), brick.length_mm)
+    return replace(ring, bricks_to_buy=max(ring.bricks_to_buy, laid))
 
 
 def ring_height(brief: Brief, stock: Stock) -> float:

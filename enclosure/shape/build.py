@@ -24,7 +24,7 @@ from enclosure.shape.glazing import glazing
 from enclosure.shape.grid import FrameGrid, roof_grids, roof_line, wall_grids
 from enclosure.shape.hardware import hardware
 from enclosure.shape.lengths import within_stock
-from enclosure.shape.lifting import choose_method, most_lifted
+from enclosure.shape.lifting import choose_method, closes, most_lifted
 from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import numbered
 from enclosure.shape.materials import materials_of
@@ -113,7 +113,7 @@ def heaviest_frame(design: Design) -> float:
     """Return the mass of the heaviest bare wall frame [kg]: timber, bracing and fixed track."""
     masses: dict[tuple[str, int], float] = {}
     for part in design.parts:
-        fixed_track = part.kind == "track" and part.tier == 0
+        fixed_track = part.kind == "track" and not closes(part)
         if part.face in ("FRONT", "RIGHT", "BACK", "LEFT") and (
             part.kind in ("member", "gusset", "diagonal") or fixed_track
         ):

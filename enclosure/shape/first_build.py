@@ -9,17 +9,22 @@ from __future__ import annotations
 import math
 
 from enclosure.language import tr, tr_n
-from enclosure.shape.hardware import STAPLE_STEP_MM, TRACK_SCREW_END_MM, TRACK_SCREW_STEP_MM
-from enclosure.shape.lifting import WALL_ORDER
+from enclosure.shape.frame_steps import BOLT_HOLE_MM, FrameSteps
+from enclosure.shape.hardware import BED_LAP_MM
+from enclosure.shape.lifting import WALL_ORDER, closes
 from enclosure.shape.marks import sort_key
-from enclosure.shape.model import Anchor, Part, Phase, Step
-from enclosure.shape.step_writer import StepWriter
+from enclosure.shape.model import Anchor, SheetCut, Step, StickCut
+from enclosure.shape.names import all_of
+from enclosure.shape.rip import ripped_mm
+
+NOTCH_WIDE_MM = 8.0
+NOTCH_PAST_MM = 5.0
+"""A notch in a panel's edge leaves a track screw this much play; common practice, no source."""
 
 
-class FirstBuild(StepWriter):
+class FirstBuild(FrameSteps):
     """Writes the first build."""
 
-    phase: Phase = "first build"
     slides: bool = True
     """Whether the body will be slid round the plant and so stays together when the front is off."""
 
@@ -30,7 +35,7 @@ class FirstBuild(StepWriter):
         tracks: list[str] = []
         for face in (*WALL_ORDER, *self.roofs):
             for level in range(1, self.levels + 1):
-                assembled = self._frame(face, level)
+                assembled = self.frame(face, level)
                 steps += assembled
                 frames += [step.key for step in assembled[:1]]
                 tracks += [step.key for step in assembled[1:]]
@@ -61,51 +66,115 @@ class FirstBuild(StepWriter):
         return [tr("They go {depth} into the ground.").format(depth=self.long(deepest))]
 
     def _preparing(self) -> list[Step]:
-        return [
-            self.step(
-                "ring",
-                tr("Level the base ring"),
-                tr("Compact the soil, lay the bricks level and square: both diagonals of the ring alike. Line the bed "
-                   "and crown the soil toward the trunk."),
-                self.pick(face="BASE"),
-                (),
-                (tr("spirit level"), tr("string line"), tr("rubber mallet")),
-                90,
-            ),
-            self.step(
-                "posts",
-                *self._driving(),
-                (),
-                ("ring",),
-                (tr("post driver"), tr("spirit level"), *((tr("sledgehammer"),) if self.stakes else ())),
-                10 * len(self.anchors),
-                8.0,
-                (tr("ask where cables and pipes lie before driving anything into the ground"),),
-            ),
-            self.step(
-                "cut",
-                tr("Cut timber and track"),
-                tr("Cut every stick in the order of the packet (At the saw: sticks) and write its mark on it at once, "
-                   "on the face that will lie outside."),
-                (),
-                (),
-                (tr("saw"), tr("square"), tr("tape measure"), tr("pencil")),
-                120,
-                0.0,
-                (tr("eye and ear protection; unplug the saw before touching the blade"),),
-            ),
-            self.step(
-                "cut-panels",
-                tr("Cut the panels"),
-                self._cutting(),
-                [p for p in self.parts if p.kind in ("panel", "film")],
-                (),
-                (tr("fine-toothed saw or knife"), tr("straight-edge"), *((tr("tapes"),) if self._fluted() else ())),
-                90,
-                None,
-                (tr("support the sheet on both sides of the cut; gloves for glass and metal edges"),),
-            ),
-        ]
+        return [self._ring(), *self._lining(), self._posts(), self._cut(), self._cut_panels()]
+
+    def _ring(self) -> Step:
+        base = self.ctx.brief.base_ring
+        said = (
+            tr("Take off the turf and tread the soil firm. Lay the bricks as the base plan shows, level along all four "
+               "sides and across the corners, and square: both diagonals of the ring alike.")
+            if base is not None
+            else tr("Take off the turf and tread the soil firm and level where the sills will lie; stretch a string "
+                    "round the frame's foot and make both diagonals alike.")
+        )  # fmt: skip
+        return self.step(
+            "ring",
+            tr("Level the base ring") if base is not None else tr("Level the ground"),
+            said,
+            (),
+            (),
+            (tr("spade"), tr("spirit level"), tr("string line"), tr("rubber mallet")),
+            90,
+        )
+
+    def _lining(self) -> list[Step]:
+        """Return the step that lines the bed, where it is lined."""
+        boards = self.pick(face="BASE")
+        bed = self.ctx.brief.bed
+        if not boards or bed is None:
+            return []
+        turned = [p.mark for p in boards if abs(p.solids[0].u[0]) > 0.5]
+        between = [p.mark for p in boards if p.mark not in turned]
+        said = [
+            tr("Dig along the inside of the ring, {deep} deep, and stand the boards there on edge, their upper edges "
+               "level with the foot of the ring: {through} run through, {between} stand between them.").format(
+                deep=self.long(bed.depth_mm), through=all_of(turned), between=all_of(between)
+            )
+        ]  # fmt: skip
+        sheet = "bed_sheet" in self.ctx.stock.hardware
+        if sheet:
+            said.append(
+                tr("Hang the plastic sheet over their inner face, its ends {lap} over each other, its foot turned "
+                   "inward.").format(lap=self.about(BED_LAP_MM))
+            )  # fmt: skip
+        crown = self.ctx.brief.plant.crown_mm
+        said.append(
+            tr("Fill the soil back and crown it {crown} toward the trunk, so that rain and melt run off.").format(
+                crown=self.long(crown)
+            )
+            if crown
+            else tr("Fill the soil back.")
+        )
+        tools = (tr("spade"), tr("knife"), *((tr("plastic sheet"),) if sheet else ()))
+        return [self.step("lining", tr("Line the bed"), " ".join(said), boards, ("ring",), tools, 60)]
+
+    def _posts(self) -> Step:
+        return self.step(
+            "posts",
+            *self._driving(),
+            (),
+            ("ring",),
+            (tr("post driver"), tr("spirit level"), *((tr("sledgehammer"),) if self.stakes else ())),
+            10 * len(self.anchors),
+            8.0,
+            (tr("ask where cables and pipes lie before driving anything into the ground"),),
+        )
+
+    def _cut(self) -> Step:
+        said = [
+            tr("Cut every stick in the order of the packet (At the saw: sticks) and write its mark on it at once, on "
+               "the face that will lie outside.")
+        ]  # fmt: skip
+        ripped = [p.mark for p in self.parts if isinstance(p.cut, StickCut) and p.cut.bevel_deg]
+        if ripped:
+            said.append(
+                tr("Then rip the bevel of {marks} along its whole length; the list beside its frame gives angle and "
+                   "height.").format(marks=all_of(sorted(ripped, key=sort_key)))
+            )  # fmt: skip
+        laths = {key: timber.width_mm for key, timber in self.ctx.stock.timbers.items()}
+        narrow = [p.mark for p in self.parts if p.kind == "batten" and ripped_mm(p, laths[p.material])]
+        if narrow:
+            said.append(
+                tr("Rip {marks} to the width that the list beside their frame gives.").format(
+                    marks=all_of(sorted(narrow, key=sort_key))
+                )
+            )
+        said.append(tr("Two coats of exterior finish on all timber and on the edges of plywood, before anything is put "
+                       "together."))  # fmt: skip
+        return self.step(
+            "cut",
+            tr("Cut timber and track"),
+            " ".join(said),
+            (),
+            (),
+            (tr("saw"), tr("square"), tr("tape measure"), tr("pencil"), tr("exterior finish"), tr("brush")),
+            180,
+            0.0,
+            (tr("eye and ear protection; unplug the saw before touching the blade"),),
+        )
+
+    def _cut_panels(self) -> Step:
+        return self.step(
+            "cut-panels",
+            tr("Cut the panels"),
+            self._cutting(),
+            [p for p in self.parts if p.kind in ("panel", "film")],
+            (),
+            (tr("fine-toothed saw or knife"), tr("straight-edge"), *((tr("tapes"),) if self._fluted() else ())),
+            90,
+            None,
+            (tr("support the sheet on both sides of the cut; gloves for glass and metal edges"),),
+        )
 
     def _fluted(self) -> bool:
         return any(p.tape_mm[0] or p.tape_mm[1] for p in self.parts)
@@ -122,137 +191,150 @@ class FirstBuild(StepWriter):
             said.append(tr("Blow the flutes clean; solid tape on the top edge, breather tape on the foot."))
         if any(skin.ordered for skin in skins):
             said.append(tr("Panes made to size only get number, up arrow and OUTSIDE FACE."))
+        if any(isinstance(p.cut, SheetCut) and p.cut.holes for p in self.parts):
+            said.append(tr("Drill the holes that the list of panels gives, larger than their screws, so that the sheet "
+                           "can move."))  # fmt: skip
         if any(p.kind == "film" for p in self.parts):
             said.append(tr("Cut film on a clean floor with a knife along the straight-edge."))
+        if any(p.kind == "gusset" for p in self.parts):
+            said.append(tr("Gussets: plywood, to the shapes on their page."))
         return " ".join(said)
-
-    def _frame(self, face: str, level: int) -> list[Step]:
-        parts = self.frame_parts(face, level)
-        if not parts:
-            return []
-        name = self.frame_name(face, level)
-        key = f"frame-{face}-{level}".lower().replace(" ", "-")
-        steps = [
-            self.step(
-                key,
-                tr("Assemble the {frame}").format(frame=name),
-                self._joining(parts),
-                parts,
-                ("cut",),
-                (tr("drill"), tr("driver"), tr("square"), tr("tape measure")),
-                25,
-                math.fsum(p.mass_kg for p in parts),
-            )
-        ]
-        tracks = [p for p in self.parts if p.face == face and p.level == level and p.kind == "track"]
-        films = [p for p in self.parts if p.face == face and p.level == level and p.kind in ("film", "batten")]
-        if tracks:
-            steps.append(self._track(f"track-{key}", name, key, tracks))
-        if films:
-            steps.append(self._film(f"film-{key}", name, key, films))
-        return steps
-
-    def _joining(self, parts: list[Part]) -> str:
-        """Return how the members of a frame are put together."""
-        said = [
-            tr("Lay the members flat, outside face down, as the frame's drawing in the packet shows; make both "
-               "diagonals alike. Drill every hole first."),
-            tr("Two long screws into each end of an upright and of a cross bar."),
-        ]  # fmt: skip
-        if any(p.lift_out for p in parts):
-            said.append(tr("The lift-out sill is not screwed: a bracket and two bolts hold each of its ends."))
-        if any(p.kind == "gusset" for p in parts):
-            said.append(tr("Gussets over the corners, three screws in each leg; steel angles at the other ends of "
-                           "the uprights."))  # fmt: skip
-        else:
-            said.append(tr("A steel angle at each end of an upright."))
-        if any(p.kind == "diagonal" for p in parts):
-            count = self.ctx.brief.frame.brace_screws
-            said.append(tr("Last the diagonal, {count} screws at each end.").format(count=count))
-        return " ".join(said)
-
-    def _track(self, key: str, name: str, after: str, tracks: list[Part]) -> Step:
-        said = [
-            tr("Screw the uprights and the foot channels to the outside face, a screw every {step}, the first {end} "
-               "from the end; keep the level top pieces by, they close each panel.").format(
-                step=self.long(TRACK_SCREW_STEP_MM), end=self.long(TRACK_SCREW_END_MM)
-            )
-        ]  # fmt: skip
-        face = tracks[0].face
-        for vent in (p for p in self.parts if p.face == face and p.vent and p.kind == "panel"):
-            sash = tr("Panel {mark} is the vent: its four channels make a sash; hang it by its hinges from the member "
-                      "above it, turn buttons at its foot hold it shut.")  # fmt: skip
-            said.append(sash.format(mark=vent.mark))
-        return self.step(
-            key,
-            tr("Fit the track of the {frame}").format(frame=name),
-            " ".join(said),
-            tracks,
-            (after,),
-            (tr("drill"), tr("driver")),
-            20,
-        )  # fmt: skip
-
-    def _film(self, key: str, name: str, after: str, films: list[Part]) -> Step:
-        two = max(p.layer for p in films) > 1
-        said = [
-            tr("Turn the frame over. Lay the film on its outside face, turn its edges round the frame and staple it "
-               "every {step}; screw a batten over each upright and along foot and top, a screw every {screw}.").format(
-                step=self.long(STAPLE_STEP_MM), screw=self.long(TRACK_SCREW_STEP_MM)
-            )
-        ]  # fmt: skip
-        if two:
-            inner = [p for p in films if p.layer == 1 and p.kind == "film"]
-            first = ", ".join(sorted((p.mark for p in inner), key=sort_key))
-            said.append(tr("Film {marks} with its battens first, then the outer film with the other battens on top; "
-                           "the gap between them keeps the warmth.").format(marks=first))  # fmt: skip
-        return self.step(
-            key,
-            tr("Fix the film of the {frame}").format(frame=name),
-            " ".join(said),
-            films,
-            (after, "cut-panels"),
-            (tr("stapler"), tr("driver"), tr("knife")),
-            25,
-            0.0,
-        )
 
     def _dry_fit(self, frames: list[str], tracks: list[str]) -> list[Step]:
         fitted = (*frames, *tracks, "ring", "posts", "cut-panels")
-        return [
-            self.step(
-                "dry-fit",
-                tr("Put it all together once"),
-                tr("Stand the frames on the ring, front and back outside the sides; clamp the corners, drill at the "
-                   "heights that the drawings of the side frames give, bolt them with a washer under head and nut. "
-                   "Lay the roof on, screw a steel angle where each rafter meets a wall and bolt it. Foam seal under "
-                   "the sills and in the corners. Then try every panel in its place."),
-                (),
-                fitted,
-                (tr("spanner"), tr("drill"), tr("clamps"), tr("steps")),
-                90,
-                0.0,
-                (tr("do not stand frames or panels in wind"),),
-            ),
+        steps = [
+            self._bolt_together(fitted),
+            self._roof_on(),
+            self._try_panels(),
             self.step(
                 "numbers",
                 tr("Write the numbers"),
-                tr("Stick on or write each number and address, arrow up; draw one pencil line with a number across "
-                   "each joint of two frames, so that both halves find each other."),
+                tr("Stick on or write each number and address, arrow up, on the outside face; draw one pencil line "
+                   "with a number across each joint of two frames, so that both halves find each other."),
                 (),
-                ("dry-fit",),
+                ("roof-on", "try-panels"),
                 (tr("labels"), tr("paint pen")),
                 30,
             ),
-            self.step(
-                "apart",
-                tr("Take the front off"),
-                tr("Undo roof and panels in reverse, lift out the front sill; the shelter is ready for the plant.")
-                if self.slides
-                else tr("Undo roof, panels and frames in reverse; the shelter is ready for the plant."),
-                (),
-                ("numbers",),
-                (tr("spanner"),),
-                30,
-            ),
-        ]
+            self._apart(),
+        ]  # fmt: skip
+        return [step for step in steps if step is not None]
+
+    def _bolt_together(self, fitted: tuple[str, ...]) -> Step:
+        """Return the step in which the bare frames stand on the ring for the first time."""
+        said = [
+            tr("Stick foam seal under each sill and on the ends of the side frames. Stand the frames on the middle "
+               "of the bricks, front and back outside the sides, and clamp the corners flush.")
+            if self.ctx.brief.base_ring is not None
+            else tr("Stick foam seal under each sill and on the ends of the side frames. Stand the frames in their "
+                    "place, front and back outside the sides, and clamp the corners flush.")
+        ]  # fmt: skip
+        said.append(
+            tr("Drill on from the bolts of front and back, {hole}, through the side frame's stile; knock the bolts "
+               "through, washer and nut inside.").format(hole=self.fine(BOLT_HOLE_MM))
+        )  # fmt: skip
+        if self.levels > 1:
+            said.append(tr("Set the upper frames on the heads below, drill down through both where the drawing shows "
+                           "it, and bolt."))  # fmt: skip
+        if self.stakes:
+            said.append(
+                tr("Drill {hole} from side to side through the corner stiles of front and back at the heights of the "
+                   "wires, one under the other, and put in an eye bolt for each wire.").format(
+                    hole=self.fine(BOLT_HOLE_MM)
+                )
+            )  # fmt: skip
+        return self.step(
+            "bolt-frames",
+            tr("Stand the frames and bolt them"),
+            " ".join(said),
+            [p for p in self.parts if p.face in WALL_ORDER and not (p.kind == "panel" or closes(p))],
+            fitted,
+            (tr("spanner"), tr("drill"), tr("clamps"), tr("spirit level"), tr("steps")),
+            60,
+            max(math.fsum(p.mass_kg for p in self.frame_parts(face, 1)) for face in WALL_ORDER),
+            (tr("do not stand frames or panels in wind"),),
+            hands=2,
+        )
+
+    def _roof_on(self) -> Step:
+        """Return the step in which the roof frame is fitted to the walls."""
+        said = []
+        ridge = [p.mark for p in self.parts if p.role == "ridge"]
+        if ridge:
+            said.append(
+                tr("Hang the ridge {mark} between the heads of the gables, two steel angles at each end; lean both "
+                   "roof frames on it and bolt their top rails to it, three bolts each. The ridge strip goes over the "
+                   "joint.").format(mark=ridge[0])
+            )  # fmt: skip
+        said.append(
+            tr("Foam seal on the heads. Lay the roof on: it stands out {out} at the eaves, and alike at both ends. "
+               "Beside each rafter, where it crosses a wall, two short screws hold a steel angle on the head; drill "
+               "{hole} through its other leg and the rafter, and bolt.").format(
+                out=self.long(self.ctx.brief.roof.drip_edge_mm), hole=self.fine(BOLT_HOLE_MM)
+            )
+        )  # fmt: skip
+        parts = [p for p in self.parts if p.face in self.roofs and p.kind in ("member", "track", "film", "batten")]
+        return self.step(
+            "roof-on",
+            tr("Lay the roof on"),
+            " ".join(said),
+            [p for p in parts if not (closes(p) and p.kind == "track")],
+            ("bolt-frames",),
+            (tr("spanner"), tr("drill"), tr("driver"), tr("steps")),
+            40,
+            max(math.fsum(p.mass_kg for p in parts if p.face == face) for face in self.roofs),
+            (tr("steps on firm ground; never lean on a panel"),),
+            hands=2,
+        )
+
+    def _try_panels(self) -> Step | None:
+        panels = [p for p in self.parts if p.kind == "panel"]
+        if not panels:
+            return None
+        skins = {p.material: self.ctx.stock.skins[p.material] for p in panels}
+        said = []
+        if any(skin.fixing == "track" for skin in skins.values()):
+            said.append(
+                tr("Lift the roof off again; its panels are put in on the ground. Let each panel down between its "
+                   "uprights, put its top piece on and mark the panel through the piece's holes; take it out and notch "
+                   "its top edge {wide} wide to {past} below each mark. The screws of the top piece go through the "
+                   "notches into the frame and do not touch the panel.").format(
+                    wide=self.fine(NOTCH_WIDE_MM), past=self.fine(NOTCH_PAST_MM)
+                )
+            )  # fmt: skip
+        if any(isinstance(p.cut, SheetCut) and p.cut.holes for p in panels):
+            said.append(tr("A button fixing through each hole into the cross bar, tight enough to touch, not to "
+                           "clamp."))  # fmt: skip
+        if any(skin.fixing == "washers" for skin in skins.values()):
+            said.append(tr("Hold boards against the frame and screw them on with wide washers."))
+        if any(skin.kind == "glass" for skin in skins.values()):
+            said.append(tr("A pane stands on two setting blocks, a quarter of its width from each side; no notch in "
+                           "glass: its top piece is held by the joiners beside it and by the roof."))  # fmt: skip
+        if any(skin.kind in ("multiwall", "acrylic") for skin in skins.values()):
+            said.append(tr("Peel off the protective film when all fit."))
+        return self.step(
+            "try-panels",
+            tr("Try every panel in its place"),
+            " ".join(said),
+            [p for p in self.parts if p.face in WALL_ORDER and (p.kind == "panel" or closes(p))],
+            ("bolt-frames", "roof-on"),
+            (tr("driver"), tr("knife"), tr("pencil"), tr("steps")),
+            10 * len(panels),
+            max(p.mass_kg for p in panels),
+            hands=2,
+            cautions=(tr("a panel is a sail: not in more than a light breeze"),),
+        )
+
+    def _apart(self) -> Step:
+        return self.step(
+            "apart",
+            tr("Take the front off"),
+            tr("Undo roof and panels in reverse, lift out the front sill; the shelter is ready for the plant.")
+            if self.slides
+            else tr("Undo roof, panels and frames in reverse; the shelter is ready for the plant."),
+            (),
+            ("numbers",),
+            (tr("spanner"), tr("driver")),
+            30,
+            hands=2,
+        )

@@ -11,12 +11,21 @@ from collections.abc import Iterable
 
 from enclosure.errors import DesignError
 from enclosure.shape.anchoring import wire_length
-from enclosure.shape.bracing import has_gussets
+from enclosure.shape.bracing import gusset_board, has_gussets
 from enclosure.shape.context import Context
 from enclosure.shape.frame import uprights
 from enclosure.shape.grid import FrameGrid
-from enclosure.shape.model import Anchor, Fixing, Part, SheetCut, StickCut, Vec
-from enclosure.shape.space import add, at, dot, extent, level_at, tidy
+from enclosure.shape.model import Anchor, Fixing, Part, Point, SheetCut, StickCut, Vec
+from enclosure.shape.screws import (
+    BRACKET_STEP_MM,
+    SINK_DEEP_MM,
+    bolt_for,
+    bolt_needed,
+    brace_screws,
+    first_listed,
+    gusset_screws,
+)
+from enclosure.shape.space import add, at, cross, dot, extent, level_at, tidy
 
 BOLT_BASE_MM = 1200.0
 BOLT_STEP_MM = 600.0
@@ -25,6 +34,11 @@ TRACK_SCREW_STEP_MM = 300.0
 WASHER_STEP_MM = 300.0
 STAPLE_STEP_MM = 100.0
 TRACK_SCREW_END_MM = 40.0
+BRACKET_MM = 3.0
+SILL_BOLT_MM = 25.0
+"""The bolts of a sill bracket over the sill's upper face."""
+BED_LAP_MM = 300.0
+"""Where the two ends of the plastic sheet lie over each other."""
 TIE_M = 1.0
 """Wire of one tie: two turns round post and frame (common practice, no source)."""
 ROPE_LOOPS_M = 0.6
@@ -60,6 +74,15 @@ class _Bill:
 
     def each(self, key: str, bag: str, places: Iterable[Vec]) -> None:
         self.places.setdefault((key, bag), []).extend(places)
+
+    def bolt(self, bag: str, grip: float, places: list[Vec], sunk: float = 0.0) -> None:
+        """Count bolts long enough for what they clamp, with a washer under head and nut."""
+        self.each(bolt_for(self.ctx.stock.hardware, bolt_needed(grip, sunk)), bag, places)
+        self.each("washer_m8", bag, [p for p in places for _ in (0, 1)])
+
+    def screw(self, key: str, bag: str, places: Iterable[Vec]) -> None:
+        """Count screws of a kind, or plain wood screws where the stock list has no such kind."""
+        self.each(first_listed(self.ctx.stock.hardware, key), bag, places)
 
     def length(self, key: str, bag: str, metres: float) -> None:
         self.metres[(key, bag)] = self.metres.get((key, bag), 0.0) + metres
@@ -99,8 +122,10 @@ def hardware(
     _roof_bolts(bill, walls, roofs)
     for grid in (*walls, *roofs):
         _joints(bill, grid)
+    grids = {(grid.face, grid.level): grid for grid in (*walls, *roofs)}
     for part in parts:
-        _part_hardware(bill, part)
+        _part_hardware(bill, part, grids.get((part.face, part.level)))
+    _bed(bill, parts)
     _seals(bill, walls)
     _ridge(bill, roofs)
     _anchors(bill, posts)
@@ -141,8 +166,7 @@ def _corner_bolts(bill: _Bill, walls: tuple[FrameGrid, ...]) -> None:
                 at(grid.plane, inward, bottom + b, -min(grid.depth, grid.member_face) / 2)
                 for b in spread(BOLT_END_MM, height - BOLT_END_MM, count)
             ]
-            bill.each("bolt_m8", "corner bolts", places)
-            bill.each("washer_m8", "corner bolts", [p for p in places for _ in (0, 1)])
+            bill.bolt("corner bolts", grid.member_face + grid.depth, places, SINK_DEEP_MM)
 
 
 def _tier_bolts(bill: _Bill, walls: tuple[FrameGrid, ...]) -> None:
@@ -156,8 +180,7 @@ def _tier_bolts(bill: _Bill, walls: tuple[FrameGrid, ...]) -> None:
             at(grid.plane, a, bottom, -grid.depth / 2)
             for a in spread(left + 2 * grid.member_face, right - 2 * grid.member_face, count)
         ]
-        bill.each("bolt_m8", "tier bolts", places)
-        bill.each("washer_m8", "tier bolts", [p for p in places for _ in (0, 1)])
+        bill.bolt("tier bolts", 2 * grid.member_face, places)
 
 
 def _roof_bolts(bill: _Bill, walls: tuple[FrameGrid, ...], roofs: tuple[FrameGrid, ...]) -> None:
@@ -177,8 +200,8 @@ def _roof_bolts(bill: _Bill, walls: tuple[FrameGrid, ...], roofs: tuple[FrameGri
                 if low <= b <= high:
                     place = at(roof.plane, middle, b, -roof.depth)
                     bill.each("angle_bracket", "roof ties", [place])
-                    bill.each("bolt_m8", "roof ties", [place])
-                    bill.each("washer_m8", "roof ties", [place, place])
+                    bill.bolt("roof ties", roof.member_face + BRACKET_MM, [place])
+                    bill.screw("frame_screw_bracket", "roof ties", [place, place])
 
 
 def _joints(bill: _Bill, grid: FrameGrid) -> None:
@@ -189,61 +212,92 @@ def _joints(bill: _Bill, grid: FrameGrid) -> None:
     for index, column in enumerate(columns):
         is_end = index in (0, len(columns) - 1)
         middle = (column.left + column.right) / 2
-        for b in (bottom + grid.member_face / 2, level_at(grid.outline, middle) - grid.member_face / 2):
-            place = at(grid.plane, middle, b, -grid.depth / 2)
-            if grid.lift_out_sill and b < bottom + grid.member_face:
+        last = index == len(columns) - 1
+        side, inward = (column.left, -1.0) if last else (column.right, 1.0)
+        for b, up in ((bottom + grid.member_face / 2, 1.0), (_joint_level(grid, middle), -1.0)):
+            corner = (side, b + up * grid.member_face / 2)
+            if grid.lift_out_sill and up > 0:
                 if is_end:
-                    bill.each("sill_bracket", "lift-out sill", [place])
-                    bill.each("bolt_m8", "lift-out sill", [place, place])
-                    bill.each("washer_m8", "lift-out sill", [place] * 4)
+                    _sill_bracket(bill, grid, middle, corner, inward)
                 else:
-                    bill.each("angle_bracket", "frame joints", [place])
+                    _bracket(bill, grid, corner, (inward, up))
                 continue
-            bill.each("frame_screw", "frame joints", [place, place])
+            bill.each("frame_screw", "frame joints", [at(grid.plane, middle, b, c) for c in _thirds(grid.depth)])
             if not (is_end and gussets):
-                bill.each("angle_bracket", "frame joints", [place])
+                _bracket(bill, grid, corner, (inward, up))
 
 
-def _part_hardware(bill: _Bill, part: Part) -> None:
+def _joint_level(grid: FrameGrid, a: float) -> float:
+    return level_at(grid.outline, a) - grid.member_face / 2
+
+
+def _thirds(depth: float) -> tuple[float, float]:
+    return -depth / 4, -depth * 3 / 4
+
+
+def _bracket(bill: _Bill, grid: FrameGrid, corner: Point, ways: Point) -> None:
+    """An angle in the corner between two members, two short screws in each leg."""
+    a, b = corner
+    bill.each("angle_bracket", "frame joints", [at(grid.plane, a, b, -grid.depth / 2)])
+    steps = (BRACKET_STEP_MM, 2 * BRACKET_STEP_MM)
+    spots = [(a + ways[0] * s, b) for s in steps] + [(a, b + ways[1] * s) for s in steps]
+    bill.screw("frame_screw_bracket", "frame joints", [at(grid.plane, x, y, -grid.depth / 2) for x, y in spots])
+
+
+def _sill_bracket(bill: _Bill, grid: FrameGrid, middle: float, corner: Point, inward: float) -> None:
+    """A bracket screwed on the lift-out sill; two bolts run from side to side through the stile into its other leg."""
+    a, b = corner
+    bill.each("sill_bracket", "lift-out sill", [at(grid.plane, a, b, -grid.depth / 2)])
+    bolts = [at(grid.plane, middle, b + SILL_BOLT_MM, c) for c in _thirds(grid.depth)]
+    bill.bolt("lift-out sill", grid.member_face + BRACKET_MM, bolts)
+    screws = [at(grid.plane, a + inward * BRACKET_STEP_MM, b, c) for c in _thirds(grid.depth)]
+    bill.screw("frame_screw_bracket", "lift-out sill", screws)
+
+
+def _part_hardware(bill: _Bill, part: Part, grid: FrameGrid | None) -> None:
     solid = part.solids[0]
     if part.kind == "track" and isinstance(part.cut, StickCut):
         _track_screws(bill, part)
     elif part.role in ("transom", "purlin"):
         left, bottom, right, top = extent(solid.outline)
         for a in (left, right):
-            bill.each("frame_screw", "frame joints", [_on(part, a, (bottom + top) / 2)] * 2)
-    elif part.kind == "gusset":
-        centre = _on(part, *_centre(part))
-        bill.each("frame_screw", "gussets and diagonals", [centre] * 6)
-    elif part.kind == "diagonal":
-        bill.each("frame_screw", "gussets and diagonals", _brace_ends(part) * bill.ctx.brief.frame.brace_screws)
+            places = [_on(part, a, (bottom + top) / 2, solid.depth * share) for share in (0.25, 0.75)]
+            bill.each("frame_screw", "frame joints", places)
+    elif part.kind == "gusset" and grid is not None:
+        spots = gusset_screws(grid, part, covered_stile(bill.ctx, grid))
+        bill.screw("frame_screw_short", "gussets and diagonals", [_on(part, a, b) for a, b in spots])
+    elif part.kind == "diagonal" and grid is not None:
+        spots = brace_screws(part, bill.ctx.brief.frame.brace_screws, grid.member_face)
+        bill.each("frame_screw", "gussets and diagonals", [_on(part, a, b) for a, b in spots])
     elif part.kind == "batten" and isinstance(part.cut, StickCut):
-        bill.each("frame_screw", "battens", [_on(part, *_centre(part))] * len(along(part.cut.length_mm, 300, 40)))
+        bill.screw("frame_screw_short", "battens", _batten_screws(part))
     elif part.kind in ("panel", "film"):
         _panel_hardware(bill, part)
 
 
-def _brace_ends(part: Part) -> list[Vec]:
-    """Return the two places where a diagonal is screwed to its frame, rising to the right or to the left."""
-    outline = part.solids[0].outline
-    _, bottom, _, top = extent(outline)
-    middle = (bottom + top) / 2
-    ends = []
-    for low in (True, False):
-        here = [p for p in outline if (p[1] < middle) == low]
-        ends.append(_on(part, math.fsum(a for a, _ in here) / len(here), math.fsum(b for _, b in here) / len(here)))
-    return ends
+def covered_stile(ctx: Context, grid: FrameGrid) -> float:
+    """Return how much of the inside face of an end stile the neighbouring wall and a gusset's thickness take."""
+    board = gusset_board(ctx)
+    return grid.depth + (board.thickness_mm if board else 0.0) if grid.through else 0.0
 
 
-def _centre(part: Part) -> tuple[float, float]:
+def _batten_screws(part: Part) -> list[Vec]:
+    """Return the screws of a batten along its middle line."""
     left, bottom, right, top = extent(part.solids[0].outline)
-    return ((left + right) / 2, (bottom + top) / 2)
+    upright = top - bottom > right - left
+    middle = ((left + right) / 2, (bottom + top) / 2)
+    long = max(top - bottom, right - left)
+    return [
+        _on(part, *((middle[0], bottom + s) if upright else (left + s, middle[1])))
+        for s in along(long, TRACK_SCREW_STEP_MM, TRACK_SCREW_END_MM)
+    ]
 
 
-def _on(part: Part, a: float, b: float) -> Vec:
+def _on(part: Part, a: float, b: float, c: float = 0.0) -> Vec:
     solid = part.solids[0]
+    n = cross(solid.u, solid.v)
     return tuple(  # type: ignore[return-value]
-        tidy(solid.origin[i] + solid.u[i] * a + solid.v[i] * b) for i in range(3)
+        tidy(solid.origin[i] + solid.u[i] * a + solid.v[i] * b + n[i] * c) for i in range(3)
     )
 
 
@@ -268,6 +322,7 @@ def _panel_hardware(bill: _Bill, part: Part) -> None:
     bill.length("breather_tape", "tape and seal", breather / 1000)
     if part.vent:
         bill.each("turn_button", "vent", [_on(part, a, b) for a, b in corners])
+        bill.each("angle_bracket", "vent", [_on(part, a, b) for a, b in corners])
         bill.each("hinge", "vent", [_on(part, a, top) for a in spread(left + 60, right - 60, 2)])
         bill.length("foam_seal", "tape and seal", 2 * (right - left + top - bottom) / 1000)
     if skin.kind == "glass":
@@ -301,10 +356,15 @@ def _ridge(bill: _Bill, roofs: tuple[FrameGrid, ...]) -> None:
         left, _, right, top = extent(roofs[0].outline)
         bill.length("ridge_strip", "roof ties", (right - left) / 1000)
         places = [at(grid.plane, a, top, -grid.depth / 2) for grid in roofs for a in spread(left + 60, right - 60, 3)]
-        bill.each("bolt_m8", "roof ties", places)
-        bill.each("washer_m8", "roof ties", [p for p in places for _ in (0, 1)])
-        bill.each(
-            "angle_bracket",
-            "roof ties",
-            [at(roofs[0].plane, a, top, -roofs[0].depth) for a in (0.0, 0.0, right, right)],
-        )
+        bill.bolt("roof ties", roofs[0].member_face + bill.ctx.ridge_thickness, places)
+        angles = [at(roofs[0].plane, a, top, -roofs[0].depth) for a in (0.0, 0.0, right, right)]
+        bill.each("angle_bracket", "roof ties", angles)
+        bill.screw("frame_screw_bracket", "roof ties", [place for place in angles for _ in range(4)])
+
+
+def _bed(bill: _Bill, parts: list[Part]) -> None:
+    """A strip of plastic sheet round the inside of the lining, where the stock list has it."""
+    sides = [part for part in parts if part.kind == "lining" and isinstance(part.cut, SheetCut)]
+    if sides and "bed_sheet" in bill.ctx.stock.hardware:
+        around = math.fsum(extent(part.solids[0].outline)[2] for part in sides)
+        bill.length("bed_sheet", "bed", (around + BED_LAP_MM) / 1000)

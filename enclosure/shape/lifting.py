@@ -74,5 +74,5 @@ def in_body(part: Part) -> bool:
 
 
 def closes(part: Part) -> bool:
-    """Track pieces that go on with their panel: everything level in a bay, and sashes."""
+    """Track pieces that go on with their panel: everything level in a bay but its foot channel, and sashes."""
     return part.kind == "track" and (part.tier > 0 or part.vent)

@@ -33,8 +33,9 @@ _ROLES = (
 )  # fmt: skip
 _KINDS = (later("member"), later("track"), later("lining"))
 _BAGS = (
-    later("anchors"), later("battens"), later("corner bolts"), later("frame joints"), later("gussets and diagonals"),
-    later("lift-out sill"), later("panel fixings"), later("roof ties"), later("tape and seal"), later("tier bolts"),
+    later("anchors"), later("battens"), later("bed"), later("corner bolts"), later("frame joints"),
+    later("gussets and diagonals"), later("lift-out sill"), later("panel fixings"), later("roof ties"),
+    later("tape and seal"), later("tier bolts"),
     later("track screws"), later("vent"),
 )  # fmt: skip
 

@@ -13,7 +13,7 @@ from enclosure.language import tr, tr_n
 from enclosure.shape.hardware import WASHER_STEP_MM
 from enclosure.shape.lifting import WALL_ORDER, Method, closes, in_body, most_lifted
 from enclosure.shape.marks import sort_key
-from enclosure.shape.model import Part, Phase, Step
+from enclosure.shape.model import Part, Phase, SheetCut, Step
 from enclosure.shape.names import all_of, face_code
 from enclosure.shape.step_writer import StepWriter
 from enclosure.units import format_temperature
@@ -26,25 +26,13 @@ class Raising(StepWriter):
 
     def steps(self, method: Method) -> list[Step]:
         """Return the steps in the order of writing."""
-        steps = [self._wrap(), self._heat()]
+        steps = [self._wrap(), self._heat(), *self._tent()]
         steps += self._slide() if method.name == "slide" else self._frame_by_frame()
         steps += self._upper_tiers()
         steps += self._panels()
         steps += self._roofs()
         covered = tuple(step.key for step in steps)
-        steps.append(
-            self.step(
-                "test",
-                tr("Power on, test, look at every seal"),
-                tr("Turn the thermostat up until the heat comes on, set it back, close gaps with tape or foam, and "
-                   "check the plug against rain."),
-                (),
-                covered,
-                (tr("thermometer"),),
-                15,
-                down=(tr("Switch off the power"), tr("Unplug the supply before anything is touched.")),
-            )
-        )  # fmt: skip
+        steps.append(self._test(covered))
         return steps
 
     def _wrap(self) -> Step:
@@ -64,8 +52,10 @@ class Raising(StepWriter):
 
     def _heat(self) -> Step:
         heat = self.ctx.brief.heat
+        if heat is None or heat.source == "none":
+            return self._no_heat()
         said = []
-        if heat is not None and heat.source != "none" and heat.watts:
+        if heat.watts:
             at = format_temperature(heat.setpoint_degc, self.ctx.brief.papers.units).replace("deg", "\u00b0")
             words = tr("{source}, {watts} W, the thermostat set to {at}.")
             source = tr(heat.source)
@@ -93,10 +83,68 @@ class Raising(StepWriter):
             ),
         )  # fmt: skip
 
+    def _no_heat(self) -> Step:
+        """Return the step in place of the heat where the brief has none."""
+        return self.step(
+            "heat",
+            tr("Hang a thermometer"),
+            tr("No heat in this shelter: hang a thermometer that keeps its lowest reading in the shade, at the height "
+               "of the crown."),
+            (),
+            ("wrap",),
+            (tr("thermometer"),),
+            5,
+            down=(tr("Take out the thermometer"), tr("Write its lowest reading of the winter down.")),
+        )  # fmt: skip
+
+    def _test(self, covered: tuple[str, ...]) -> Step:
+        heat = self.ctx.brief.heat
+        heated = heat is not None and heat.source != "none"
+        return self.step(
+            "test",
+            tr("Power on, test, look at every seal") if heated else tr("Look at every seal"),
+            tr("Turn the thermostat up until the heat comes on, set it back, close gaps with tape or foam, and "
+               "check the plug against rain.")
+            if heated
+            else tr("Look for daylight in every joint; close gaps with tape or foam."),
+            (),
+            covered,
+            (tr("thermometer"),) if heated else (tr("tape"),),
+            15,
+            down=(tr("Switch off the power"), tr("Unplug the supply before anything is touched."))
+            if heated
+            else (tr("Open the shelter"), tr("Open it on an overcast day, so that the plant gets used to the air.")),
+        )  # fmt: skip
+
+    def _tent(self) -> list[Step]:
+        """Return the step that hangs the tent, where the brief has one."""
+        heat = self.ctx.brief.heat
+        if heat is None or not heat.tent:
+            return []
+        return [
+            self.step(
+                "tent",
+                tr("Hang the frost-cloth tent"),
+                tr("Three canes round the plant, tied together above it; drape the cloth over them down to the ground, "
+                   "clear of the heat, and weight its foot with bricks. Heat and thermostat are inside it."),
+                (),
+                ("heat",),
+                (tr("frost cloth"), tr("canes"), tr("clothes pegs"), tr("brick")),
+                15,
+                down=(tr("Take down the tent"), tr("Let the cloth dry before it is folded.")),
+            )
+        ]  # fmt: skip
+
+    def _ready(self) -> str:
+        """Return the key of the last step before anything of the shelter stands."""
+        heat = self.ctx.brief.heat
+        return "tent" if heat is not None and heat.tent else "heat"
+
     def _slide(self) -> list[Step]:
         body = [p for p in self.parts if in_body(p)]
         front = [p for p in self.parts if p.face == "FRONT" and p.level == 1 and p.lift_out]
         mass = math.fsum(p.mass_kg for p in body)
+        loose = math.fsum(p.mass_kg for p in front)
         return [
             self.step(
                 "body",
@@ -104,11 +152,12 @@ class Raising(StepWriter):
                 tr("Bolt the frames together on open ground with the front sill out, then slide the body over the ring "
                    "from behind, open side first.") + self._behind(),
                 body,
-                ("heat",),
-                (tr("spanner"),),
+                (self._ready(),),
+                (tr("spanner"), tr("steps")),
                 20,
                 mass,
                 (tr("not in wind"),),
+                hands=2,
                 down=(
                     tr("Slide the body away"),
                     tr("With the front open, slide the three-sided body off the plant and lay the frames apart."),
@@ -117,15 +166,35 @@ class Raising(StepWriter):
             self.step(
                 "front-sill",
                 tr("Bolt the front sill back"),
-                tr("Two bolts each end, then what stands on the sill."),
+                self._insert(front),
                 front,
                 ("body",),
-                (tr("spanner"),),
-                8,
-                down=(tr("Open the front"), tr("Undo the bolts and lift out the front sill and what stands on it.")),
+                (tr("spanner"), tr("driver")),
+                12,
+                loose,
+                hands=2,
+                down=(
+                    tr("Open the front"),
+                    tr("Undo the bolts of the sill and the screws into head and stiles, and lift the sill out in one "
+                       "piece with all that stands on it."),
+                ),
             ),
             self._anchor(("front-sill",)),
         ]  # fmt: skip
+
+    def _insert(self, front: list[Part]) -> str:
+        """Return how the sill and what stands on it go back into the front frame."""
+        roles = {p.role for p in front}
+        said = [tr("Set the sill in between the stiles with all that stands on it; two bolts through each stile into "
+                   "its bracket.")]  # fmt: skip
+        tops = [tr("the head into each mullion")] if "mullion" in roles else []
+        tops += [tr("the stile into each cross bar")] if "transom" in roles else []
+        if tops:
+            said.append(tr("Then two long screws through {places}.").format(places=all_of(tops)))
+        if "diagonal" in roles:
+            count = self.ctx.brief.frame.brace_screws
+            said.append(tr("{count} long screws hold the diagonal on the head.").format(count=count))
+        return " ".join(said)
 
     def _behind(self) -> str:
         """Return what posts behind the shelter mean for sliding it in from there."""
@@ -172,7 +241,7 @@ class Raising(StepWriter):
 
     def _frame_by_frame(self) -> list[Step]:
         steps = []
-        before: tuple[str, ...] = ("heat",)
+        before: tuple[str, ...] = (self._ready(),)
         for face in WALL_ORDER:
             parts = [
                 p for p in self.parts if p.face == face and p.level == 1 and p.kind != "panel" and not closes(p)
@@ -183,6 +252,7 @@ class Raising(StepWriter):
             bolt = tr("Stand it on the ring and hold it plumb while it is bolted in each corner.")
             lean = tr("Nothing holds it once the others are gone: hold it, then lay it down.")
             undo = tr("Hold it, undo its corner bolts and lay it down.")
+            gust = (tr("a standing frame falls in a gust: keep hold of it until it is bolted"),)
             steps.append(
                 self.step(
                     key,
@@ -193,7 +263,8 @@ class Raising(StepWriter):
                     (tr("spanner"), tr("spirit level"), tr("prop")),
                     10,
                     math.fsum(p.mass_kg for p in parts),
-                    (tr("a standing frame falls in a gust: keep hold of it until it is bolted"),) if first else (),
+                    hands=2,
+                    cautions=gust if first else (),
                     down=(tr("Take down the {face} frame").format(face=face_code(face)), lean if first else undo),
                 )
             )
@@ -221,7 +292,8 @@ class Raising(StepWriter):
                         (tr("spanner"), tr("steps")),
                         12,
                         math.fsum(p.mass_kg for p in parts),
-                        (tr("work from a standing platform, one person below out of the way"),),
+                        (tr("work from a standing platform, nobody below"),),
+                        hands=2,
                         down=(
                             tr("Lift down the {frame}").format(frame=name),
                             tr("Undo its corner bolts, then those through its sill, and hand it down."),
@@ -256,10 +328,11 @@ class Raising(StepWriter):
             text,
             panels + closing,
             after,
-            (tr("driver"),) if panels else (tr("clear tape"),),
+            ((tr("driver"), tr("steps")) if panels else (tr("clear tape"),)),
             4 + 4 * len(panels),
             max((p.mass_kg for p in panels), default=0.0),
-            (tr("a panel is a sail: not in more than a light breeze"),) if windy else (),
+            hands=2 if panels else 1,
+            cautions=(tr("a panel is a sail: not in more than a light breeze"),) if windy else (),
             down=(
                 (tr("Take off the panels of the {face}") if panels else tr("Look over the film of the {face}")).format(
                     face=name
@@ -285,10 +358,22 @@ class Raising(StepWriter):
                 tr("Undo the wide washers, the top ones last; screws and washers into their bag."),
             )  # fmt: skip
         return (
-            tr("By number: {numbers}. Arrow up, OUTSIDE FACE out; lower each into its side slots, then close it with "
-               "its top piece.").format(numbers=numbers),
+            tr("By number: {numbers}. Arrow up, OUTSIDE FACE out. From steps, lift each over the head, let it down "
+               "between its uprights into the foot channel and close it with its top piece, the screws through the "
+               "notches.").format(numbers=numbers) + self._vents(panels) + self._buttons(panels),
             tr("Undo the top pieces, lift each panel out of its slots, the last number first; screws into their bag."),
         )  # fmt: skip
+
+    def _vents(self, panels: list[Part]) -> str:
+        vents = [p.mark for p in panels if p.vent]
+        if not vents:
+            return ""
+        return " " + tr("Panel {mark} is the vent: hang its sash by the hinges.").format(mark=", ".join(vents))
+
+    def _buttons(self, panels: list[Part]) -> str:
+        if not any(isinstance(p.cut, SheetCut) and p.cut.holes for p in panels):
+            return ""
+        return " " + tr("Button fixings into the cross bars.")
 
     def _roofs(self) -> list[Step]:
         steps = []
@@ -309,32 +394,50 @@ class Raising(StepWriter):
         return self.step(
             face.lower().replace(" ", "-"),
             (tr("Lift the {face} on whole") if whole else tr("Lift the bare {face} frame on")).format(face=name),
-            tr("With its skin on, over the high side first; bolt it to the angles.")
-            if whole
-            else tr("Over the high side first; bolt it to the angles."),
+            self._over(face, whole=whole),
             parts,
             walls,
             (tr("spanner"), tr("steps")),
             15,
             math.fsum(p.mass_kg for p in parts),
             (tr("steps on firm ground; never lean on a panel"),),
+            hands=2,
             down=(
                 tr("Lift the {face} off").format(face=name),
                 tr("Undo the bolts of the angles and lift it off over the high side."),
             ),
         )
 
+    def _over(self, face: str, *, whole: bool) -> str:
+        """Return how a roof frame goes on."""
+        said = [
+            tr("With its skin on, which is put in on the ground, over the high side first; bolt each rafter to its "
+               "angle.")
+            if whole
+            else tr("Over the high side first; bolt each rafter to its angle.")
+        ]  # fmt: skip
+        ridge = [p.mark for p in self.parts if p.role == "ridge"]
+        if ridge and face == self.roofs[0]:
+            said.insert(0, tr("First the ridge {mark} into its angles between the gables.").format(mark=ridge[0]))
+        if ridge:
+            said.append(tr("Bolt its top rail to the ridge."))
+        if ridge and face == self.roofs[-1]:
+            said.append(tr("Ridge strip over the joint."))
+        return " ".join(said)
+
     def _roof_panels(self, face: str, panels: list[Part], frame: str) -> Step:
         name = face_code(face)
         return self.step(
             f"{frame}-panels",
             tr("Panels of the {face}").format(face=name),
-            tr("By number, from the low edge up, then the top pieces."),
+            tr("By number, from the low edge up: slide each down between its rafters from the high edge, then the top "
+               "pieces, the screws through the notches."),
             panels,
             (frame,),
             (tr("driver"), tr("steps")),
             20,
             max((p.mass_kg for p in panels), default=0.0),
+            hands=2,
             down=(
                 tr("Take off the panels of the {face}").format(face=name),
                 tr("Undo the top pieces and hand the panels down, the highest first; screws into their bag."),

@@ -6,7 +6,9 @@ and the hands it takes. Minutes are rough guides; common practice, no source.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
+from fractions import Fraction
 
 from enclosure.language import tr
 from enclosure.shape.context import Context
@@ -15,6 +17,9 @@ from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Anchor, Part, Phase, Step
 from enclosure.shape.names import face_code
 from enclosure.units import format_length
+
+QUARTER_INCH_MM = 25.4 / 4
+FINE_BELOW_MM = 10.0
 
 
 class StepWriter:
@@ -36,6 +41,21 @@ class StepWriter:
     def long(self, length_mm: float) -> str:
         """Return a length in the units of the papers."""
         return format_length(length_mm, self.ctx.brief.papers.units)
+
+    def about(self, length_mm: float) -> str:
+        """Return a length that something may have at most: to the quarter inch, rounded down, or to the mm."""
+        if self.ctx.brief.papers.units == "inch":
+            return self.long(math.floor(length_mm / QUARTER_INCH_MM) * QUARTER_INCH_MM)
+        return self.long(length_mm)
+
+    def fine(self, size_mm: float) -> str:
+        """Return the size of a drill or a hole: to the thirty-second of an inch, or to the mm."""
+        if self.ctx.brief.papers.units == "inch":
+            parts = 32 if size_mm < FINE_BELOW_MM else 16
+            size = Fraction(round(size_mm / 25.4 * parts), parts)
+            whole, rest = divmod(size, 1)
+            return " ".join(str(one) for one in (whole, rest) if one) + " in"
+        return self.long(size_mm)
 
     def frame_name(self, face: str, level: int) -> str:
         """Return what a frame is called in a sentence: BACK frame, BACK frame of tier 2."""
@@ -59,9 +79,11 @@ class StepWriter:
         lifted: float | None = None,
         cautions: tuple[str, ...] = (),
         down: tuple[str, str] | None = None,
+        hands: int = 1,
     ) -> Step:
         """Return a step; the heaviest lift is that of its heaviest part unless told.
 
+        `hands` is how many people it takes beside the lifting (one holds, one drills), where there are so many;
         `down` are title and text of the step that undoes it.
         """
         if down is not None:
@@ -77,7 +99,7 @@ class StepWriter:
             marks,
             after,
             tools,
-            hands_for(heaviest, self.people),
+            max(hands_for(heaviest, self.people), min(hands, self.people.count)),
             round(heaviest, 1),
             minutes,
             cautions,

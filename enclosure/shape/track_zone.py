@@ -100,6 +100,8 @@ def _piece(
     cut: StickCut,
     bay: int,
     tier: int,
+    *,
+    lifts: bool = False,
 ) -> Part:
     where = kit.grid.plane
     flange, slot = track.flange_mm, track.slot_width_mm
@@ -109,8 +111,10 @@ def _piece(
         slab(where, band, flange + slot, 2 * flange + slot),
     )
     mass = round(cut.length_mm / 1000 * track.mass_kg_m, 4)
+    grid, vent = kit.grid, kit.zone.vent
+    lift_out = lifts and grid.lift_out_sill and not vent
     return Part(
-        "", "track", role, kit.grid.face, kit.grid.level, bay, tier, track.key, cut, solids, mass, vent=kit.zone.vent
+        "", "track", role, grid.face, grid.level, bay, tier, track.key, cut, solids, mass, vent=vent, lift_out=lift_out
     )
 
 
@@ -147,7 +151,7 @@ def _upright_tracks(kit: _Kit) -> list[Part]:
         tops = [level_at(band, a) for a in band_span]
         angle = round(math.degrees(math.atan(abs(tops[0] - tops[1]) / (band_span[1] - band_span[0]))), 3)
         cut = StickCut(floor_to(max(b for _, b in band) - bottom, kit.ctx.step), 0.0, angle)
-        parts.append(_piece(kit, track, role, band, web, cut, bay, 0))
+        parts.append(_piece(kit, track, role, band, web, cut, bay, 0, lifts=role == "joiner"))
     return parts
 
 
@@ -208,6 +212,7 @@ def _level_tracks(
         half = track.web_mm / 2
         low, high = floor - half - track.slot_depth_mm, floor + half + track.slot_depth_mm
         web = (floor - half, floor + half)
+    # the foot channel stays on the frame; what has a tier goes on and off with its panel
     cut = StickCut(floor_to(mouths[1] - mouths[0], kit.ctx.step))
     return [
         _piece(
@@ -218,7 +223,8 @@ def _level_tracks(
             box(mouths[0], web[0], mouths[1], web[1]),
             cut,
             bay,
-            tier,
+            0 if is_foot else tier,
+            lifts=is_foot,
         )
     ]
 

@@ -169,13 +169,14 @@ class Board(FileModel):
 
 
 class Hardware(FileModel):
-    """Something bought by the piece or by the metre, in packs."""
+    """Something bought by the piece or by the metre, in packs; a bolt or a screw may say how long it is."""
 
     key: Key
     name: Text
     per: Annotated[Literal["each", "m"], one_of("each", "m")]
     pack: Annotated[float, plain_number(0.1, 10_000, "pieces or metres in a pack")]
     price: Price
+    length_mm: Annotated[float | None, length("5 mm", "500 mm")] = None
 
 
 class Brick(FileModel):

@@ -17,6 +17,8 @@ from enclosure.outputs.drawing.section import Knife, level_section, upright_sect
 from enclosure.shape.model import Design, Frame, Point
 
 Box = tuple[float, float, float, float]
+OUTSIDE_MM = 42.0
+"""What of the corner's window lies before the front frame: track, panel and a margin."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +61,14 @@ def details(design: Design, size: tuple[float, float]) -> list[Detail]:
         )
     )
     level = level_section(_quiet_height(front))
+    outside = min(high * 0.3, OUTSIDE_MM)
     found.append(
         Detail(
             "corner",
             "Front left corner",
             "seen from above, front at the foot",
             level,
-            (-wide * 0.3, -high * 0.3, wide * 0.7, high * 0.7),
+            (-wide * 0.3, -outside, wide * 0.7, high - outside),
         )
     )
     if front.bay_lines_mm:

@@ -21,6 +21,8 @@ from enclosure.outputs.paper.label_notes import LabelNote, note_line
 from enclosure.outputs.paper.layer import (
     BLACK,
     BOLD,
+    SLIM,
+    SMALLEST,
     WHITE,
     Box,
     Sheet,
@@ -32,6 +34,7 @@ from enclosure.shape.model import Design, Part, StickCut
 from enclosure.shape.names import address, face_code
 
 NUMBER_MM = 20.0
+ROW_PITCH = 1.5
 SMALL_LEAST_MM = (40.0, 19.0)
 _REVERSIBLE = frozenset("01689")
 _KIND_WORDS = {
@@ -199,7 +202,7 @@ def _flat(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
             foot -= height * 1.55
     else:
         line = f"{address(part)}  {facts.words.size(part)}{flutes}"
-        sheet.text(line, left, bottom + 0.6, wide, min(2.5, foot - bottom), bold=True, least=1.5)
+        sheet.text(line, left, bottom + 0.6, wide, max(SMALLEST, min(2.5, foot - bottom)), bold=True)
     if right - code - 2 - (x + 10) >= 14 and high > 40:
         _place(sheet, facts, part, (x + 10, top - code, right - code - 2, top))
 
@@ -258,7 +261,7 @@ def _flute_sign(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     sheet.line((middle, low + 1), (middle, high - 1), "narrow", 0.35)
     sheet.arrow((middle, high - 0.5), 90, 2.6)
     sheet.arrow((middle, low + 0.5), -90, 2.6)
-    sheet.text(tr("FLUTES"), middle, bottom + 0.6, right - left, 1.9, align="centre", bold=True, least=1.5)
+    sheet.text(tr("FLUTES"), middle, bottom + 0.6, right - left, 1.9, align="centre", bold=True)
 
 
 def _code(sheet: Sheet, words: str, right: float, bottom: float, side: float, error: str) -> None:
@@ -327,7 +330,8 @@ def _plan(sheet: Sheet, design: Design, face: str, box: Box) -> None:
     else:
         sheet.hatch([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], 1.2)
     word = tr_as("on a small plan", "front")
-    sheet.text(word, (left + right) / 2, bottom + 0.4, right - left, 1.8, align="centre", least=1.2)
+    wide = max(right - left, text_width(word, SMALLEST, SLIM))
+    sheet.text(word, (left + right) / 2, bottom + 0.4, wide, SMALLEST, align="centre")
 
 
 def _small_print(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
@@ -339,11 +343,13 @@ def _small_print(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
         lines.append((tr("opens: vent"), True))
     if part.layer > 1:
         lines.append((tr("outer layer"), True))
-    height = min(2.0, (top - bottom) / (len(lines) * 1.6))
+    height = max(SMALLEST, min(2.0, (top - bottom) / (len(lines) * 1.6)))
     y = top
     for line, bold in lines:
         y -= height * 1.6
-        sheet.text(line, left, y, right - left, height, bold=bold, least=1.3)
+        if y < bottom - 0.3:
+            break
+        sheet.text(line, left, y, right - left, height, bold=bold)
 
 
 def small_label(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
@@ -354,30 +360,40 @@ def small_label(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     if part.kind not in _KIND_WORDS:
         raise OutputError(f"part {part.mark} is a panel and needs a panel label", "use a larger cell")
     sign = "↑" if _is_upright(facts.design, part) else "← →"
-    sheet.text(part.mark, left, top - mark, wide - 16, mark, bold=True, least=3.5)
+    side = 0.0
     if isinstance(part.cut, StickCut):
-        word = tr("↑ top") if sign == "↑" else tr("← left end")
-        sheet.text(word, right, top - 3.0, 15, 2.5, align="right")
-        sheet.text(tr("mark outside"), right, top - 6.4, 15, 1.8, align="right", least=1.3)
-    rows = [
-        (f"{face_code(part.face)} {tr(part.role)}", True),
-        (f"{facts.words.size(part)}{_end_words(part)}", False),
-        (f"{tr(_KIND_WORDS[part.kind])}{_where(part)}, {facts.design.name}, {facts.version}", False),
-    ]
+        word, outside = (tr("↑ top") if sign == "↑" else tr("← left end")), tr("mark outside")
+        side = max(text_width(word, SMALLEST, SLIM), text_width(outside, SMALLEST, SLIM)) + 0.6
+        sheet.text(word, right, top - 3.0, side, 2.5, align="right")
+        sheet.text(outside, right, top - 6.4, side, SMALLEST, align="right")
+    sheet.text(part.mark, left, top - mark, wide - side - 1.0, mark, bold=True, least=3.5)
     note = facts.notes.get(part.mark)
+    room = high - mark - 1.6
+    rows = _small_rows(facts, part, wide, most=int(room / (SMALLEST * ROW_PITCH)) - (note is not None))
     if note is not None:
         rows.insert(2, ("", False))
-    room = high - mark - 2.0
-    height = max(1.8 if note is None else 1.5, min(2.6, room / (len(rows) * 1.55)))
-    y = top - mark - 1.6
+    height = max(SMALLEST, min(2.6, room / (len(rows) * ROW_PITCH)))
+    y = top - mark - 1.2
     for line, bold in rows:
-        if y - height < bottom - 0.3:
-            break
         if line:
-            sheet.text(line, left, y - height, wide, height, bold=bold, least=1.4)
+            sheet.text(line, left, y - height, wide, height, bold=bold)
         elif note is not None:
             note_line(sheet, note, left, y - height, wide, height)
-        y -= height * 1.6
+        y -= height * ROW_PITCH
+
+
+def _small_rows(facts: LabelFacts, part: Part, wide: float, most: int) -> list[tuple[str, bool]]:
+    """Return the lines of a small label, joined where there is room beside each other and dropped from the last."""
+    cuts, where = _end_words(part), f"{tr(_KIND_WORDS[part.kind])}{_where(part)}"
+    whose = f"{facts.design.name}, {facts.version}"
+    rows = [(f"{face_code(part.face)} {tr(part.role)}", True)]
+    for first, second in ((facts.words.size(part), cuts), (where, whose)):
+        joined = f"{first}, {second}" if second else first
+        if text_width(joined, SMALLEST, SLIM) <= wide:
+            rows.append((joined, False))
+        else:
+            rows += [(first, False), (second, False)]
+    return rows[: max(most, 2)]
 
 
 def _is_upright(design: Design, part: Part) -> bool:
@@ -393,8 +409,7 @@ def _is_upright(design: Design, part: Part) -> bool:
 def _end_words(part: Part) -> str:
     if not isinstance(part.cut, StickCut):
         return ""
-    found = ends(part.cut)
-    return f", {found}" if found else ""
+    return ends(part.cut)
 
 
 def _where(part: Part) -> str:

@@ -34,7 +34,7 @@ def note_line(sheet: Sheet, note: LabelNote, x: float, y: float, room: float, he
         wide = struck(sheet, note.was, x, y, big, room)
         start = x + wide + big * 0.6
     if note.words:
-        sheet.text(note.words, start, y, x + room - start, height, least=0.9)
+        sheet.text(note.words, start, y, x + room - start, height)
 
 
 def struck(sheet: Sheet, mark: str, x: float, y: float, height: float, room: float) -> float:
@@ -42,7 +42,7 @@ def struck(sheet: Sheet, mark: str, x: float, y: float, height: float, room: flo
     wide = text_width(mark, height, BOLD)
     if wide > room:
         wide, height = room, height * room / wide
-    sheet.text(mark, x, y, room, height, bold=True, least=1.4)
+    sheet.text(mark, x, y, room, height, bold=True)
     middle = y + height / 2
     rise = height * 0.22
     sheet.line((x - 0.5, middle - rise), (x + wide + 0.5, middle + rise), "wide", max(0.3, height * 0.11))

@@ -225,7 +225,7 @@ def _plain_page(sheet: Sheet, cells: LabelSheet, title: str) -> None:
     room = right - left - 106
     sheet.text(title, right, 11.5, room, SMALLEST, align="right")
     for place, line in enumerate(tr(words) for words in _HINT):
-        sheet.text(line, right, 8.0 - 3.0 * place, room, SMALLEST, align="right", least=1.3)
+        sheet.text(line, right, 8.0 - 3.0 * place, room, SMALLEST, align="right")
 
 
 def page_of(number: int, total: int) -> str:

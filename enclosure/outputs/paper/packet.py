@@ -26,15 +26,17 @@ from enclosure.outputs.paper.flow import table_page
 from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import BODY, DRAWN, WHITE, Sheet
 from enclosure.outputs.paper.old_pages import add_old_pages
+from enclosure.outputs.paper.packet_base import base_draw, stakes_draw
 from enclosure.outputs.paper.packet_details import detail_draw
-from enclosure.outputs.paper.packet_frames import base_draw, frame_draws, stakes_draw
+from enclosure.outputs.paper.packet_frames import frame_draws
+from enclosure.outputs.paper.packet_gussets import gusset_draws
 from enclosure.outputs.paper.packet_sections import sections_draw
 from enclosure.outputs.paper.packet_sheets import sheet_draws
 from enclosure.outputs.paper.packet_sticks import stick_draws
 from enclosure.outputs.paper.scale import fit_scale
 from enclosure.outputs.paper.scene import Scene, paint
 from enclosure.outputs.paper.table import Column, Row, Table
-from enclosure.outputs.paper.words import Words, continued, natural, words_of
+from enclosure.outputs.paper.words import Words, continued, natural, timber_words, words_of
 from enclosure.shape.model import Design, Part, SheetCut
 from enclosure.shape.names import FACES, address, face_word, in_its_language
 
@@ -64,6 +66,8 @@ def write_packet(design: Design, plans: Plans, path: Path, old: OldParts | None 
     for frame in design.frames:
         for title, draw in frame_draws(design, frame, words, room, high):
             book.add(title, draw, chapter=tr("Frames"))
+    for title, draw in gusset_draws(design, words):
+        book.add(title, draw, chapter=tr("Frames"))
     book.add(tr("Base ring and anchors"), base_draw(design, words), chapter=tr("On the ground"))
     stakes = stakes_draw(design, words)
     if stakes is not None:
@@ -191,6 +195,7 @@ def table_pages(
 def add_buying(book: Book, plans: Plans, words: Words, room: float, high: float) -> None:
     """Add the buying list, panes to order and crosscuts to ask for."""
     rows: list[Row] = []
+    sizes = {m.name: timber_words(m, words) for m in book.design.materials}
     for group in dict.fromkeys(line.group for line in plans.buying):
         lines = [line for line in plans.buying if line.group == group]
         rows.append(
@@ -199,7 +204,7 @@ def add_buying(book: Book, plans: Plans, words: Words, room: float, high: float)
         rows.extend(
             Row(
                 (
-                    line.name,
+                    sizes.get(line.name, line.name) if line.group == "timber" else line.name,
                     bought(line.size_text),
                     _count(line.count, line.unit),
                     money(line.unit_price_cents),
@@ -333,22 +338,25 @@ def add_panel_list(book: Book, design: Design, words: Words, room: float, high: 
                 words.size(part) + _shape(part, words),
                 words.mass(part.mass_kg),
                 _tape(part, words),
+                _holes(part, words),
             )
         )
         for part in sorted(design.panels(), key=lambda p: (natural(p.mark), p.layer))
     )
     columns = (
-        Column(tr("Panel"), 14, "right", True),
-        Column(tr("Where"), 50),
-        Column(tr("Width × height"), 56),
-        Column(tr("Mass"), 20, "right"),
-        Column(tr("Tape at top / foot"), 44),
+        Column(tr("Panel"), 13, "right", True),
+        Column(tr("Where"), 38),
+        Column(tr("Width × height"), 48),
+        Column(tr("Mass"), 16, "right"),
+        Column(tr("Tape at top / foot"), 36),
+        Column(tr("Holes"), 40),
     )
     table_pages(
         book,
         tr("Panels"),
         tr("Panels"),
-        tr("Sizes as cut; weather face out. Solid tape on the top edge, breather tape on the foot."),
+        tr("Sizes as cut; weather face out. Solid tape on the top edge, breather tape on the foot. Holes for button "
+           "fixings: from the left edge, from the foot; how wide."),
         Table(columns, rows, 2.2),
         room,
         high,
@@ -376,6 +384,14 @@ def _tape(part: Part, words: Words) -> str:
     if not any(part.tape_mm):
         return tr_as("tape", "none")
     return f"{words.length(part.tape_mm[0])} / {words.length(part.tape_mm[1])}"
+
+
+def _holes(part: Part, words: Words) -> str:
+    """Return where the holes of button fixings are drilled."""
+    if not isinstance(part.cut, SheetCut) or not part.cut.holes:
+        return ""
+    places = "; ".join(f"{words.bare(h.x_mm)}, {words.bare(h.y_mm)}" for h in part.cut.holes)
+    return f"{places}; ⌀ {words.length(part.cut.holes[0].diameter_mm)}"
 
 
 def _panel_map(design: Design, faces: list[str]) -> Draw:
@@ -461,5 +477,5 @@ def add_hardware(book: Book, design: Design, words: Words, room: float, high: fl
 
 def _amount(unit: str, amount: float, words: Words) -> str:
     if unit == "m":
-        return words.length(amount * 1000, feet=True) if words.units == "inch" else f"{amount:.1f} m"
+        return f"{math.ceil(amount / 0.3048)} ft" if words.units == "inch" else f"{amount:.1f} m"
     return f"{round(amount)}"

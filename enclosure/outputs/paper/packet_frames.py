@@ -1,9 +1,10 @@
-"""What does each frame look like, and where does the base ring lie? Drawings to scale with dimensions.
+"""What does each frame look like? Drawings to scale with dimensions.
 
 A frame is seen from outside, as it stands or, for a roof, as one looks down on
 the slope. Members are drawn as they are; what lies behind them (gussets and
 diagonals on the inside) is dashed. Chains give the centre lines of bays and
-tiers from the left and from the foot; the diagonals are for squaring.
+tiers from the left and from the foot, the list beside them the middle of every
+member that no chain reaches; the diagonals are for squaring.
 
 Units: mm on paper.
 """
@@ -17,17 +18,18 @@ from enclosure.language import tr, tr_as
 from enclosure.outputs.drawing.hull import hull
 from enclosure.outputs.drawing.neighbours import on_plane
 from enclosure.outputs.drawing.solids import body_of
-from enclosure.outputs.paper.dimension import aligned, chain_across, chain_up
+from enclosure.outputs.paper.dimension import chain_across, chain_up
 from enclosure.outputs.paper.frame import Draw, heading
-from enclosure.outputs.paper.layer import BODY, BOLD, NARROW_MM, PALE, WHITE, WOOD, Align, Sheet, text_width
+from enclosure.outputs.paper.layer import BODY, BOLD, NARROW_MM, WHITE, WOOD, Sheet, text_width
 from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.table import Column, Row, Table
-from enclosure.outputs.paper.words import Words, ends, natural
-from enclosure.shape.anchoring import wire_length
-from enclosure.shape.model import Design, Frame, Part, Point, StickCut
-from enclosure.shape.names import FACES, all_of
+from enclosure.outputs.paper.words import Words, natural, stick_words
+from enclosure.shape.model import Design, Frame, Part, Point
+from enclosure.shape.names import FACES
 
 _BEHIND = ("gusset", "diagonal")
+_LAP_MM = 100.0
+"""No side stile is thicker; a corner bolt's place lies within it."""
 LEAST_DRAWING = 0.42
 """Share of the page that a frame's drawing keeps when its list is long."""
 
@@ -47,13 +49,14 @@ def frame_draws(
         for p in design.parts
         if p.face == frame.face and p.level == frame.level and p.kind in ("member", "batten", *_BEHIND)
     ]
-    rows = tuple(_row(design, part, words) for part in sorted(parts, key=lambda p: natural(p.mark)))
+    rows = tuple(_row(design, frame, part, words) for part in sorted(parts, key=lambda p: natural(p.mark)))
     columns = (
-        Column(tr("Mark"), 14, "left", True),
-        Column(tr("Part"), 30),
-        Column(tr("Size"), 42),
-        Column(tr("Ends"), 40),
-        Column(tr("Material"), 52),
+        Column(tr("Mark"), 12, "left", True),
+        Column(tr("Part"), 29),
+        Column(tr("Size"), 31),
+        Column(tr("Ends"), 41),
+        Column(tr("Where"), 45),
+        Column(tr("Material"), 24),
     )
     table = Table(columns, rows, 2.0)
     least = min(high * 0.5, max(high * LEAST_DRAWING, high - 15 - table.total(room)))
@@ -67,13 +70,17 @@ def frame_draws(
 
 
 def _bolts(design: Design, frame: Frame, bag: str) -> list[Point]:
-    """Return the bolts of a bag that go through the members of this frame, in its own (a, b)."""
+    """Return the bolts of a bag that go through the members of this frame, in its own (a, b).
+
+    A corner bolt's place lies on the side frame's stile; it runs on through that of front or back.
+    """
     found = []
+    reach = frame.depth_mm + (_LAP_MM if frame.face in ("FRONT", "BACK") and bag == "corner bolts" else 0.0)
     for fixing in design.fixings:
         if fixing.key.startswith("bolt") and fixing.bag == bag:
             for position in fixing.positions:
                 off = tuple(p - o for p, o in zip(position, frame.plane.origin, strict=True))
-                if -frame.depth_mm <= sum(x * n for x, n in zip(off, frame.plane.n, strict=True)) <= 1.0:
+                if -reach <= sum(x * n for x, n in zip(off, frame.plane.n, strict=True)) <= 1.0:
                     found.append(on_plane(frame.plane, position))
     left, bottom = min(a for a, _ in frame.outline), min(b for _, b in frame.outline)
     right, top = max(a for a, _ in frame.outline), max(b for _, b in frame.outline)
@@ -98,23 +105,44 @@ def _bolt_words(design: Design, frame: Frame, words: Words) -> tuple[str, list[P
     if said:
         line = tr("Crosses: corner bolts, through both frames, at heights of {heights} from the foot.")
         lines.append(line.format(heights="; ".join(said)))
+        if frame.face in ("FRONT", "BACK"):
+            edge = min(a - low_a for a, _ in places)
+            lines.append(tr("They run {size} from the outer edge of the stile.").format(size=words.bare(edge)))
     if along:
         line = tr("Bolts down into the frame below at {places} from the left.")
         lines.append(line.format(places=", ".join(words.bare(a) for a in along)))
     return " ".join(lines), [*places, *down]
 
 
-def _row(design: Design, part: Part, words: Words) -> Row:
-    extra = ends(part.cut) if isinstance(part.cut, StickCut) else ""
+def _row(design: Design, frame: Frame, part: Part, words: Words) -> Row:
+    material = design.material(part.material)
     return Row(
         (
             part.mark,
             (tr("{part}, lifts out") if part.lift_out else "{part}").format(part=tr(part.role)),
             words.size(part),
-            extra,
-            design.material(part.material).name,
+            stick_words(part, material, words),
+            _where(frame, part, words),
+            material.name,
         )
     )
+
+
+def _where(frame: Frame, part: Part, words: Words) -> str:
+    """Return where a part lies in its frame, from the left and from the foot."""
+    points = [point for outline in _outlines(frame, part) for point in outline]
+    left, bottom = min(a for a, _ in frame.outline), min(b for _, b in frame.outline)
+    across, upward = [a - left for a, _ in points], [b - bottom for _, b in points]
+    if part.role in ("transom", "purlin"):
+        return tr("middle {size} from the foot").format(size=words.bare((min(upward) + max(upward)) / 2))
+    if part.role in ("mullion", "rafter"):
+        return tr("middle {size} from the left").format(size=words.bare((min(across) + max(across)) / 2))
+    if part.kind == "diagonal":
+        foot = [a - left for a, b in points if b - bottom < min(upward) + 1.0]
+        head = [a - left for a, b in points if b - bottom > max(upward) - 1.0]
+        said = tr("left edge {foot} from the left at the foot, {head} at the top")
+        return said.format(foot=words.bare(min(foot)), head=words.bare(min(head)))
+    return ""
 
 
 def _list(table: Table, title: str) -> Draw:
@@ -132,8 +160,10 @@ def _draw(
         left, bottom, right, _ = sheet.area
         roof = frame.face.startswith("ROOF")
         where = tr("Seen from outside, square to the slope.") if roof else tr("Seen from outside.")
-        said = tr("Dimensions in {unit}. Dashed: on the inside.").format(unit=words.unit_word)
-        y = heading(sheet, title, f"{where} {said} {bolts[0]}".rstrip())
+        said = tr("Dimensions in {unit}, to the middle of mullions and cross bars. Dashed: on the inside.")
+        deep = tr("All members are {size} deep across the frame.").format(size=words.bare(frame.depth_mm))
+        note = " ".join(filter(None, (where, said.format(unit=words.unit_word), deep, bolts[0])))
+        y = heading(sheet, title, note)
         room = right - left
         foot = bottom + table.total(room) + 3
         across = [a for a, _ in frame.outline]
@@ -267,197 +297,3 @@ def _spots(points: list[Point]) -> list[Point]:
         (x + dx, y + dy) for x, y in on for dx, dy in ((6, 0), (-6, 0), (0, 5), (0, -5), (9, 6), (-9, 6))
     ]
     return on + beside
-
-
-# --- base ring and anchors ---------------------------------------------------------------
-
-
-def base_draw(design: Design, words: Words) -> Draw:
-    """Return the drawing of the base ring, the frame's foot and the anchor posts, seen from above."""
-
-    def draw(sheet: Sheet) -> None:
-        left, bottom, right, _ = sheet.area
-        note = _above(words)
-        y = heading(sheet, tr("Base ring and anchors"), note)
-        box, low = _plan_extent(design, "post")
-        place = fit_scale(box, (left + 36, bottom + 74, right - 36, y - 14), low)
-        _ring(sheet, design, words, place)
-        _anchors(sheet, design, words, place, "post")
-        _north(sheet, design, right - 12, y - 14)
-        sheet.text(place.words, left, bottom + 42, 30, 2.0)
-        scale_bar(sheet, place, words, left + 32, bottom + 42)
-        lines = _base_words(design, words)
-        line_y = bottom + 39.0
-        for line in lines:
-            line_y = sheet.paragraph(line, left, line_y, right - left, BODY, most=2) - 0.6
-
-    return draw
-
-
-def stakes_draw(design: Design, words: Words) -> Draw | None:
-    """Return the drawing of the stakes and their slanting wires, seen from above; None without any."""
-    stakes = [anchor for anchor in design.anchors if anchor.kind == "stake"]
-    if not stakes:
-        return None
-
-    def draw(sheet: Sheet) -> None:
-        left, bottom, right, _ = sheet.area
-        note = _above(words)
-        y = heading(sheet, tr("Stakes and slanting wires"), note)
-        box, low = _plan_extent(design, "stake")
-        place = fit_scale(box, (left + 34, bottom + 52, right - 34, y - 22), low)
-        wide, deep = design.outside_mm[0], design.outside_mm[1]
-        sheet.polygon([place.at(p) for p in ((0.0, 0.0), (wide, 0.0), (wide, deep), (0.0, deep))], PALE, "wide")
-        front = place.at((wide / 2, 0.0))
-        sheet.text(tr_as("face", "FRONT"), front[0], front[1] - 4, 20, 2.5, align="centre", bold=True)
-        for stake in stakes:
-            sheet.line(place.at((stake.x_mm, stake.y_mm)), place.at(stake.frame_mm), "narrow", 0.25)
-        _anchors(sheet, design, words, place, "stake")
-        _north(sheet, design, right - 12, y - 14)
-        sheet.text(place.words, left, bottom + 32, 30, 2.0)
-        scale_bar(sheet, place, words, left + 32, bottom + 32)
-        line_y = bottom + 28.0
-        for line in _anchor_words(design, words, "stake"):
-            line_y = sheet.paragraph(line, left, line_y, right - left, BODY, most=3) - 0.6
-
-    return draw
-
-
-def _plan_extent(design: Design, kind: str) -> tuple[tuple[float, float], Point]:
-    anchors = [anchor for anchor in design.anchors if anchor.kind == kind]
-    xs = [0.0, design.outside_mm[0], *(p.x_mm for p in anchors)]
-    ys = [0.0, design.outside_mm[1], *(p.y_mm for p in anchors)]
-    edge = 60.0 if design.base.ring_length_mm else 0.0
-    low = (min(xs) - edge, min(ys) - edge)
-    return (max(xs) + edge - low[0], max(ys) + edge - low[1]), low
-
-
-def _ring(sheet: Sheet, design: Design, words: Words, place: Fitting) -> None:
-    wide, deep = design.outside_mm[0], design.outside_mm[1]
-    base = design.base
-    corners: list[Point] = [(0, 0), (wide, 0), (wide, deep), (0, deep)]
-    if base.ring_length_mm:
-        x0, y0 = (wide - base.ring_length_mm) / 2, (deep - base.ring_width_mm) / 2
-        x1, y1 = x0 + base.ring_length_mm, y0 + base.ring_width_mm
-        outer = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
-        inset = base.brick_mm[1]
-        u0, v0, u1, v1 = x0 + inset, y0 + inset, x1 - inset, y1 - inset
-        inner = [(u0, v0), (u1, v0), (u1, v1), (u0, v1)]
-        sheet.polygon([place.at(p) for p in outer], PALE, "wide")
-        sheet.polygon([place.at(p) for p in inner], WHITE, "wide")
-        a, b = place.at(outer[0]), place.at(outer[2])
-        sheet.line(a, b, "centre")
-        sheet.line(place.at(outer[1]), place.at(outer[3]), "centre")
-        aligned(sheet, place.at(outer[0]), place.at(outer[2]), words.bare(base.diagonal_mm), share=0.3)
-        low = place.at(outer[0])
-        chain_across(sheet, [low[0], b[0]], a[1] - 18, [words.bare(base.ring_length_mm)], a[1])
-        chain_up(sheet, [low[1], b[1]], a[0] - 34, [words.bare(base.ring_width_mm)], a[0])
-    sheet.polygon([place.at(p) for p in corners], None, "hidden", 0.3)
-    foot = place.at((0, 0))
-    far = place.at((wide, deep))
-    chain_across(sheet, [foot[0], far[0]], foot[1] - 27, [words.bare(wide)], foot[1])
-    chain_up(sheet, [foot[1], far[1]], far[0] + 36, [words.bare(deep)], far[0])
-    middle = place.at((wide / 2, 0))
-    sheet.text(tr_as("face", "FRONT"), middle[0], middle[1] - 8, 40, 3.5, align="centre", bold=True, paper=True)
-
-
-def _anchors(sheet: Sheet, design: Design, words: Words, place: Fitting, kind: str) -> None:
-    for post in design.anchors:
-        if post.kind != kind:
-            continue
-        x, y = place.at((post.x_mm, post.y_mm))
-        if kind == "stake":
-            sheet.polygon([(x, y + 1.8), (x - 1.6, y - 1.2), (x + 1.6, y - 1.2)], WHITE, "wide")
-        else:
-            sheet.circle(x, y, 1.4, WHITE, 0.5)
-        sheet.line((x - 2.4, y), (x + 2.4, y), "narrow", 0.18)
-        sheet.line((x, y - 2.4), (x, y + 2.4), "narrow", 0.18)
-        right = post.x_mm > design.outside_mm[0] / 2
-        side: Align = "left" if right else "right"
-        beside = x + (3.2 if right else -3.2)
-        if post.y_mm > design.outside_mm[1] or post.y_mm < 0:  # off the back or the front: clear of the ring
-            y += 5.5 if post.y_mm > 0 else -5.0
-        sheet.text(post.mark, beside, y + 1.6, 14, 3.5, align=side, bold=True)
-        off = f"{words.bare(post.x_mm)}, {words.bare(post.y_mm)}"
-        sheet.text(off, beside, y - 2.8, 26, 1.8, align=side)
-
-
-def _north(sheet: Sheet, design: Design, x: float, y: float) -> None:
-    """Draw a north arrow: the front of the plan points to the front's bearing."""
-    # the front looks down the page (270 degrees); north lies `bearing` anticlockwise of that direction
-    angle = 270.0 + design.front_bearing_deg
-    turn = math.radians(angle)
-    tip = (x + 8 * math.cos(turn), y + 8 * math.sin(turn))
-    tail = (x - 8 * math.cos(turn), y - 8 * math.sin(turn))
-    sheet.line(tail, tip, "wide")
-    sheet.arrow(tip, angle, 4.0)
-    sheet.text(
-        tr_as("north", "N"),
-        tip[0] + 3.4 * math.cos(turn),
-        tip[1] + 3.4 * math.sin(turn) - 1.7,
-        6,
-        3.5,
-        align="centre",
-        bold=True,
-    )
-
-
-def _anchor_words(design: Design, words: Words, kind: str) -> list[str]:
-    """Return a sentence on the posts or on the stakes, none where there are none."""
-    these = [anchor for anchor in design.anchors if anchor.kind == kind]
-    if not these:
-        return []
-    heights = all_of([words.length(h) for h in sorted({h for one in these for h in one.tie_heights_mm})])
-    depth = max(one.depth_mm for one in these)
-    deep = words.length(depth)
-    if kind == "post":
-        said = (
-            tr("Posts, driven {depth} deep: x and y from the frame's front left corner. Wire ties at {heights} above "
-               "the ring.")
-            if depth
-            else tr("Posts, driven as deep as the report says: x and y from the frame's front left corner. Wire ties "
-                    "at {heights} above the ring.")
-        )  # fmt: skip
-        return [said.format(depth=deep, heights=heights)]
-    longest = max(wire_length(one, h) for one in these for h in one.tie_heights_mm)
-    said = (
-        tr("Stakes (triangles), driven {depth} deep, leaning away from the shelter: x and y from the frame's front "
-           "left corner.")
-        if depth
-        else tr("Stakes (triangles), driven as deep as the report says, leaning away from the shelter: x and y from "
-                "the frame's front left corner.")
-    )  # fmt: skip
-    wires = tr("Wires to the corners of the frame at {heights} above the ring, {length} long from eye to ground. Flag "
-               "them where people walk.")  # fmt: skip
-    return [said.format(depth=deep), wires.format(heights=heights, length=words.length(longest))]
-
-
-def _above(words: Words) -> str:
-    return tr("Seen from above, front at the foot of the page. Dimensions in {unit}.").format(unit=words.unit_word)
-
-
-def _base_words(design: Design, words: Words) -> list[str]:
-    base = design.base
-    lines = []
-    if base.ring_length_mm:
-        size = " × ".join(words.bare(side) for side in base.brick_mm)
-        said = tr("Ring: {count} bricks of {size}, joint {joint}; buy {buy} with spares. Both diagonals must be "
-                  "{diagonal}; stretch two strings and move the corners until they are.")  # fmt: skip
-        lines.append(
-            said.format(
-                count=base.bricks,
-                size=size,
-                joint=words.bare(base.joint_mm),
-                buy=base.bricks_to_buy,
-                diagonal=words.length(base.diagonal_mm),
-            )
-        )
-        lines.append(tr("Level the ring along all four sides and across the corners before anything stands on it."))
-    if design.anchors:
-        lines += _anchor_words(design, words, "post")
-        if any(anchor.kind == "stake" for anchor in design.anchors):
-            lines.append(tr("Stakes and their slanting wires are on the next page."))
-    if base.bed_depth_mm:
-        said = tr("Bed: {depth} deep, lined; soil crowned {crown} toward the trunk.")
-        lines.append(said.format(depth=words.length(base.bed_depth_mm), crown=words.length(base.crown_mm)))
-    return lines

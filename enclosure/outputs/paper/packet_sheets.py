@@ -18,7 +18,7 @@ from enclosure.nesting.replay import CutStep, Left, Placed
 from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, mm, own_outline
 from enclosure.outputs.paper.dimension import chain_across, chain_up
 from enclosure.outputs.paper.frame import Draw, heading
-from enclosure.outputs.paper.layer import BOLD, PALE, WHITE, WOOD, Box, Sheet, text_width
+from enclosure.outputs.paper.layer import BOLD, PALE, SMALLEST, WHITE, WOOD, Box, Sheet, text_width
 from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import Words
@@ -84,13 +84,16 @@ def _draw(design: Design, page: SheetPage, words: Words, title: str, table: Tabl
         place = fit_scale(
             (mm(page.kind.width), mm(page.kind.height)), (left + 10, bottom + 12, right - _LIST_MM - 8, y - 2)
         )
-        _sheet(sheet, design, page, words, place)
+        unsaid = _sheet(sheet, design, page, words, place)
         caption = f"{place.words}, {words.unit_word}"
         sheet.text(caption, left, bottom + 1, 60, 2.0)
         scale_bar(sheet, place, words, left + 62, bottom + 1)
         x = right - _LIST_MM
         end = table.draw(sheet, x, y, _LIST_MM)
-        _legend(sheet, design, page, words, (x, bottom, right, end - 3), more)
+        end = _legend(sheet, design, page, words, (x, bottom, right, end - 3), more)
+        for line in unsaid:
+            if end - 5 > bottom:
+                end = sheet.paragraph(line, x, end, _LIST_MM, 2.0) - 0.6
 
     return draw
 
@@ -139,14 +142,16 @@ def _kind(design: Design, page: SheetPage) -> str:
     return next((m.kind for m in design.materials if m.key == page.sheets.material), "")
 
 
-def _sheet(sheet: Sheet, design: Design, page: SheetPage, words: Words, place: Fitting) -> None:
+def _sheet(sheet: Sheet, design: Design, page: SheetPage, words: Words, place: Fitting) -> list[str]:
+    """Draw the sheet; return what is said of parts too small to say it in."""
     wide, high = mm(page.kind.width), mm(page.kind.height)
     corners = [place.at(p) for p in ((0, 0), (wide, 0), (wide, high), (0, high))]
     sheet.polygon(corners, PALE, "wide", 0.6)
     for rest in page.rests:
         _rest(sheet, rest, words, place)
+    unsaid: list[str] = []
     for part, marks in zip(page.parts, page.marks, strict=True):
-        _part(sheet, design, part, marks, words, place, _to_shape(design, page, part, marks))
+        unsaid.append(_part(sheet, design, part, marks, words, place, _to_shape(design, page, part, marks)))
     for step in page.cuts:
         a, b = (place.at((mm(x), mm(y))) for x, y in (step.start, step.end))
         sheet.line(a, b, "narrow", 0.3)
@@ -164,6 +169,7 @@ def _sheet(sheet: Sheet, design: Design, page: SheetPage, words: Words, place: F
         sheet.arrow((x, low + 22), 90)
         sheet.arrow((x, low + 2), -90)
         sheet.text(tr("flutes"), x + 2.8, low + 12, 20, 1.9, align="centre", turned=True)
+    return [line for line in unsaid if line]
 
 
 def _part(
@@ -174,7 +180,8 @@ def _part(
     words: Words,
     place: Fitting,
     to_shape: bool,
-) -> None:
+) -> str:
+    """Draw a part; return its mark and size when they do not both fit into it."""
     corners = [place.at((mm(x), mm(y))) for x, y in part.outline]
     sheet.polygon(corners, WHITE, "wide", 0.45)
     own = own_outline(design, part, marks)
@@ -189,7 +196,7 @@ def _part(
         lines.append(tr("upside down"))
     if to_shape:
         lines.append(tr("then to shape"))
-    _words_inside(sheet, lines, box)
+    return "" if _words_inside(sheet, lines, box) else f"{lines[0]}: {', '.join(lines[1:])}"
 
 
 def _to_shape(design: Design, page: SheetPage, part: Placed, marks: tuple[str, ...]) -> bool:
@@ -200,8 +207,11 @@ def _to_shape(design: Design, page: SheetPage, part: Placed, marks: tuple[str, .
     return not shared and not part.flipped
 
 
-def _words_inside(sheet: Sheet, lines: list[str], box: Box) -> None:
-    """Write a mark with its size into a box, upright when that leaves larger letters."""
+def _words_inside(sheet: Sheet, lines: list[str], box: Box) -> bool:
+    """Write a mark with its size into a box, upright when that leaves larger letters; return whether the size is in.
+
+    What would be smaller than the smallest letter stays out; the list beside the sheet says it.
+    """
     wide, high = box[2] - box[0] - 1.2, box[3] - box[1] - 1.2
     heights = [1.0, *(0.5 for _ in lines[1:])]
 
@@ -213,6 +223,10 @@ def _words_inside(sheet: Sheet, lines: list[str], box: Box) -> None:
         )
         return min(5.0, by_height, by_width)
 
+    if max(best(wide, high), best(high, wide)) * heights[-1] < SMALLEST:  # only the mark finds room
+        lines, heights = lines[:1], heights[:1]
+        if max(best(wide, high), best(high, wide)) < SMALLEST:
+            return False
     level, upright = best(wide, high), best(high, wide)
     turned = upright > 1.15 * level
     unit = max(level, upright) if turned else level
@@ -224,20 +238,19 @@ def _words_inside(sheet: Sheet, lines: list[str], box: Box) -> None:
         at -= height * 1.25
         room = high if turned else wide
         anchor = (middle[0] - at, middle[1]) if turned else (middle[0], middle[1] + at)
-        if height >= 0.7:
-            sheet.text(
-                line,
-                anchor[0],
-                anchor[1],
-                room + 0.2,
-                height,
-                align="centre",
-                bold=place == 0,
-                least=height * 0.8,
-                turned=turned,
-                paper=place > 0 and len(lines) > 2,
-            )
+        sheet.text(
+            line,
+            anchor[0],
+            anchor[1],
+            room + 0.2,
+            height,
+            align="centre",
+            bold=place == 0,
+            turned=turned,
+            paper=place > 0 and len(lines) > 2,
+        )
         at -= height * 0.25
+    return len(lines) > 1
 
 
 def _rest(sheet: Sheet, rest: Left, words: Words, place: Fitting) -> None:
@@ -254,7 +267,7 @@ def _rest(sheet: Sheet, rest: Left, words: Words, place: Fitting) -> None:
         shift = 0.9 if turned else 0.0
         middle = ((a[0] + b[0]) / 2 + shift, (a[1] + b[1]) / 2 - 0.9 + shift)
         sheet.text(
-            text, *middle, max(wide, high) - 2, 2.0, align="centre", turned=turned, paper=True, least=1.4
+            text, *middle, max(wide, high) - 2, 2.0, align="centre", turned=turned, paper=True
         )
 
 
@@ -262,7 +275,7 @@ def _bubble(sheet: Sheet, number: str, a: Point, b: Point) -> None:
     """Write the number of a cut in a circle on its line, where nothing is written yet."""
     length = math.dist(a, b)
     shares = [0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9, 0.04, 0.96]
-    radius = _BUBBLE if length > 2.4 * _BUBBLE else 1.5
+    radius = _BUBBLE
     spots = [(a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1])) for s in shares]
 
     def free(p: Point) -> bool:
@@ -275,11 +288,11 @@ def _bubble(sheet: Sheet, number: str, a: Point, b: Point) -> None:
         chosen = next((p for p in beyond if free(p)), spots[0])
         sheet.line(b, chosen, "narrow", 0.18)
     sheet.circle(chosen[0], chosen[1], radius, WHITE, 0.25)
-    room = 2 * radius - 0.5
-    sheet.text(number, chosen[0], chosen[1] - 0.95, room, 1.9, align="centre", bold=True, least=1.2)
+    room = 2 * radius - 0.2
+    sheet.text(number, chosen[0], chosen[1] - 0.95, room, 1.9, align="centre", bold=True)
 
 
-def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Box, more: bool) -> None:
+def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Box, more: bool) -> float:
     left, bottom, right, top = box
     area = page.kind.width * page.kind.height
     used = sum(_area(part.outline) for part in page.parts) / area
@@ -301,7 +314,7 @@ def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Bo
     if page.kind.trim:
         lines.append(tr("Trim cuts clean the four edges of the sheet first."))
     if any(_to_shape(design, page, p, m) for p, m in zip(page.parts, page.marks, strict=True)):
-        lines.append(tr("Then to shape: cut the slope last, sizes in the list of panels and on the frames."))
+        lines.append(tr("Then to shape: cut the slope last; sizes in the list of panels, or on the page of gussets."))
     if _kind(design, page) == "glass":
         lines.append(
             tr("Glass: score and break it along the cuts, gloves and goggles on. Toughened glass cannot be cut.")
@@ -315,6 +328,7 @@ def _legend(sheet: Sheet, design: Design, page: SheetPage, words: Words, box: Bo
         if y - 8 < bottom:
             break
         y = sheet.paragraph(line, left, y, right - left, 2.0) - 0.6
+    return y
 
 
 def _area(outline: tuple[tuple[int, int], ...]) -> float:

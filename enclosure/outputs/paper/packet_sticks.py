@@ -15,8 +15,8 @@ from enclosure.language import tr
 from enclosure.nesting.plans import MaterialSticks
 from enclosure.outputs.drawing.sheet_pages import StickRow, mm, stick_rows
 from enclosure.outputs.paper.frame import Draw, heading
-from enclosure.outputs.paper.layer import BOLD, METAL, PALE, SLIM, SMALLEST, WOOD, Box, Sheet, text_width
-from enclosure.outputs.paper.words import Words, ends
+from enclosure.outputs.paper.layer import METAL, PALE, SLIM, SMALLEST, WOOD, Box, Sheet, text_width
+from enclosure.outputs.paper.words import Words, stick_words, timber_words
 from enclosure.shape.model import Design, StickCut
 
 _BLOCK_MM = 26.0
@@ -74,12 +74,14 @@ def _draw(design: Design, words: Words, blocks: list[_Block]) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, _, right, _ = sheet.area
         note = tr("Square the first end, hook the tape there and mark all positions; saw on the far side of each mark. "
-                  "Positions in {unit}.").format(unit=words.unit_word)  # fmt: skip
+                  "Positions in {unit}. Lengths are from long point to long point; angles, from a square cut, run "
+                  "across the face that will look outward.").format(unit=words.unit_word)  # fmt: skip
         y = heading(sheet, tr("Sticks in cutting order"), note)
         for block in blocks:
             if block.headed:
                 kerf = words.fine(mm(block.sticks.job.kerf))
-                line = tr("{name}, kerf {size}").format(name=block.sticks.name, size=kerf)
+                name = timber_words(design.material(block.sticks.material), words)
+                line = tr("{name}, kerf {size}").format(name=name, size=kerf)
                 sheet.text(line, left, y - 5.5, right - left, 3.5, bold=True)
                 y -= _HEAD_MM
             longest = max(kind.length for kind in block.sticks.job.sticks)
@@ -117,8 +119,11 @@ def _stick(
         wide = mm(end - start) * scale
         sheet.hatch([(x, low), (x + wide, low), (x + wide, low + _BAR_MM), (x, low + _BAR_MM)], 1.0)
     levels: list[float] = []
+    unsaid: list[str] = []
     for mark, start, length in row.pieces:
-        _piece(sheet, design, words, mark, (left + mm(start) * scale, low, mm(length) * scale), metal)
+        extra = _piece(sheet, design, words, mark, (left + mm(start) * scale, low, mm(length) * scale), metal)
+        if extra:
+            unsaid.append(f"{mark}: {extra}")
         _position(
             sheet,
             words.bare(mm(start + length - row.kind.squaring)),
@@ -127,6 +132,9 @@ def _stick(
             right,
             levels,
         )
+    if unsaid:
+        line = "; ".join(unsaid)
+        sheet.text(line, left, low - 6.4 - 3.0 * len(levels), right - left, SMALLEST)
 
 
 def _from_where(sticks: MaterialSticks, row: StickRow, words: Words) -> str:
@@ -142,7 +150,8 @@ def _from_where(sticks: MaterialSticks, row: StickRow, words: Words) -> str:
 
 def _piece(
     sheet: Sheet, design: Design, words: Words, mark: str, place: tuple[float, float, float], metal: bool
-) -> None:
+) -> str:
+    """Draw a piece with mark and length; return what else must be said of it and found no room."""
     x, low, wide = place
     cut = design.part(mark).cut
     slant = (0.0, 0.0)
@@ -161,27 +170,31 @@ def _piece(
         0.35,
     )
     length = words.bare(cut.length_mm) if isinstance(cut, StickCut) else ""
-    extra = ends(cut) if isinstance(cut, StickCut) else ""
+    part = design.part(mark)
+    extra = stick_words(part, design.material(part.material), words)
     middle = x + wide / 2
-    if wide > text_width(mark, 1.8, BOLD) + 0.6:
-        sheet.text(mark, middle, low + 4.4, wide - 0.6, 2.6, align="centre", bold=True, least=1.8)
-        longer = f"{length}, {extra}"
-        line = longer if extra and text_width(longer, 1.5, SLIM) < wide - 4 else length
-        room = wide - (4.0 if any(slant) else 0.4)
-        if text_width(length, 1.2, SLIM) < room:
-            sheet.text(line, middle, low + 1.2, room, 1.9, align="centre", least=1.2)
-    else:
-        sheet.text(
-            mark,
-            middle + 0.7,
-            low + _BAR_MM / 2,
-            _BAR_MM - 0.6,
-            1.7,
-            align="centre",
-            bold=True,
-            turned=True,
-            least=1.0,
-        )
+    room = wide - (4.0 if any(slant) else 0.4)
+    longer = f"{length}, {extra}"
+    line = longer if extra and text_width(longer, SMALLEST, SLIM) < wide - 4 else length
+    if wide > text_width(mark, SMALLEST, SLIM) + 0.6 and text_width(length, SMALLEST, SLIM) < room:
+        sheet.text(mark, middle, low + 4.4, wide - 0.6, 2.6, align="centre", bold=True)
+        sheet.text(line, middle, low + 1.2, room, 1.9, align="centre")
+        return extra if line == length else ""
+    _beside(sheet, [mark, length], (x, low, wide))
+    return extra
+
+
+def _beside(sheet: Sheet, lines: list[str], place: tuple[float, float, float]) -> None:
+    """Write mark and length of a short piece upright in it, or over it with a leader where it is shorter still."""
+    x, low, wide = place
+    if wide > len(lines) * SMALLEST * 1.7:
+        for number, line in enumerate(lines):
+            at = x + wide / 2 + (number - (len(lines) - 1) / 2) * SMALLEST * 1.6 + SMALLEST / 2
+            middle = low + _BAR_MM / 2
+            sheet.text(line, at, middle, _BAR_MM - 0.4, SMALLEST, align="centre", bold=number == 0, turned=True)
+        return
+    line = "  ".join(lines)
+    sheet.text(line, x + wide, low + _BAR_MM + 0.6, 30, SMALLEST, align="right")
 
 
 def _slant(deg: float) -> float:

@@ -10,13 +10,13 @@ Units: mm on paper.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from enclosure.checks.season_calendar import Event
 from enclosure.language import later, tr, tr_as, tr_n
-from enclosure.outputs.drawing.axonometric import View
 from enclosure.outputs.paper.frame import Book, Draw, heading
 from enclosure.outputs.paper.layer import (
     BODY,
@@ -30,14 +30,14 @@ from enclosure.outputs.paper.layer import (
     text_width,
     wrapped,
 )
+from enclosure.outputs.paper.raising_arrows import arrows_of, draw_arrows
 from enclosure.outputs.paper.raising_front import add_front
-from enclosure.outputs.paper.scene import Placing, Scene, paint
+from enclosure.outputs.paper.scene import Scene, paint
 from enclosure.outputs.paper.scene_anchors import ShownAnchors
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import Words, continued, runs, words_of
-from enclosure.shape.model import Design, Part, SheetCut, Step, Vec
-from enclosure.shape.names import FACES, address, face_word, in_its_language
-from enclosure.shape.space import add, mean_corner
+from enclosure.shape.model import Design, Part, SheetCut, Step
+from enclosure.shape.names import FACES, address, face_code, face_word, in_its_language
 
 PHASES = (
     ("first build", later("First build: once")),
@@ -54,7 +54,11 @@ _KIND_WORDS = {
     "batten": later("Battens ({count})"),
     "lining": later("Lining boards ({count})"),
 }
-_MOST_MARKS = 20
+_MOST_MARKS = 30
+_LONG = 430
+_SENTENCE = re.compile(r"(?<=[.;:]) (?=[A-ZÄÖÜ0-9])")
+_STANDING = ("bolt-frames", "roof-on", "try-panels")
+"""Steps of the first build in which the shelter stands on its ring."""
 _ANCHORING = ("posts", "anchor", "down-anchor")
 """Steps about the anchors: they bring no part, but posts, stakes and wires are drawn."""
 
@@ -75,7 +79,7 @@ def write_raising(design: Design, path: Path, events: Sequence[Event] = ()) -> N
     add_front(book, PHASES, ordered, events)
     _add_overview(book, ordered, words)
     standing = _standing(design, ordered)
-    blocks = _blocks(ordered, standing, bool(design.anchors))
+    blocks = _blocks(ordered, standing, bool(design.anchors), design.base.ring_length_mm > 0)
     for phase, title in PHASES:
         for page in _deal([block for block in blocks if block.step.phase == phase]):
             first, last = page[0].number, page[-1].number
@@ -88,7 +92,7 @@ def write_raising(design: Design, path: Path, events: Sequence[Event] = ()) -> N
 
 @dataclass(frozen=True, slots=True)
 class _Block:
-    """A step on its page: half of it with a picture, a quarter without."""
+    """A step on its page: half of it with a picture, all of it where much is to be done, a quarter without."""
 
     number: int
     step: Step
@@ -98,10 +102,19 @@ class _Block:
 
     @property
     def quarters(self) -> int:
+        if self.pictured and self.long:
+            return 4
         return 2 if self.pictured else 1
 
+    @property
+    def long(self) -> bool:
+        """Whether so much is to be done that it is told line by line on a page of its own."""
+        return len(self.step.text) > _LONG
 
-def _blocks(ordered: list[Step], standing: dict[str, frozenset[str]], anchored: bool = False) -> list[_Block]:
+
+def _blocks(
+    ordered: list[Step], standing: dict[str, frozenset[str]], anchored: bool = False, ringed: bool = False
+) -> list[_Block]:
     """Return the steps; one that brings nothing new to look at has no picture."""
     blocks: list[_Block] = []
     shown: frozenset[str] = frozenset()
@@ -110,6 +123,7 @@ def _blocks(ordered: list[Step], standing: dict[str, frozenset[str]], anchored: 
         old = standing[step.key]
         whole = old | frozenset(step.parts)
         pictured = bool(step.parts) or (bool(old) and whole != shown) or (step.key in _ANCHORING and anchored)
+        pictured = pictured or (step.key == "ring" and ringed)
         tied = (tied or step.key == "anchor" or step.phase == "take-down") and step.key not in _untied(ordered)
         blocks.append(_Block(number, step, old, pictured, tied))
         shown = old if step.phase == "take-down" else whole
@@ -148,6 +162,9 @@ def _standing(design: Design, ordered: list[Step]) -> dict[str, frozenset[str]]:
         if phase == "take-down":
             up -= set(step.parts)
             found[step.key] = frozenset(up)
+        elif step.key in _STANDING:
+            first = [key for key in step.after if key in _STANDING][:1]
+            found[step.key] = frozenset(mark for key in first for mark in by_key[key].parts)
         elif phase == "first build":
             before = _before(by_key, step)
             found[step.key] = frozenset(mark for one in before for mark in one.parts) - set(step.parts)
@@ -201,12 +218,20 @@ def _add_overview(book: Book, ordered: list[Step], words: Words) -> None:
         else tr("The shelter goes up frame by frame.")
     )
     note = f"{how} {design.raising_reason[:1].upper()}{design.raising_reason[1:]}".strip().rstrip(".") + "."
-    tables = [Table(columns, tuple(rows), height) for height in (BODY, 2.3, 2.1)]
-    one = next((table for table in tables if table.total(wide) <= high - 32), tables[0])
-    pages = one.pages(wide, high - 32, high - 14)
+    tables = [Table(columns, tuple(rows), height) for height in (BODY, 2.3, 2.1, 1.9)]
+    one = next((table for table in tables if table.total(wide) <= high - 26), None)
+    pages = [one] if one is not None else _by_phase(tables[1], wide, high)
     for number, table in enumerate(pages):
         title = continued(tr("Order of work")) if number else tr("Order of work")
         book.add(title, _overview(table, "" if number else note))
+
+
+def _by_phase(table: Table, wide: float, high: float) -> list[Table]:
+    """Return the pages of a long list of steps: the first build on its own, the work of every year together."""
+    starts = [place for place, row in enumerate(table.rows) if row.heading]
+    cut = starts[1] if len(starts) > 1 else len(table.rows)
+    parts = [replace(table, rows=rows) for rows in (table.rows[:cut], table.rows[cut:]) if rows]
+    return [page for part in parts for page in part.pages(wide, high - 26, high - 26)]
 
 
 def _lift(step: Step, words: Words) -> str:
@@ -236,11 +261,13 @@ def _page(scene: Scene, blocks: list[_Block], words: Words) -> Draw:
     def draw(sheet: Sheet) -> None:
         left, bottom, right, top = sheet.area
         quarter = (top - bottom) / 4
+        pictures = sum(block.pictured for block in blocks)
+        spare = (4 - sum(block.quarters for block in blocks)) / pictures if pictures else 0.0
         upper = top
         for place, block in enumerate(blocks):
             if place:
                 sheet.line((left, upper), (right, upper), "narrow")
-            lower = upper - block.quarters * quarter
+            lower = upper - (block.quarters + (spare if block.pictured else 0.0)) * quarter
             _step(sheet, scene, block, words, (left, lower, right, upper - 2))
             upper = lower
 
@@ -263,37 +290,67 @@ def _step(
     sheet.text(step.title, left + wide + 3, top - 7.5, right - left - wide - 3, 5.0, bold=True, least=3.5)
     facts_left = right - 60
     beside = right - left if block.pictured else facts_left - left - 6
-    y = sheet.paragraph(step.text, left, top - 14, beside, BODY, most=6)
+    y = top - 14
+    for line in _SENTENCE.split(step.text) if block.long and block.pictured else [step.text]:
+        dash = "• " if line != step.text else ""
+        y = sheet.paragraph(f"{dash}{line}", left, y, beside, BODY, most=12) - (0.6 if dash else 0.0)
     facts_top = y - 1 if block.pictured else top - 13
     _facts(sheet, scene.design, step, words, (facts_left, bottom + 2, right, facts_top))
     if not block.pictured:
         return
-    view = scene.best_view(step.parts)
-    picture = (left, bottom + 8, facts_left - 4, y - 2)
+    _picture(sheet, scene, block, (left, bottom, facts_left - 4, y - 2))
+
+
+def _picture(sheet: Sheet, scene: Scene, block: _Block, box: tuple[float, float, float, float]) -> None:
+    """Paint the step, with its marks and arrows, and say from where it is seen."""
+    left, bottom, right, top = box
+    step = block.step
+    inside = step.key.startswith("frame-") and "roof" not in step.key
+    face = next((p.face for p in scene.design.parts if p.mark in step.parts), "")
+    view = scene.from_inside(face) if inside else scene.best_view(step.parts)
     saved = sheet.area
-    sheet.area = picture
-    marked = _marked(scene.design, step)
-    inner = (picture[0] + 6, picture[1] + 3, picture[2] - 6, picture[3] - 3)
+    sheet.area = (left, bottom + 8, right, top)
+    new, old = frozenset(step.parts), block.old
+    if step.key == "ring":
+        new = scene.ring()
+    elif step.phase != "first build" or step.key in ("lining", "posts", *_STANDING):
+        old = old | scene.ring()
+    arrows = arrows_of(scene.design, step)
+    marked, names = _marked(scene.design, step)
+    inner = (left + 6, bottom + 11, right - 6, top - 3)
+    beyond = [view.project(end) for arrow in arrows for end in arrow]
     anchors = _anchors(scene.design, block)
-    placing = paint(sheet, scene, view, inner, step.parts, block.old, marked=marked, anchors=anchors)
+    placing = paint(
+        sheet, scene, view, inner, new, old, marked=marked, anchors=anchors, beyond=beyond, names=names
+    )  # fmt: skip
     sheet.area = saved
-    _movement(sheet, scene, view, placing, step)
-    caption = tr("Seen from the {side}. Filled: parts of this step.").format(side=tr_as("seen from", view.name))
-    sheet.text(caption, left, bottom + 3, facts_left - left - 4, 1.8)
+    draw_arrows(sheet, arrows, lambda point: placing.at(view.project(point)))
+    said = (
+        tr("Seen from the {side}: the inside face is toward you. Filled: parts of this step.")
+        if inside
+        else tr("Seen from the {side}. Filled: parts of this step.")
+    )
+    sheet.text(said.format(side=tr_as("seen from", view.name)), left, bottom + 3, right - left, 1.8)
 
 
 def _anchors(design: Design, block: _Block) -> ShownAnchors | None:
     """Return what of the anchors stands in a picture: the posts all winter, stakes where a step is about them."""
     step = block.step
-    if not design.anchors or (step.phase == "first build" and step.key not in ("posts", "dry-fit")):
+    if not design.anchors or (step.phase == "first build" and step.key not in ("posts", *_STANDING)):
         return None
     about = step.key in _ANCHORING
     # tied as soon as it stands, until it is taken down again
     return ShownAnchors(design, stakes=about, wires=step.key != "posts" and (about or block.tied), new=about)
 
 
-def _marked(design: Design, step: Step) -> list[str]:
-    """Return the marks to write in the picture: panels, then members, as many as stay readable."""
+def _marked(design: Design, step: Step) -> tuple[list[str], dict[str, str]]:
+    """Return the marks to write in the picture: panels, then members, as many as stay readable.
+
+    Where whole walls go up at once each wall is named on its head instead.
+    """
+    heads = {p.face: p.mark for p in design.parts if p.mark in step.parts and p.role in ("head", "eaves rail")}
+    if len(heads) > 1:
+        return list(heads.values()), {mark: face_code(face) for face, mark in heads.items()}
     kinds: tuple[str, ...] = ("panel", "film", "member", "diagonal", "batten", "lining", "gusset")
     if all(p.kind == "track" for p in design.parts if p.mark in step.parts):
         kinds = ("track",)
@@ -302,7 +359,7 @@ def _marked(design: Design, step: Step) -> list[str]:
         more = [p.mark for p in design.parts if p.kind == kind and p.mark in step.parts]
         if len(chosen) + len(more) <= _MOST_MARKS:
             chosen.extend(more)
-    return chosen
+    return chosen, {}
 
 
 def _facts(
@@ -331,57 +388,6 @@ def _facts(
             sheet.line((left, y), (right, y), "wide")
             y -= 0.6
         y = sheet.paragraph(line, left, y, room, height, bold=bold) - (0.0 if bold else 0.8)
-
-
-def _movement(sheet: Sheet, scene: Scene, view: View, placing: Placing, step: Step) -> None:
-    """Draw an arrow along which the parts of a step come or go: square to their wall."""
-    if step.phase == "first build" or not step.parts:
-        return
-    faces: dict[str, list[Part]] = {}
-    for part in scene.design.parts:
-        if part.mark in step.parts and part.kind in ("panel", "film"):
-            faces.setdefault(part.face, []).append(part)
-    if not 0 < len(faces) <= 2:
-        return
-    for face, parts in sorted(faces.items()):
-        frame = next((f for f in scene.design.frames if f.face == face), None)
-        if frame is None:
-            continue
-        normal = frame.plane.n
-        for part in parts[:1]:
-            middle = _middle(part)
-            far, near = add(middle, normal, 420.0), add(middle, normal, 120.0)
-            if step.phase == "take-down":
-                far, near = near, far
-            _block_arrow(sheet, placing.at(view.project(far)), placing.at(view.project(near)))
-
-
-def _middle(part: Part) -> Vec:
-    prism = part.solids[0]
-    a, b = mean_corner(prism.outline)
-    u, v = prism.u, prism.v
-    o = prism.origin
-    return (o[0] + a * u[0] + b * v[0], o[1] + a * u[1] + b * v[1], o[2] + a * u[2] + b * v[2])
-
-
-def _block_arrow(sheet: Sheet, start: tuple[float, float], tip: tuple[float, float]) -> None:
-    dx, dy = tip[0] - start[0], tip[1] - start[1]
-    length = (dx * dx + dy * dy) ** 0.5
-    if length < 4:
-        return
-    along, side = (dx / length, dy / length), (-dy / length, dx / length)
-
-    def at(forward: float, across: float) -> tuple[float, float]:
-        x = start[0] + forward * along[0] + across * side[0]
-        return (x, start[1] + forward * along[1] + across * side[1])
-
-    neck = length - 4.0
-    sheet.polygon(
-        [at(0, 1), at(neck, 1), at(neck, 2.4), at(length, 0), at(neck, -2.4), at(neck, -1), at(0, -1)],
-        WHITE,
-        "wide",
-        0.35,
-    )
 
 
 # --- stowing -----------------------------------------------------------------------------

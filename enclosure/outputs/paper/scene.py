@@ -13,7 +13,7 @@ Units: model in mm, page in mm, scale = page over model.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from enclosure.outputs.drawing.axonometric import (
@@ -45,10 +45,18 @@ from enclosure.outputs.paper.layer import (
     text_width,
 )
 from enclosure.outputs.paper.scene_anchors import ShownAnchors
-from enclosure.shape.model import Design, Part, Point, Prism
+from enclosure.shape.course import course
+from enclosure.shape.model import Design, Part, Point, Prism, SheetCut
 from enclosure.shape.space import area, mean_corner
 
 _CLEAR = ("multiwall", "glass", "acrylic", "film")
+RING = "ring "
+
+
+def _brick(mark: str, solid: Prism) -> Part:
+    """Return a brick of the base ring as something to paint; it is no part of the design."""
+    cut = SheetCut(0.0, 0.0, (), turnable=True)
+    return Part(mark, "lining", "brick", "BASE", 0, 0, 0, "", cut, (solid,), 0.0)
 
 
 @dataclass
@@ -65,7 +73,23 @@ class Scene:
             for solid in part.solids:
                 self.prisms.append(solid)
                 self.owners.append(part)
+        base = self.design.base
+        high = base.brick_mm[2]
+        bricks = [brick for side in course(base, self.design.outside_mm[:2]) for brick in side.bricks]
+        for number, brick in enumerate(bricks):
+            solid = Prism((0.0, 0.0, -high), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), brick, high)
+            self.prisms.append(solid)
+            self.owners.append(_brick(f"{RING}{number}", solid))
         self.clear = {m.key for m in self.design.materials if m.kind in _CLEAR}
+
+    def ring(self) -> frozenset[str]:
+        """Return the marks under which the bricks of the base ring are painted."""
+        return frozenset(part.mark for part in self.owners if part.mark.startswith(RING))
+
+    def from_inside(self, face: str) -> View:
+        """Return a view that looks at the inside face of a wall."""
+        views = {"FRONT": BACK_RIGHT, "BACK": FRONT_RIGHT, "LEFT": RIGHT_FRONT, "RIGHT": LEFT_FRONT}
+        return views.get(face, FRONT_RIGHT)
 
     def seen_from(self, view: View) -> Picture:
         """Return the picture of all parts from one side."""
@@ -118,6 +142,8 @@ def paint(
     marked: Collection[str] = (),
     quiet: bool = False,
     anchors: ShownAnchors | None = None,
+    beyond: Sequence[Point] = (),
+    names: Mapping[str, str] | None = None,
 ) -> Placing:
     """Paint a step into a box.
 
@@ -131,6 +157,8 @@ def paint(
         marked: Marks to be written beside their parts.
         quiet: Paint new parts without stress (cover picture).
         anchors: Posts, stakes and wires to show.
+        beyond: Points of the view that must find room too (arrows).
+        names: By mark, what is written in its place.
     """
     seen = scene.seen_from(view)
     shown = set(new) | set(old)
@@ -138,7 +166,8 @@ def paint(
     beside = [] if anchors is None else anchors.points(view)
     if not shapes and not beside:
         return Placing(1.0, (box[0], box[1]), (0.0, 0.0))
-    placing = _placing(_around([point for shape in shapes for point in shape.outline] + beside), box)
+    reach = [point for shape in shapes for point in shape.outline] + beside + list(beyond)
+    placing = _placing(_around(reach), box)
     if anchors is not None:
         anchors.draw(sheet, placing.at, placing.scale, view, near=False)
     for shape in shapes:
@@ -150,7 +179,7 @@ def paint(
         for mark, spot in anchors.marks(view):
             _write_mark(sheet, mark, placing.at(spot), 2.0, True)
     wanted = [mark for mark in marked if mark in shown]
-    _write_marks(sheet, scene, shapes, placing, wanted)
+    _write_marks(sheet, scene, shapes, placing, wanted, names or {})
     return placing
 
 
@@ -210,7 +239,12 @@ def _least_side(points: Sequence[Point]) -> float:
 
 
 def _write_marks(
-    sheet: Sheet, scene: Scene, shapes: Sequence[Shape], placing: Placing, marks: Sequence[str]
+    sheet: Sheet,
+    scene: Scene,
+    shapes: Sequence[Shape],
+    placing: Placing,
+    marks: Sequence[str],
+    names: Mapping[str, str],
 ) -> None:
     spots: list[tuple[str, Point, bool]] = []
     for mark in marks:
@@ -219,8 +253,8 @@ def _write_marks(
             point, open_ = _visible_spot(scene, shapes, places)
             spots.append((mark, placing.at(point), open_))
     for mark, spot, visible in sorted(spots, key=lambda one: (not one[0].isdigit(), one[0])):
-        height = 3.5 if mark.isdigit() else 2.0
-        _write_mark(sheet, mark, spot, height, visible)
+        height = 3.5 if mark.isdigit() else 2.5 if mark in names else 2.0
+        _write_mark(sheet, names.get(mark, mark), spot, height, visible)
 
 
 def _visible_spot(scene: Scene, shapes: Sequence[Shape], places: Sequence[int]) -> tuple[Point, bool]:

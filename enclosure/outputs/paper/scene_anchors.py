@@ -63,7 +63,7 @@ class ShownAnchors:
 
     def draw(self, sheet: Sheet, at: Callable[[Point], Point], scale: float, view: View, *, near: bool) -> None:
         """Draw the anchors that stand before the shelter, or those behind it with the ring."""
-        if self.new and not near:
+        if self.new and not near and not self.design.base.ring_length_mm:
             sheet.polygon([at(view.project(corner)) for corner in self.ring()], PALE, "narrow", 0.18)
         for one in sorted(self.anchors(), key=lambda a: view.toward[0] * a.x_mm + view.toward[1] * a.y_mm):
             if self._is_near(one, view) != near:

@@ -8,12 +8,14 @@ stands there.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 
 from enclosure.language import tr, tr_as
 from enclosure.outputs.paper.customary import customary
-from enclosure.shape.model import Design, Part, SheetCut, StickCut
+from enclosure.shape.model import Design, Material, Part, SheetCut, StickCut
+from enclosure.shape.rip import ripped_mm
 from enclosure.units import UnitSystem, format_length, format_mass, format_temperature
 
 
@@ -78,6 +80,16 @@ def words_of(design: Design) -> Words:
     return Words(design.units, tuple(material.name for material in design.materials))
 
 
+def timber_words(material: Material, words: Words) -> str:
+    """Return the name of a material, a timber with its dressed size where the name does not give it."""
+    if material.kind != "timber":
+        return material.name
+    sides = [words.bare(side) for side in (material.thickness_mm, material.width_mm)]
+    if all(re.search(rf"(?<![\d/]){re.escape(side)}(?![\d/])", material.name) for side in sides):
+        return material.name
+    return f"{material.name} ({words.pair(material.thickness_mm, material.width_mm)})"
+
+
 def angle(deg: float) -> str:
     """Return an angle from a square cut, or 'square'."""
     return tr_as("end of a stick", "square") if abs(deg) < 0.05 else f"{abs(deg):.1f}°"
@@ -93,6 +105,19 @@ def ends(cut: StickCut) -> str:
     if abs(cut.bevel_deg) >= 0.05:
         words.append(tr("bevel {angle} along the edge").format(angle=f"{cut.bevel_deg:.1f}°"))
     return "; ".join(words)
+
+
+def stick_words(part: Part, material: Material, words: Words) -> str:
+    """Return how a stick is cut beside its length: ends, bevel with its height, width where it is ripped."""
+    if not isinstance(part.cut, StickCut):
+        return ""
+    said = [ends(part.cut)]
+    if part.cut.bevel_deg:
+        said.append(tr("{size} high at the low edge").format(size=words.length(part.cut.bevel_low_mm)))
+    wide = ripped_mm(part, material.width_mm)
+    if wide:
+        said.append(tr("ripped to {size}").format(size=words.length(wide)))
+    return ", ".join(filter(None, said))
 
 
 def natural(mark: str) -> tuple[tuple[int, str, int], ...]:
