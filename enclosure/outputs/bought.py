@@ -7,7 +7,7 @@ import re
 from enclosure.language import decimal, later, tr
 
 _SAID = (
-    (re.compile(r"(?P<amount>[\d.]+(?: m)?) needed"), later("{amount} needed")),
+    (re.compile(r"(?P<amount>[\d.]+(?: m| ft)?) needed"), later("{amount} needed")),
     (re.compile(r"(?P<count>\d+) to lay, (?P<spare>\d+) spare"), later("{count} to lay, {spare} spare")),
     (re.compile(r"pack of (?P<amount>.+)"), later("pack of {amount}")),
     (re.compile(r"made to size; priced as (?P<size>.+)"), later("made to size; priced as {size}")),

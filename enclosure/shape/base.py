@@ -20,6 +20,8 @@ from enclosure.stock.model import Stock
 
 SPARE_BRICKS = 0.05
 BED_INSET_MM = 10.0
+BRICK_GAP_MM = 5.0
+"""From the bricks to the lining boards, which can then be set after them; practice, no source."""
 
 
 def base_ring(ctx: Context) -> Base:
@@ -60,6 +62,13 @@ def ring_height(brief: Brief, stock: Stock) -> float:
     return stock.bricks[brief.base_ring.brick].height_mm if brief.base_ring else 0.0
 
 
+def _inset(ctx: Context) -> float:
+    """Return how far inside the frame's outer edge the boards begin: clear of the sill and of the bricks."""
+    f = ctx.section.depth
+    brick = ctx.stock.bricks[ctx.brief.base_ring.brick].width_mm if ctx.brief.base_ring else 0.0
+    return tidy(max(f + BED_INSET_MM, (brick + f) / 2 + BRICK_GAP_MM if brick else 0.0))
+
+
 def lining(ctx: Context) -> list[Part]:
     """Return the foam boards that line the bed's four sides, marks still empty."""
     bed = ctx.brief.bed
@@ -67,9 +76,10 @@ def lining(ctx: Context) -> list[Part]:
         return []
     board = ctx.stock.boards[bed.lining]
     longest = max((max(s.width_mm, s.height_mm) for s in board.sizes), default=0.0)
-    f, t = ctx.section.depth, board.thickness_mm
-    inside_x, inside_y = ctx.box.width - 2 * BED_INSET_MM, ctx.box.depth - 2 * BED_INSET_MM
-    x0, y0 = f + BED_INSET_MM, f + BED_INSET_MM
+    t = board.thickness_mm
+    inset = _inset(ctx)
+    inside_x, inside_y = ctx.outside_width - 2 * inset, ctx.outside_depth - 2 * inset
+    x0, y0 = inset, inset
     ring = ring_height(ctx.brief, ctx.stock)
     top, depth = -ring, bed.depth_mm
     z = (0.0, 0.0, 1.0)

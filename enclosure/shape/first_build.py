@@ -17,6 +17,7 @@ from enclosure.shape.model import Anchor, SheetCut, Step, StickCut
 from enclosure.shape.names import all_of
 from enclosure.shape.rip import ripped_mm
 
+TIE_HOLE_MM = 6.0
 NOTCH_WIDE_MM = 8.0
 NOTCH_PAST_MM = 5.0
 """A notch in a panel's edge leaves a track screw this much play; common practice, no source."""
@@ -249,7 +250,7 @@ class FirstBuild(FrameSteps):
             " ".join(said),
             [p for p in self.parts if p.face in WALL_ORDER and not (p.kind == "panel" or closes(p))],
             fitted,
-            (tr("spanner"), tr("drill"), tr("clamps"), tr("spirit level"), tr("steps")),
+            (tr("spanner"), tr("drill"), tr("clamps"), tr("spirit level"), tr("step ladder")),
             60,
             max(math.fsum(p.mass_kg for p in self.frame_parts(face, 1)) for face in WALL_ORDER),
             (tr("do not stand frames or panels in wind"),),
@@ -280,10 +281,10 @@ class FirstBuild(FrameSteps):
             " ".join(said),
             [p for p in parts if not (closes(p) and p.kind == "track")],
             ("bolt-frames",),
-            (tr("spanner"), tr("drill"), tr("driver"), tr("steps")),
+            (tr("spanner"), tr("drill"), tr("driver"), tr("step ladder")),
             40,
             max(math.fsum(p.mass_kg for p in parts if p.face == face) for face in self.roofs),
-            (tr("steps on firm ground; never lean on a panel"),),
+            (tr("ladder on firm ground; never lean on a panel"),),
             hands=2,
         )
 
@@ -310,6 +311,10 @@ class FirstBuild(FrameSteps):
         if any(skin.kind == "glass" for skin in skins.values()):
             said.append(tr("A pane stands on two setting blocks, a quarter of its width from each side; no notch in "
                            "glass: its top piece is held by the joiners beside it and by the roof."))  # fmt: skip
+        faces = {post.tied_to for post in self.posts}
+        if any(p.face in faces for p in panels):
+            said.append(tr("At each wire tie drill two holes of {hole} through the panel, one on either side of the "
+                           "upright and clear of the track.").format(hole=self.fine(TIE_HOLE_MM)))  # fmt: skip
         if any(skin.kind in ("multiwall", "acrylic") for skin in skins.values()):
             said.append(tr("Peel off the protective film when all fit."))
         return self.step(
@@ -318,7 +323,7 @@ class FirstBuild(FrameSteps):
             " ".join(said),
             [p for p in self.parts if p.face in WALL_ORDER and (p.kind == "panel" or closes(p))],
             ("bolt-frames", "roof-on"),
-            (tr("driver"), tr("knife"), tr("pencil"), tr("steps")),
+            (tr("driver"), tr("knife"), tr("pencil"), tr("step ladder")),
             10 * len(panels),
             max(p.mass_kg for p in panels),
             hands=2,

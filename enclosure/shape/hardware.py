@@ -123,8 +123,14 @@ def hardware(
     for grid in (*walls, *roofs):
         _joints(bill, grid)
     grids = {(grid.face, grid.level): grid for grid in (*walls, *roofs)}
+    heads = {
+        (part.face, part.level): part.cut.bevel_low_mm
+        for part in parts
+        if part.role == "head" and isinstance(part.cut, StickCut) and part.cut.bevel_low_mm
+    }
     for part in parts:
-        _part_hardware(bill, part, grids.get((part.face, part.level)))
+        place = (part.face, part.level)
+        _part_hardware(bill, part, grids.get(place), heads.get(place, 0.0))
     _bed(bill, parts)
     _seals(bill, walls)
     _ridge(bill, roofs)
@@ -254,7 +260,7 @@ def _sill_bracket(bill: _Bill, grid: FrameGrid, middle: float, corner: Point, in
     bill.screw("frame_screw_bracket", "lift-out sill", screws)
 
 
-def _part_hardware(bill: _Bill, part: Part, grid: FrameGrid | None) -> None:
+def _part_hardware(bill: _Bill, part: Part, grid: FrameGrid | None, bevelled_mm: float) -> None:
     solid = part.solids[0]
     if part.kind == "track" and isinstance(part.cut, StickCut):
         _track_screws(bill, part)
@@ -264,7 +270,7 @@ def _part_hardware(bill: _Bill, part: Part, grid: FrameGrid | None) -> None:
             places = [_on(part, a, (bottom + top) / 2, solid.depth * share) for share in (0.25, 0.75)]
             bill.each("frame_screw", "frame joints", places)
     elif part.kind == "gusset" and grid is not None:
-        spots = gusset_screws(grid, part, covered_stile(bill.ctx, grid))
+        spots = gusset_screws(grid, part, covered_stile(bill.ctx, grid), bevelled_mm or grid.member_face)
         bill.screw("frame_screw_short", "gussets and diagonals", [_on(part, a, b) for a, b in spots])
     elif part.kind == "diagonal" and grid is not None:
         spots = brace_screws(part, bill.ctx.brief.frame.brace_screws, grid.member_face)

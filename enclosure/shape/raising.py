@@ -153,7 +153,7 @@ class Raising(StepWriter):
                    "from behind, open side first.") + self._behind(),
                 body,
                 (self._ready(),),
-                (tr("spanner"), tr("steps")),
+                (tr("spanner"), tr("step ladder")),
                 20,
                 mass,
                 (tr("not in wind"),),
@@ -210,7 +210,11 @@ class Raising(StepWriter):
             self._tying(),
             (),
             after,
-            (tr("pliers"), tr("tie wire"), *((tr("spanner"),) if self.stakes else ())),
+            (
+                tr("pliers"),
+                *((tr("tie wire"),) if self.posts else ()),
+                *((tr("spanner"), tr("wire cutters")) if self.stakes else ()),
+            ),
             5 + 3 * len(self.anchors),
             0.0,
             (tr("flag wires at eye and ankle height"),),
@@ -232,10 +236,13 @@ class Raising(StepWriter):
                 most,
             )
             words.append(said.format(count=most, heights=all_of([self.long(height) for height in heights])))
+            if any(p.kind == "film" and p.face == post.tied_to for p in self.parts for post in self.posts):
+                words.append(tr("Where film covers the frame, prick the wire through it and tape round the holes."))
         if self.stakes:
             words.append(
-                tr("A slanting wire from each stake to the eye in the frame's corner; tighten opposite wires turn by "
-                   "turn, so that the frame stays plumb.")
+                tr("A slanting wire from each stake to the eye in the frame's corner: a turnbuckle at the stake, each "
+                   "end looped back and held by two grips. Tighten opposite wires turn by turn, so that the frame "
+                   "stays plumb.")
             )  # fmt: skip
         return " ".join(words)
 
@@ -289,7 +296,7 @@ class Raising(StepWriter):
                         tr("Set it on the head below and bolt it down through the sill, then in the corners."),
                         parts,
                         before,
-                        (tr("spanner"), tr("steps")),
+                        (tr("spanner"), tr("step ladder")),
                         12,
                         math.fsum(p.mass_kg for p in parts),
                         (tr("work from a standing platform, nobody below"),),
@@ -322,13 +329,16 @@ class Raising(StepWriter):
             name = tr("{face}, tier {tier}").format(face=name, tier=level)
         windy = bool(panels) and face == "BACK" and level == 1
         text, down = self._holding(panels)
+        if panels and level == 1 and any(post.tied_to == face for post in self.posts):
+            text += " " + tr("Past the ties: undo one post at a time, put the panel on, thread the wire out through "
+                             "the panel's two holes and twist it again.")  # fmt: skip
         return self.step(
             f"panels-{face.lower()}-{level}",
             (tr("Panels of the {face}") if panels else tr("Film of the {face}")).format(face=name),
             text,
             panels + closing,
             after,
-            ((tr("driver"), tr("steps")) if panels else (tr("clear tape"),)),
+            ((tr("driver"), tr("step ladder")) if panels else (tr("clear tape"),)),
             4 + 4 * len(panels),
             max((p.mass_kg for p in panels), default=0.0),
             hands=2 if panels else 1,
@@ -358,7 +368,7 @@ class Raising(StepWriter):
                 tr("Undo the wide washers, the top ones last; screws and washers into their bag."),
             )  # fmt: skip
         return (
-            tr("By number: {numbers}. Arrow up, OUTSIDE FACE out. From steps, lift each over the head, let it down "
+            tr("By number: {numbers}. Arrow up, OUTSIDE FACE out. From a ladder, lift each over the head, let it down "
                "between its uprights into the foot channel and close it with its top piece, the screws through the "
                "notches.").format(numbers=numbers) + self._vents(panels) + self._buttons(panels),
             tr("Undo the top pieces, lift each panel out of its slots, the last number first; screws into their bag."),
@@ -397,10 +407,10 @@ class Raising(StepWriter):
             self._over(face, whole=whole),
             parts,
             walls,
-            (tr("spanner"), tr("steps")),
+            (tr("spanner"), tr("step ladder")),
             15,
             math.fsum(p.mass_kg for p in parts),
-            (tr("steps on firm ground; never lean on a panel"),),
+            (tr("ladder on firm ground; never lean on a panel"),),
             hands=2,
             down=(
                 tr("Lift the {face} off").format(face=name),
@@ -434,7 +444,7 @@ class Raising(StepWriter):
                "pieces, the screws through the notches."),
             panels,
             (frame,),
-            (tr("driver"), tr("steps")),
+            (tr("driver"), tr("step ladder")),
             20,
             max((p.mass_kg for p in panels), default=0.0),
             hands=2,

@@ -51,13 +51,14 @@ def first_listed(stock: Mapping[str, Hardware], key: str) -> str:
     return key if key in stock else "frame_screw"
 
 
-def gusset_screws(grid: FrameGrid, part: Part, inset_mm: float) -> list[Point]:
+def gusset_screws(grid: FrameGrid, part: Part, inset_mm: float, head_mm: float) -> list[Point]:
     """Return the screws of a gusset: three over the stile, three over the sill or head.
 
     Args:
         grid: Its frame.
         part: The gusset; its corner lies in a corner of the frame's inside face.
         inset_mm: How much of the stile's inside face something else covers (0 where it is free).
+        head_mm: How high the head's inside face stands behind an upper gusset; less than the others on a bevelled head.
     """
     outline = part.solids[0].outline
     left, _, right, _ = extent(outline)
@@ -70,18 +71,28 @@ def gusset_screws(grid: FrameGrid, part: Part, inset_mm: float) -> list[Point]:
     low, high = on_edge[0], on_edge[-1]
     corner, other = (low, high) if math.dist(far, low) * abs(far[1] - low[1]) < 1.0 else (high, low)
     stile = (grid.member_face - inset_mm) / 2
+    level = head_mm if corner == high else grid.member_face
     return [
-        *_row(corner, other, (inward, 0.0), stile, grid.member_face),
-        *_row(corner, far, _square_to(corner, far, other), grid.member_face / 2, 2 * stile),
+        *_row((corner, other, far), (inward, 0.0), stile, level),
+        *_row((corner, far, other), _square_to(corner, far, other), level / 2, 2 * stile),
     ]
 
 
-def _row(corner: Point, end: Point, across: Point, away: float, past: float) -> list[Point]:
-    """Return screws in a row along one leg, clear of the joint and of the sloped edge at its far end."""
-    long = math.dist(corner, end)
+def _row(shape: tuple[Point, Point, Point], across: Point, away: float, past: float) -> list[Point]:
+    """Return screws in a row along one leg, clear of the joint and of the edge opposite the corner.
+
+    `shape` is the corner, the end of this leg and the end of the other one.
+    """
+    corner, end, opposite = shape
+    long, slope = math.dist(corner, end), math.dist(end, opposite)
     along = ((end[0] - corner[0]) / long, (end[1] - corner[1]) / long)
+
+    def from_edge(way: Point) -> float:
+        return abs((opposite[0] - end[0]) * way[1] - (opposite[1] - end[1]) * way[0]) / slope
+
     first = past + SCREW_EDGE_MM
-    last = max(first, long - away * 1.5 - SCREW_EDGE_MM)
+    # at the end of the leg a screw lies on the edge; it comes nearer with every mm across, farther with every mm back
+    last = max(first, long - (SCREW_EDGE_MM + away * from_edge(across)) / from_edge(along))
     step = (last - first) / (SCREWS_IN_LEG - 1)
     return [
         (

@@ -15,7 +15,7 @@ from enclosure.outputs.drawing.hull import hull
 from enclosure.outputs.drawing.solids import body_of
 from enclosure.outputs.paper.dimension import aligned, chain_across, chain_up
 from enclosure.outputs.paper.frame import Draw, heading
-from enclosure.outputs.paper.layer import BODY, PALE, WHITE, Align, Sheet
+from enclosure.outputs.paper.layer import BODY, PALE, WHITE, Align, Sheet, wrapped
 from enclosure.outputs.paper.scale import Fitting, fit_scale, scale_bar
 from enclosure.outputs.paper.words import Words
 from enclosure.shape.anchoring import wire_length
@@ -32,16 +32,18 @@ def base_draw(design: Design, words: Words) -> Draw:
         note = _above(words)
         y = heading(sheet, tr("Base ring and anchors"), note)
         box, low = _plan_extent(design, "post")
-        place = fit_scale(box, (left + 36, bottom + 80, right - 36, y - 14), low)
+        lines = _base_words(design, words)
+        rows = sum(len(wrapped(line, right - left, BODY)) for line in lines)
+        foot = bottom + rows * BODY * 1.75 + len(lines) * 0.8 + 2.0
+        place = fit_scale(box, (left + 36, foot + 34, right - 36, y - 14), low)
         _ring(sheet, design, words, place)
         _anchors(sheet, design, words, place, "post")
         _north(sheet, design, right - 12, y - 14)
-        sheet.text(place.words, left, bottom + 48, 30, 2.0)
-        scale_bar(sheet, place, words, left + 32, bottom + 48)
-        lines = _base_words(design, words)
-        line_y = bottom + 45.0
+        sheet.text(place.words, left, foot + 2.5, 30, 2.0)
+        scale_bar(sheet, place, words, left + 32, foot + 2.5)
+        line_y = foot
         for line in lines:
-            line_y = sheet.paragraph(line, left, line_y, right - left, BODY, most=3) - 0.6
+            line_y = sheet.paragraph(line, left, line_y, right - left, BODY) - 0.6
 
     return draw
 
@@ -207,10 +209,9 @@ def _course_words(sides: tuple[Side, ...], count: int, words: Words) -> str:
     for name, side in zip(names, sides, strict=False):
         whole = tr_n("{count} whole brick", "{count} whole bricks", side.whole).format(count=side.whole)
         parts = [whole, *(tr("one cut to {size} (hatched)").format(size=words.length(p)) for p in side.pieces_mm)]
-        joint = words.length(side.joint_mm) if side.joint_mm > 0.8 else tr("none")
-        laid = tr("{side}: {bricks}, joints {joint}")
-        said.append(laid.format(side=name, bricks=" + ".join(parts), joint=joint))
-    first = tr("As drawn it takes {count}.").format(count=count)
+        laid = tr("{side}: {bricks}, joints {joint}") if side.joint_mm > 0.8 else tr("{side}: {bricks}, laid tight")
+        said.append(laid.format(side=name, bricks=" + ".join(parts), joint=words.length(side.joint_mm)))
+    first = tr("As drawn {count} of them are used.").format(count=count)
     last = tr("Every side begins at a corner and ends against the next side.")
     return f"{first} {'; '.join(said)}. {last}"
 

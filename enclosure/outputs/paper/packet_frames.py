@@ -137,6 +137,9 @@ def _where(frame: Frame, part: Part, words: Words) -> str:
         return tr("middle {size} from the foot").format(size=words.bare((min(upward) + max(upward)) / 2))
     if part.role in ("mullion", "rafter"):
         return tr("middle {size} from the left").format(size=words.bare((min(across) + max(across)) / 2))
+    if part.role == "ridge":
+        high = max(corner[2] for solid in part.solids for corner in body_of(solid, 0).corners)
+        return tr("upper edge {size} above the ring").format(size=words.bare(high))
     if part.kind == "diagonal":
         foot = [a - left for a, b in points if b - bottom < min(upward) + 1.0]
         head = [a - left for a, b in points if b - bottom > max(upward) - 1.0]

@@ -16,9 +16,10 @@ from enclosure.language import tr
 from enclosure.money import money
 from enclosure.outputs.drawing.sheet_pages import sheet_pages
 from enclosure.outputs.paper.frame import Book
-from enclosure.outputs.paper.packet import add_buying, add_hardware, add_panel_list, table_pages
+from enclosure.outputs.paper.packet import add_hardware, add_panel_list
 from enclosure.outputs.paper.packet_sheets import sheet_draws
 from enclosure.outputs.paper.packet_sticks import stick_draws
+from enclosure.outputs.paper.packet_yard import add_buying, table_pages
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import words_of
 

@@ -20,6 +20,7 @@ from enclosure.outputs.paper.scale import fit_scale
 from enclosure.outputs.paper.table import Column, Row, Table
 from enclosure.outputs.paper.words import Words, runs
 from enclosure.shape.model import Design, Part, Point, SheetCut
+from enclosure.shape.space import area
 
 _ACROSS, _DOWN = 2, 2
 
@@ -139,16 +140,30 @@ def _one(sheet: Sheet, shape: Gusset, words: Words, box: Box) -> None:
     for number, point in enumerate(shape.screws, start=1):
         x, y = place.at(point)
         sheet.circle(x, y, 0.7, WHITE, 0.3)
-        _number(sheet, str(number), x, y)
+        _number(sheet, str(number), x, y, tuple(place.at(p) for p in shape.outline))
     sheet.text(place.words, left, bottom, 40, 2.0)
 
 
-def _number(sheet: Sheet, figure: str, x: float, y: float) -> None:
+def _number(sheet: Sheet, figure: str, x: float, y: float, outline: tuple[Point, ...]) -> None:
+    """Write a number beside its screw, on the wood where it has room there, never across its edge."""
     wide = text_width(figure, 2.0, BOLD)
-    for dx, dy in ((-wide / 2, 1.3), (-1.4 - wide, -1.0), (1.4, -1.0), (-wide / 2, -3.4), (1.4, 1.4), (1.4, -3.6)):
-        if sheet.is_free((x + dx, y + dy - 0.5, x + dx + wide, y + dy + 2.4), 0.1):
-            sheet.text(figure, x + dx, y + dy, wide + 0.4, 2.0, bold=True)
-            return
+    spots = [(-wide / 2, 1.3), (-1.4 - wide, -1.0), (1.4, -1.0), (-wide / 2, -3.4)]
+    spots += [(dx, dy) for dx in (1.6, -1.6 - wide) for dy in (1.2, -3.2)] + [(3.0, 2.2), (-3.0 - wide, -4.0)]
+    free: list[tuple[bool, float, float]] = []
+    for dx, dy in spots:
+        box = (x + dx - 0.2, y + dy - 0.4, x + dx + wide + 0.2, y + dy + 2.2)
+        corners = [(box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])]
+        inside = [_within(_counter(outline), corner) for corner in corners]
+        if sheet.is_free(box, 0.1) and (all(inside) or not any(inside)):
+            free.append((not all(inside), x + dx, y + dy))
+    if free:
+        _, left, low = min(free, key=lambda one: one[0])
+        sheet.text(figure, left, low, wide + 0.4, 2.0, bold=True)
+
+
+def _counter(outline: tuple[Point, ...]) -> tuple[Point, ...]:
+    """Return an outline counter-clockwise."""
+    return outline if area(outline) > 0 else outline[::-1]
 
 
 def _links(places: list[float], words: Words) -> list[str]:

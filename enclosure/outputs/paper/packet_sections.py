@@ -87,7 +87,8 @@ def _needed(design: Design) -> tuple[float, float]:
     if stile is not None:
         across = [a for a, _ in stile.solids[0].outline]
         face = max(across) - min(across)
-    deep = max(front.depth_mm, design.base.brick_mm[1])
+    brick = design.base.brick_mm[1]
+    deep = max(front.depth_mm, (brick + front.depth_mm) / 2 if brick else 0.0)
     return (deep + 20.0) / 0.65, front.depth_mm + face + OUTSIDE_MM + 12.0
 
 

@@ -228,7 +228,7 @@ def _words_inside(sheet: Sheet, lines: list[str], box: Box) -> bool:
         if max(best(wide, high), best(high, wide)) < SMALLEST:
             return False
     level, upright = best(wide, high), best(high, wide)
-    turned = upright > 1.15 * level
+    turned = upright > 1.15 * level or level * heights[-1] < SMALLEST
     unit = max(level, upright) if turned else level
     total = sum(h * unit * 1.5 for h in heights)
     middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)

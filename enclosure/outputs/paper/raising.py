@@ -56,7 +56,7 @@ _KIND_WORDS = {
 }
 _MOST_MARKS = 30
 _LONG = 430
-_SENTENCE = re.compile(r"(?<=[.;:]) (?=[A-ZÄÖÜ0-9])")
+_SENTENCE = re.compile(r"(?<=[.]) (?=[A-ZÄÖÜ0-9])")
 _STANDING = ("bolt-frames", "roof-on", "try-panels")
 """Steps of the first build in which the shelter stands on its ring."""
 _ANCHORING = ("posts", "anchor", "down-anchor")
@@ -180,7 +180,7 @@ def _before(by_key: dict[str, Step], step: Step) -> list[Step]:
     waiting = list(step.after)
     while waiting:
         key = waiting.pop()
-        if key in by_key and key not in found and by_key[key].phase == step.phase:
+        if key in by_key and key not in found and by_key[key].phase == step.phase and key != "cut-panels":
             found[key] = by_key[key]
             waiting.extend(by_key[key].after)
     return list(found.values())
@@ -313,7 +313,7 @@ def _picture(sheet: Sheet, scene: Scene, block: _Block, box: tuple[float, float,
     new, old = frozenset(step.parts), block.old
     if step.key == "ring":
         new = scene.ring()
-    elif step.phase != "first build" or step.key in ("lining", "posts", *_STANDING):
+    elif step.phase != "first build" or step.key in ("lining", "posts", "numbers", "apart", *_STANDING):
         old = old | scene.ring()
     arrows = arrows_of(scene.design, step)
     marked, names = _marked(scene.design, step)
@@ -325,11 +325,11 @@ def _picture(sheet: Sheet, scene: Scene, block: _Block, box: tuple[float, float,
     )  # fmt: skip
     sheet.area = saved
     draw_arrows(sheet, arrows, lambda point: placing.at(view.project(point)))
-    said = (
-        tr("Seen from the {side}: the inside face is toward you. Filled: parts of this step.")
-        if inside
-        else tr("Seen from the {side}. Filled: parts of this step.")
-    )
+    said = tr("Seen from the {side}.")
+    if inside:
+        said = tr("Seen from the {side}: the inside face is toward you. Filled: parts of this step.")
+    elif new or anchors is not None:
+        said = tr("Seen from the {side}. Filled: parts of this step.")
     sheet.text(said.format(side=tr_as("seen from", view.name)), left, bottom + 3, right - left, 1.8)
 
 
@@ -352,8 +352,11 @@ def _marked(design: Design, step: Step) -> tuple[list[str], dict[str, str]]:
     if len(heads) > 1:
         return list(heads.values()), {mark: face_code(face) for face, mark in heads.items()}
     kinds: tuple[str, ...] = ("panel", "film", "member", "diagonal", "batten", "lining", "gusset")
-    if all(p.kind == "track" for p in design.parts if p.mark in step.parts):
+    here = [p for p in design.parts if p.mark in step.parts]
+    if all(p.kind == "track" for p in here):
         kinds = ("track",)
+    elif any(p.kind in ("panel", "film") and p.face.startswith("ROOF") for p in here):
+        kinds = ("panel", "film")  # a roof that goes on whole
     chosen: list[str] = []
     for kind in kinds:
         more = [p.mark for p in design.parts if p.kind == kind and p.mark in step.parts]

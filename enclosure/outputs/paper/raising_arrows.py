@@ -41,13 +41,17 @@ def _arrows(design: Design, parts: list[Part], key: str) -> list[Arrow]:
     found = []
     for face in faces:
         frame = next((f for f in design.frames if f.face == face), None)
-        shown = [p for p in panels if p.face == face] or [p for p in parts if p.face == face]
+        here = [p for p in parts if p.face == face]
+        shown = [p for p in panels if p.face == face] or [p for p in here if p.role == "sill"] or here
         if frame is None or not shown:
             continue
         if face.startswith("ROOF"):
-            found.append(_toward(_middle(shown[0]), _UP))
+            spots = [_middle(p) for p in shown]
+            middle = tuple(sum(spot[axis] for spot in spots) / len(spots) for axis in range(3))
+            found.append(_toward((middle[0], middle[1], middle[2]), _UP))
             continue
-        slid = [p for p in shown if p.fit is not None and not p.vent]
+        tracked = any(p.kind == "track" and p.face == face for p in design.parts)
+        slid = [p for p in shown if tracked and not p.vent]
         if panels and slid:
             found += [_toward(_top(p), frame.plane.v) for p in slid]
         elif key == "front-sill" or panels:

@@ -50,6 +50,7 @@ from enclosure.shape.model import Design, Part, Point, Prism, SheetCut
 from enclosure.shape.space import area, mean_corner
 
 _CLEAR = ("multiwall", "glass", "acrylic", "film")
+_TILT = 0.05
 RING = "ring "
 
 
@@ -104,9 +105,15 @@ class Scene:
     def best_view(self, marks: Collection[str]) -> View:
         """Return the view from the side on which most of the given parts face the eye."""
         votes = {"FRONT": 0, "RIGHT": 0, "BACK": 0, "LEFT": 0}
+        slopes = {frame.face: frame.plane.n for frame in self.design.frames if frame.face.startswith("ROOF")}
         for part in self.design.parts:
             if part.mark in marks and part.face in votes:
                 votes[part.face] += 1
+            elif part.mark in marks and part.face in slopes:
+                x, y, _ = slopes[part.face]
+                if max(abs(x), abs(y)) > _TILT:
+                    sides = ("RIGHT" if x > 0 else "LEFT") if abs(x) > abs(y) else ("BACK" if y > 0 else "FRONT")
+                    votes[sides] += 1
         # a tie goes to the front and to the right
         back = votes["BACK"] > votes["FRONT"]
         left = votes["LEFT"] > votes["RIGHT"]
@@ -177,7 +184,8 @@ def paint(
     if anchors is not None:
         anchors.draw(sheet, placing.at, placing.scale, view, near=True)
         for mark, spot in anchors.marks(view):
-            _write_mark(sheet, mark, placing.at(spot), 2.0, True)
+            x, y = placing.at(spot)
+            _write_mark(sheet, mark, (x, y + 2.6), 2.0, True)
     wanted = [mark for mark in marked if mark in shown]
     _write_marks(sheet, scene, shapes, placing, wanted, names or {})
     return placing

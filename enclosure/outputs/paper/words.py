@@ -80,6 +80,23 @@ def words_of(design: Design) -> Words:
     return Words(design.units, tuple(material.name for material in design.materials))
 
 
+def shape_words(part: Part, words: Words) -> str:
+    """Return the corner heights of a panel that is no rectangle."""
+    if not isinstance(part.cut, SheetCut):
+        return ""
+    cut = part.cut
+    left = [y for x, y in cut.outline if x < 0.5]
+    right = [y for x, y in cut.outline if cut.width_mm - x < 0.5]
+    if len(cut.outline) == 4 and left and right and abs(max(left) - max(right)) < 0.5:
+        return ""
+    if len(cut.outline) <= 4 and left and right:
+        sides = (max(left) - min(left), max(right) - min(right))
+        said = tr("left edge {left}, right edge {right}")
+        return "; " + said.format(left=words.bare(sides[0]), right=words.bare(sides[1]))
+    places = ", ".join(f"({words.bare(x)}, {words.bare(y)})" for x, y in cut.outline)
+    return "; " + tr("corners {places}").format(places=places)
+
+
 def timber_words(material: Material, words: Words) -> str:
     """Return the name of a material, a timber with its dressed size where the name does not give it."""
     if material.kind != "timber":
