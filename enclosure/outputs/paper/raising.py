@@ -346,10 +346,10 @@ def _anchors(design: Design, block: _Block) -> ShownAnchors | None:
 def _marked(design: Design, step: Step) -> tuple[list[str], dict[str, str]]:
     """Return the marks to write in the picture: panels, then members, as many as stay readable.
 
-    Where whole walls go up at once each wall is named on its head instead.
+    Where whole walls go up, ready made, each wall is named on its head instead.
     """
     heads = {p.face: p.mark for p in design.parts if p.mark in step.parts and p.role in ("head", "eaves rail")}
-    if len(heads) > 1:
+    if len(heads) > 1 or "stand-" in step.key:
         return list(heads.values()), {mark: face_code(face) for face, mark in heads.items()}
     kinds: tuple[str, ...] = ("panel", "film", "member", "diagonal", "batten", "lining", "gusset")
     here = [p for p in design.parts if p.mark in step.parts]

@@ -13,7 +13,7 @@ from collections.abc import Callable
 
 from enclosure.outputs.paper.layer import WHITE, Sheet
 from enclosure.shape.model import Design, Part, Point, Step, Vec
-from enclosure.shape.space import add, mean_corner
+from enclosure.shape.space import add, level_at, mean_corner
 
 Arrow = tuple[Vec, Vec]
 _FAR_MM, _NEAR_MM = 480.0, 130.0
@@ -53,7 +53,8 @@ def _arrows(design: Design, parts: list[Part], key: str) -> list[Arrow]:
         tracked = any(p.kind == "track" and p.face == face for p in design.parts)
         slid = [p for p in shown if tracked and not p.vent]
         if panels and slid:
-            found += [_toward(_top(p), frame.plane.v) for p in slid]
+            tops = [f.outline for f in design.frames if f.face == face and f.level == slid[0].level]
+            found += [_toward(_top(p, tops[0]), frame.plane.v) for p in slid]
         elif key == "front-sill" or panels:
             found.append(_toward(_middle(shown[0]), frame.plane.n))
         elif key.startswith("stand-") and frame.level < max(p.level for p in parts):
@@ -71,9 +72,10 @@ def _middle(part: Part) -> Vec:
     return _on(part, mean_corner(part.solids[0].outline))
 
 
-def _top(part: Part) -> Vec:
-    outline = part.solids[0].outline
-    return _on(part, (mean_corner(outline)[0], max(b for _, b in outline)))
+def _top(part: Part, frame: tuple[Point, ...]) -> Vec:
+    """Return the place over a panel at which it is let in: the upper edge of its frame."""
+    across = mean_corner(part.solids[0].outline)[0]
+    return _on(part, (across, level_at(frame, across)))
 
 
 def _on(part: Part, spot: Point) -> Vec:
