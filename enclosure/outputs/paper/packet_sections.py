@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 
-from enclosure.language import tr
+from enclosure.language import decimal, tr
 from enclosure.outputs.drawing.details import OUTSIDE_MM, Detail, clipped, details
 from enclosure.outputs.drawing.section import Slice, slices
 from enclosure.outputs.paper.frame import Draw, heading
@@ -65,7 +65,7 @@ def sections_draw(design: Design, area: tuple[float, float]) -> Draw | None:
             sheet,
             tr("Details"),
             tr("Scale 1 : {divisor}, cut through the model. Crosses: bolts and screws near the cut.").format(
-                divisor=f"{divisor:g}"
+                divisor=decimal(f"{divisor:g}")
             ),
         )
         for place, detail in enumerate(chosen):
