@@ -20,6 +20,7 @@ from babel.messages.extract import extract
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from enclosure.language import POINT
 from enclosure.outputs.dxf_title import _FIELDS
 from enclosure.tables.read import table
 from enclosure.templates_home import templates_root
@@ -39,6 +40,7 @@ HELD: tuple[tuple[str | None, str], ...] = (
     (None, "seen from above, front at the foot"),
     (None, "first angle"),
     (None, "third angle"),
+    ("decimal mark", POINT),
     *((None, words) for words in ("wind", "snow", "each", "m")),
     *((None, f"{how} under {load}") for how in ("sag", "draw from the track", "stress", "pull") for load in LOADS),
     *((None, f"{how}, {load}") for how in ("bending", "shear", "sag") for load in LOADS),

@@ -20,9 +20,10 @@ from enclosure.audit import packet, papers, tables, workbook
 from enclosure.audit.design_own import check_design, check_order
 from enclosure.audit.findings import Findings
 from enclosure.audit.lengths import plain_money
+from enclosure.audit.printed import pattern
 from enclosure.audit.readers import Papers, read_lists, read_pdf, read_rows
 from enclosure.audit.replay import Saw
-from enclosure.language import ENGLISH, spoken, tr
+from enclosure.language import ENGLISH, decimal, spoken, tr
 
 Record = dict[str, Any]
 SHELTERS, LABELS, SHARES = "shelters", "labels", "shares.csv"
@@ -138,7 +139,9 @@ def _check_shares(read: Papers, shelters: list[tuple[str, Record]], findings: Fi
         together += here
         places = [i for i, line in enumerate(lines) if line == str(number) and lines[i + 1 : i + 2] == [design["name"]]]
         block = " ".join(" ".join(lines[i + 2 : i + 6]) for i in places[:1])
-        wanted = rf"{len(design['parts'])} (?:at least )?{alone / 100:.2f} {here / 100:.2f}\b"
+        price, share = decimal(f"{alone / 100:.2f}"), decimal(f"{here / 100:.2f}")
+        prices = "|".join((re.escape(price), pattern(tr("at least {price}"), price=re.escape(price))))
+        wanted = rf"{len(design['parts'])} (?:{prices}) {re.escape(share)}\b"
         right = f"{len(design['parts'])} parts, {alone / 100:.2f} alone, {here / 100:.2f} here"
         findings.unless(re.match(wanted, block) is not None, "packet.pdf", who, block or "is not listed", right)
     total = read.plan["total_cents"]

@@ -12,13 +12,22 @@ from typing import Any
 
 from enclosure.audit.design_own import PANELS
 from enclosure.audit.findings import Findings
-from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, plain_money, read_length, read_size, shown, units
+from enclosure.audit.lengths import (
+    SIXTEENTH,
+    UNITS_PER_MM,
+    plain_money,
+    read_length,
+    read_number,
+    read_size,
+    shown,
+    units,
+)
 from enclosure.audit.papers import LENGTH, SIZE
 from enclosure.audit.printed import pattern, printed_address
 from enclosure.audit.readers import Papers
 from enclosure.audit.replay import Saw, SheetCut, StickCut
 from enclosure.audit.tables import check_pairs
-from enclosure.language import tr, tr_n
+from enclosure.language import decimal, tr, tr_n
 
 Record = dict[str, Any]
 PACKET = "packet.pdf"
@@ -122,8 +131,8 @@ def _check_sheet(pages: list[list[str]], sheet: SheetCut, unit: str, findings: F
         abs(a - b) <= SIXTEENTH // 2 for a, b in zip(read_size(stock[1]), size, strict=True)
     )
     findings.unless(near, PACKET, who, stock[0] if stock else "no stock size", " × ".join(map(shown, size)))
-    kerf = re.search(pattern(tr("Kerf {size}."), size=r"(?:[\d /]+ in \()?([\d.]+) mm\)?"), text)
-    good = kerf is not None and abs(float(kerf[1]) - sheet.kerf / UNITS_PER_MM) < 0.051
+    kerf = re.search(pattern(tr("Kerf {size}."), size=r"(?:[\d /]+ in \()?([\d.,]+) mm\)?"), text)
+    good = kerf is not None and abs(read_number(kerf[1]) - sheet.kerf / UNITS_PER_MM) < 0.051
     findings.unless(good, PACKET, who, kerf[0] if kerf else "no kerf", shown(sheet.kerf))
     grain = (SIXTEENTH if unit == "in" else UNITS_PER_MM) // 2 + 1
     for part in sheet.parts:
@@ -212,7 +221,7 @@ def _check_stick(block: list[str], stick: StickCut, copy: int, unit: str, findin
 
 
 def _check_money(lines: list[str], plan: Record, findings: Findings) -> None:
-    total = f"{plan['total_cents'] / 100:.2f}"
+    total = decimal(f"{plan['total_cents'] / 100:.2f}")
     lines = [plain_money(line) for line in lines]
     head = tr("All together: {price}").format(price="")
     end = next((line for line in lines if line.startswith(head)), "no sum")
@@ -220,8 +229,8 @@ def _check_money(lines: list[str], plan: Record, findings: Findings) -> None:
     seen = Counter(lines)
     wanted: Counter[str] = Counter()
     for line in plan["buying"]:
-        wanted[f"{line['total_cents'] / 100:.2f}"] += 1
-        wanted[f"{line['unit_price_cents'] / 100:.2f}"] += 1
+        wanted[decimal(f"{line['total_cents'] / 100:.2f}")] += 1
+        wanted[decimal(f"{line['unit_price_cents'] / 100:.2f}")] += 1
     for price, count in wanted.items():
         findings.unless(
             seen[price] >= count, PACKET, "buying list", f"{price} stands {seen[price]} times", f"{count} times"

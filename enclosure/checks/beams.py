@@ -246,7 +246,7 @@ def judge_post(post: Post) -> Verdict:
 
 
 def _post_by_ec5(stick: Stick, fc: float, fb: float, slender: float, first: tuple[Line, ...]) -> Verdict:
-    bend, clause, _ = allowed(stick, "fb", "wind")
+    bend, _, _ = allowed(stick, "fb", "wind")
     crush, _, _ = allowed(stick, "fc", "wind")
     turn = slender * math.sqrt(12)
     kc = ec5.column_factor(stick.grade, turn)
@@ -254,7 +254,7 @@ def _post_by_ec5(stick: Stick, fc: float, fb: float, slender: float, first: tupl
     words = f"{fc:.2f}/({kc:.3f} x {crush:.2f}) + {fb:.2f}/{bend:.2f}"
     lines = (
         *first,
-        Line("kc", "EN 1995-1-1 6.3.2", f"lambda {turn:.0f}", kc, "", clause),
+        Line("kc", "", f"lambda {turn:.0f}", kc, "", "EN 1995-1-1 6.3.2"),
         Line("u", "fc/(kc fcd) + fb/fmd", words, total, "", tr("EN 1995-1-1 equation 6.23")),
     )
     return Verdict("bending and compression", total, 1.0, "", "EN 1995-1-1 6.3.2 (3)", "memory", lines)
@@ -272,7 +272,7 @@ def _post_by_nds(stick: Stick, fc: float, fb: float, slender: float, across: flo
     lines = (
         *first,
         Line("FcE", "0.822 Emin'/(le/d)²", stress, euler, "MPa", "NDS 3.7.1.5"),
-        Line("Cp", tr("NDS equation 3.7-1"), f"Fc* {crush:.2f} MPa, c 0.8", cp, "", "NDS 3.7.1.5"),
+        Line("Cp", "", f"Fc* {crush:.2f} MPa, c 0.8", cp, "", tr("NDS equation 3.7-1")),
         Line("u", "(fc/Fc')² + fb/(Fb'(1 - fc/FcE))", words, total, "", tr("NDS equation 3.9-3")),
     )
     return Verdict("bending and compression", total, 1.0, "", "NDS 3.9.2, " + clause, "published", lines)

@@ -72,7 +72,7 @@ def _european(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
     load, mu = codes.en_roof(ground, slope), codes.en_shape(slope)
     lines = (
         first,
-        Line("mu1", tr("table 5.2"), tr("{slope:g} deg").format(slope=slope), mu, "", tr("EN 1991-1-3 table 5.2")),
+        Line("mu1", "", tr("{slope:g} deg").format(slope=slope), mu, "", tr("EN 1991-1-3 table 5.2")),
         Line("s", "mu1 Ce Ct sk", f"{mu:.3f} x 1 x 1 x {ground:.2f}", load, "kPa", "EN 1991-1-3 5.2 (3)"),
     )
     one = load if kind == "gable" else 0.0
@@ -124,11 +124,11 @@ def _asce(first: Line, ground: float, kind: str, slope: float) -> SnowSet:
         ),
         Line(
             "Cs",
-            tr("figure 7.4-1"),
+            "",
             tr("{slope:g} deg, slippery").format(slope=slope),
             cs,
             "",
-            tr("ASCE 7-16 7.4 (from memory)"),
+            tr("ASCE 7-16 figure 7.4-1 (from memory)"),
         ),
         Line(
             "ps",

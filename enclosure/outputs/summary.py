@@ -12,7 +12,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from enclosure.checks.model import Check, worst_first
-from enclosure.language import tr, tr_as, tr_n
+from enclosure.language import decimal, tr, tr_as, tr_n
 from enclosure.money import money
 from enclosure.nesting.plans import Plans
 from enclosure.outputs.table_rows import sheet_yield, stick_yield
@@ -162,7 +162,8 @@ def _checks(checks: Sequence[Check]) -> Iterator[str]:
     wide = max(map(len, (good, fails, info)))
     for check in ordered[:_MOST_CHECKS]:
         verdict = info if check.advice else good if check.passes else fails
-        yield from _wrapped(check.name, f"{check.utilisation:5.2f}  {verdict:{wide}}  ", " " * (9 + wide))
+        use = decimal(f"{check.utilisation:5.2f}")
+        yield from _wrapped(check.name, f"{use}  {verdict:{wide}}  ", " " * (9 + wide))
         if not check.passes and check.way_out:
             yield from _wrapped(check.way_out, " " * (9 + wide), " " * (9 + wide))
     if len(ordered) > _MOST_CHECKS:

@@ -150,7 +150,7 @@ class Book:
             for name, value, room in fields:
                 if x > left:
                     sheet.line((x, y), (x, y + half), "narrow")
-                sheet.text(name, x + 1, y + half - 2.4, room - 2, SMALLEST * 0.8, least=1.2)
+                sheet.text(name, x + 1, y + half - 2.5, room - 2, SMALLEST)
                 size = DRAWN if name in big else BODY
                 sign = _projection(sheet, self.paper, x + room, y + half / 2) if name == tr("Projection") else 0.0
                 sheet.text(value, x + 1.5, y + 1.6, room - sign - 3, size, bold=name in big)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-from enclosure.language import tr, tr_as, tr_n
+from enclosure.language import decimal, tr, tr_as, tr_n
 from enclosure.money import money
 from enclosure.nesting.plans import Plans
 from enclosure.outputs.drawing.axonometric import FRONT_RIGHT
@@ -120,12 +120,13 @@ def _key_sizes(design: Design, plans: Plans, words: Words) -> list[tuple[str, st
     def triple(values: tuple[float, float, float]) -> str:
         return " × ".join(words.bare(value) for value in values) + (" in" if words.units == "inch" else " mm")
 
+    fall = decimal(f"{design.fall_deg:.1f}°")
     roofs = {
         "flat": tr("flat"),
         "mono": tr("single fall {angle} to the {side}").format(
-            angle=f"{design.fall_deg:.1f}°", side=tr_as("to the", design.falls_to)
+            angle=fall, side=tr_as("to the", design.falls_to)
         ),
-        "gable": tr("gable {angle}, ridge along {axis}").format(angle=f"{design.fall_deg:.1f}°", axis=design.falls_to),
+        "gable": tr("gable {angle}, ridge along {axis}").format(angle=fall, axis=design.falls_to),
     }
     panels = design.panels()
     heaviest = max((p.mass_kg for p in panels), default=0.0)
@@ -285,7 +286,7 @@ def _panel_map(design: Design, faces: list[str]) -> Draw:
                     words = tr("over it {marks}").format(marks=", ".join(over))
                     room = max(xs) - min(xs) - 2
                     sheet.text(words, middle[0], middle[1] - 6, room, BODY, align="centre")
-        sheet.text(tr("Scale 1 : {divisor}").format(divisor=f"{divisor:g}"), left, bottom + 0.5, 40, 2.0)
+        sheet.text(tr("Scale 1 : {divisor}").format(divisor=decimal(f"{divisor:g}")), left, bottom + 0.5, 40, 2.0)
 
     return draw
 
@@ -317,5 +318,5 @@ def add_hardware(book: Book, design: Design, words: Words, room: float, high: fl
 
 def _amount(unit: str, amount: float, words: Words) -> str:
     if unit == "m":
-        return f"{math.ceil(amount / 0.3048)} ft" if words.units == "inch" else f"{amount:.1f} m"
+        return f"{math.ceil(amount / 0.3048)} ft" if words.units == "inch" else decimal(f"{amount:.1f} m")
     return f"{round(amount)}"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from enclosure.language import tr
+from enclosure.language import decimal, tr
 from enclosure.outputs.paper.layer import BLACK, WHITE, Box, Sheet
 from enclosure.outputs.paper.words import Words
 from enclosure.shape.model import Point
@@ -34,7 +34,7 @@ class Fitting:
     @property
     def words(self) -> str:
         """Return the scale in words."""
-        return tr("Scale 1 : {divisor}").format(divisor=f"{self.divisor:g}")
+        return tr("Scale 1 : {divisor}").format(divisor=decimal(f"{self.divisor:g}"))
 
 
 def fit_scale(size: tuple[float, float], box: Box, low: Point = (0.0, 0.0)) -> Fitting:

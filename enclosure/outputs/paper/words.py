@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-from enclosure.language import tr, tr_as
+from enclosure.language import decimal, tr, tr_as
 from enclosure.outputs.paper.customary import customary
 from enclosure.shape.model import Design, Material, Part, SheetCut, StickCut
 from enclosure.shape.rip import ripped_mm
@@ -43,8 +43,8 @@ class Words:
         """Return a small length: tenths of a mm; on inch papers thirty-seconds of an inch before them."""
         if self.units == "inch":
             size = Fraction(math.floor(abs(mm) / 25.4 * 32 + 0.5), 32)
-            return f"{_inch_fraction(size)} in ({mm:.1f} mm)"
-        return f"{mm:.1f} mm"
+            return decimal(f"{_inch_fraction(size)} in ({mm:.1f} mm)")
+        return decimal(f"{mm:.1f} mm")
 
     def size(self, part: Part) -> str:
         """Return the size of a part: width x height, or length."""
@@ -109,7 +109,7 @@ def timber_words(material: Material, words: Words) -> str:
 
 def angle(deg: float) -> str:
     """Return an angle from a square cut, or 'square'."""
-    return tr_as("end of a stick", "square") if abs(deg) < 0.05 else f"{abs(deg):.1f}°"
+    return tr_as("end of a stick", "square") if abs(deg) < 0.05 else decimal(f"{abs(deg):.1f}°")
 
 
 def ends(cut: StickCut) -> str:
@@ -120,7 +120,7 @@ def ends(cut: StickCut) -> str:
         said = tr("ends {start} / {end}, parallel") if parallel else tr("ends {start} / {end}")
         words.append(said.format(start=angle(cut.start_deg), end=angle(cut.end_deg)))
     if abs(cut.bevel_deg) >= 0.05:
-        words.append(tr("bevel {angle} along the edge").format(angle=f"{cut.bevel_deg:.1f}°"))
+        words.append(tr("bevel {angle} along the edge").format(angle=decimal(f"{cut.bevel_deg:.1f}°")))
     return "; ".join(words)
 
 
