@@ -32,7 +32,7 @@ from enclosure.checks.model import Check, Line, SourceKind
 from enclosure.checks.soil import WET_FACTOR
 from enclosure.checks.stability import Grip
 from enclosure.errors import DesignError
-from enclosure.language import decimal, later, tr, tr_as
+from enclosure.language import decimal, later, tr
 
 DEPTHS_M = (0.45, 0.60, 0.75, 0.90, 1.05, 1.20)
 """Depths to which a post is driven by hand (common practice, no source)."""
@@ -214,7 +214,7 @@ def _capacity_lines(ratio: Ratio, grip: Grip) -> tuple[Line, ...]:
             Line(
                 "f",
                 tr("bearing / 6"),
-                tr_as("soil", ground.name),
+                f"{6 * ground.friction:.1f} / 6",
                 ground.friction,
                 "kPa",
                 tr("IBC 2018 1810.3.3.1.4 (from memory)"),
@@ -238,7 +238,7 @@ def _capacity_lines(ratio: Ratio, grip: Grip) -> tuple[Line, ...]:
 
 def _side_lines(ratio: Ratio, ground: Ground, depth: float, raised: str) -> tuple[Line, ...]:
     height = ratio.demand.at_m
-    more = " x 4/3" if ground.third_more else ""
+    more, third = (" x 4/3", 4 / 3) if ground.third_more else ("", 1.0)
     a = depth**2 / (depth + 1.09 * height)
     code = tr("IBC 2018 table 1806.2, 1806.3.4, 1806.1")
     turned = f"{depth:.2f}² / ({depth:.2f} + 1.09 x {height:.2f})"
@@ -247,7 +247,7 @@ def _side_lines(ratio: Ratio, ground: Ground, depth: float, raised: str) -> tupl
         Line(
             "s",
             tr("lateral x 2 x wet{more}").format(more=more),
-            tr_as("soil", ground.name),
+            f"{ground.lateral / (2 * ground.share * third):.2f} x 2 x {ground.share:g}{more}",
             ground.lateral,
             "kPa/m",
             code,

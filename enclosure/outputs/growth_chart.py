@@ -72,13 +72,14 @@ def _panel(rows: list[ChartRow], row: Outgrown, units: str, top: float) -> list[
         return round(x, 1), round(bottom - (bottom - up) * (size - low) / (high - low), 1)
 
     limit = at(0, rows[0].clear_mm)[1]
+    foot = escape(tr("winter"))
     said = format_length(rows[0].clear_mm, "inch" if units == "inch" else "metric")
     out = [
         f'<text x="{LEFT}" y="{top + 20}" {FONT}>{escape(tr(_AXES[row.axis]))}</text>',
         f'<path d="M{LEFT} {up}V{bottom}H{right}" fill="none" stroke="#222" stroke-width="1"/>',
         f'<path d="M{LEFT} {limit}H{right}" stroke="#222" stroke-width="3"/>',
         f'<text x="{LEFT - 6}" y="{limit + 4}" text-anchor="end" {FONT}>{said}</text>',
-        f'<text x="{(LEFT + right) / 2}" y="{bottom + 34}" text-anchor="middle" {FONT}>{escape(tr("winter"))}</text>',
+        f'<text x="{(LEFT + right) / 2}" y="{bottom + 34}" text-anchor="middle" {FONT}>{foot}</text>',
     ]
     every = max(1, round(last / 10))
     for winter in range(0, last + 1, every):
@@ -93,8 +94,9 @@ def _panel(rows: list[ChartRow], row: Outgrown, units: str, top: float) -> list[
         out.append(f'<path d="{path}" fill="none" stroke="#0072B2" stroke-width="2"{dashes}/>')
         out += [_mark(mark, x, y) for x, y in points[::every]]
         when = {"fast": row.high, "likely": row.likely, "slow": row.low}[word]
+        named = tr_as("growth", word)
         until = tr("winter {number}").format(number=when) if when else tr("never")
-        ends.append((points[-1][1], f"{tr_as('growth', word)}: {until}"))
+        ends.append((points[-1][1], f"{named}: {until}"))
     out += _end_words(ends, right + 8)
     return out
 

@@ -109,4 +109,5 @@ def margin_words(told: OldParts) -> str:
     ).format(screw=long(HOLE_MARGIN_MM), bolt=long(BOLT_MARGIN_MM), end=long(END_MARGIN_MM))
     if told.margin_mm:
         words += " " + tr("Besides, {margin} come off each edge of a panel.").format(margin=long(told.margin_mm))
-    return f"{words} {tr('Weather face out and flutes as they ran: no sheet is turned over.')}"
+    face = tr("Weather face out and flutes as they ran: no sheet is turned over.")
+    return f"{words} {face}"

@@ -247,7 +247,7 @@ PAPERS = Group(
             "rounds every cut to whole mm or to 1/16 in, so it changes the parts", empty="mm, as usual",
         ),
         _pick("papers.paper", "Paper", "papers", "", empty="A4, as usual"),
-        _pick("papers.language", "Language", "languages", "of packet, labels and raising", empty="English, as usual"),
+        _pick("papers.language", "Language", "languages", "of all papers and drawings", empty="English, as usual"),
         _pick("papers.labels", "Label sheet", "labels", "", empty="plain paper"),
     ),
 )  # fmt: skip

@@ -122,7 +122,7 @@ def cut_facts(shelter: Shelter, plans: Plans) -> dict[str, Any]:
 
 
 def _table(table: Any, money: tuple[int, ...] = ()) -> dict[str, Any]:
-    rows = [[f"{cell:.2f}" if i in money else cell for i, cell in enumerate(row)] for row in table.rows]
+    rows = [[said(100 * cell) if i in money else cell for i, cell in enumerate(row)] for row in table.rows]
     return {"name": table.name, "headers": list(table.headers), "rows": rows}
 
 
@@ -150,15 +150,11 @@ def _sheets(shelter: Shelter, plans: Plans) -> list[dict[str, str]]:
     system = shelter.brief.papers.units
     found = []
     for number, page in enumerate(sheet_pages(plans), start=1):
-        marks: dict[str, list[str]] = {}
-        for placed, names in zip(page.parts, page.marks, strict=True):
-            marks.setdefault(placed.key, []).extend(names)
-        names_of = {key: ", ".join(names) for key, names in marks.items()}
         copies = page.pattern.copies
         every = "" if copies == 1 else f", {copies} sheets cut alike"
         words = f"sheet {number}: {page.sheets.name}{every}"
         svg = plan_svg(
-            page.sheets.job, page.pattern, title=words, names=names_of,
+            page.sheets.job, page.pattern, title=words, marks=[", ".join(names) for names in page.marks],
             length_text=lambda units: format_length(units / UNITS_PER_MM, system),
         )  # fmt: skip
         found.append({"words": words, "svg": svg})

@@ -11,6 +11,7 @@ from typing import Any, Literal
 
 from enclosure.checks.model import Check
 from enclosure.choose.growth import Growth
+from enclosure.money import money
 from enclosure.workbench.reckon import First, Second
 
 State = Literal["good", "bad", "watch", "wait", "none"]
@@ -117,9 +118,9 @@ def _rows_verdict(key: str, second: Second, rows: tuple[Check, ...], yes: str, n
     return Verdict(key, "good", yes, lines)
 
 
-def money(amount: float, currency: str) -> str:
-    """Return an amount of money for people, in whole units."""
-    return f"{amount:,.0f} {currency}".strip()
+def priced(amount: float, currency: str) -> str:
+    """Return an amount of money for people, as the papers say it."""
+    return f"{money(100 * amount)} {currency}".strip()
 
 
 def cost_verdict(first: First, cut: Mapping[str, Any] | None) -> Verdict:
@@ -128,12 +129,12 @@ def cost_verdict(first: First, cut: Mapping[str, Any] | None) -> Verdict:
         return Verdict("cost", "none", "not known")
     stock = first.shelter.stock
     if cut is None:
-        about = f"about {money(first.price, stock.currency)}"
+        about = f"about {priced(first.price, stock.currency)}"
         return Verdict("cost", "wait", about, ("by area; whole sheets and sticks cost more", stock.prices_note))
     if "trouble" in cut:
         return Verdict("cost", "bad", "cannot be cut", (str(cut["trouble"]), str(cut.get("hint", ""))))
     proved = "no cheaper plan exists" if cut["proved"] else "not proved to be the cheapest plan"
-    return Verdict("cost", "good", money(cut["total"], cut["currency"]), (proved, str(cut["prices_note"])))
+    return Verdict("cost", "good", priced(cut["total"], cut["currency"]), (proved, str(cut["prices_note"])))
 
 
 def waste_verdict(first: First, cut: Mapping[str, Any] | None) -> Verdict:

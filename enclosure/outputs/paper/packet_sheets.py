@@ -106,7 +106,8 @@ def _olds(page: SheetPage) -> list[OldStock]:
 
 def _old_title(page: SheetPage) -> str:
     olds = _olds(page)
-    return f" ({tr('old {mark}').format(mark=', '.join(old.mark for old in olds))})" if olds else ""
+    name = tr("old {mark}").format(mark=", ".join(old.mark for old in olds))
+    return f" ({name})" if olds else ""
 
 
 def _from_where(page: SheetPage, words: Words) -> str:

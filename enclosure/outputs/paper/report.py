@@ -251,7 +251,8 @@ def _anchor_note(shown: Extras) -> str:
         lead = tr("The least set found that passes: {anchors}.")
     else:
         lead = tr("No set tried passes; the nearest: {anchors}.")
-    return f"{lead.format(anchors=shown.anchor_words)} {tr('The packet still draws the posts of the brief.')}"
+    drawn = tr("The packet still draws the posts of the brief.")
+    return f"{lead.format(anchors=shown.anchor_words)} {drawn}"
 
 
 def _season(shown: Extras, room: float, words: Words) -> Draw:

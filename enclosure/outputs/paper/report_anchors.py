@@ -44,7 +44,8 @@ def anchors_draw(design: Design, anchors: Sequence[Anchor], said: str, words: Wo
 
     def draw(sheet: Sheet) -> None:
         left, bottom, right, _ = sheet.area
-        note = f"{tr('Seen from above, front at the foot of the page; round: posts, square: stakes.')} {said}"
+        seen = tr("Seen from above, front at the foot of the page; round: posts, square: stakes.")
+        note = f"{seen} {said}"
         y = heading(sheet, tr("What holds it down"), note)
         table = _table(design, anchors, words)
         high = table.total(right - left)
