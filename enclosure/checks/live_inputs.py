@@ -20,7 +20,7 @@ from enclosure.checks.heat_sources import HeatSource, source_kind
 from enclosure.checks.power_cut import shelter_capacity
 from enclosure.checks.sun import Face
 from enclosure.checks.u_value import backed_u_value, conductivity, skin_u_value, turned_u_value
-from enclosure.language import tr
+from enclosure.language import decimal, tr
 from enclosure.shape.model import Design, Frame, Material, Part, Point, Prism, StickCut
 from enclosure.shape.names import frame_word
 from enclosure.shape.space import area, cross
@@ -216,7 +216,7 @@ def living(design: Design, brief: Brief, site: Site, stock: Stock) -> Living:
     losses = [loss for one in sums for loss in one.losses]
     volume = volume_of(design)
     losses.append(
-        Loss(tr("air change"), air_conductance(heat.air_changes, volume), source="1.2 kg/m³ x 1005 J/kgK")
+        Loss(tr("air change"), air_conductance(heat.air_changes, volume), source=decimal("1.2 kg/m³ x 1005 J/kgK"))
     )
     factor = edge_factor(lining_resistance(brief, stock))
     losses.append(
