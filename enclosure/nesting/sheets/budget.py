@@ -49,6 +49,13 @@ class Budget:
             return True
         return self.seconds is not None and time.process_time() - self.started >= self.seconds * min(1.0, share)
 
+    def used(self) -> float:
+        """Return the share of the work, or of the time, that is used up."""
+        share = self.spent / self.limit
+        if self.seconds is not None:
+            share = max(share, (time.process_time() - self.started) / self.seconds)
+        return share
+
     def tell(self, plan: SheetPlan) -> None:
         """Report a plan; remember when the caller wants no more."""
         self.last, self.told = plan, self.spent

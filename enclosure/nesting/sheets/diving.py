@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from enclosure.nesting.sheets.building import Builder
 from enclosure.nesting.sheets.correction import SCALE, Filler
 from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.mixing import Mixer
@@ -24,11 +25,14 @@ class Diver:
         state: Shared knowledge.
         mixer: Holds the linear master over the pool.
         filler: Finds proper patterns at given values.
+        builder: Finds more of them faster, or None when the job does not suit it.
         seed: Of the random choices.
     """
 
-    def __init__(self, state: State, mixer: Mixer, filler: Filler, seed: int = 3) -> None:
-        self.state, self.mixer, self.filler = state, mixer, filler
+    def __init__(
+        self, state: State, mixer: Mixer, filler: Filler, builder: Builder | None = None, seed: int = 3
+    ) -> None:
+        self.state, self.mixer, self.filler, self.builder = state, mixer, filler, builder
         self.generator = np.random.default_rng(seed)
         self.turn = 0
         self.batch = 6
@@ -46,8 +50,9 @@ class Diver:
                     return False
                 master.set_demand(left)
                 master.set_limits(stock_left)
-                linear, values = self._price(rounds, left)
-                if state.best is not None and price + linear > state.price - 1 + 1e-6:
+                enough = state.price - self.mixer.step - price if state.best is not None else None
+                linear, values = self._price(rounds, left, enough)
+                if state.best is not None and price + linear > state.price - self.mixer.step + 1e-6:
                     return False
                 chosen = self._choose(values, left, stock_left, noise)
                 if not chosen:
@@ -68,10 +73,12 @@ class Diver:
         """Add proper patterns at the duals of the linear mix; return the linear price."""
         return self._price(rounds, self.state.demand)[0]
 
-    def _price(self, rounds: int, left: IntArray) -> tuple[float, FloatArray]:
-        """Return linear price and column values for the rest after some pricing."""
+    def _price(self, rounds: int, left: IntArray, enough: int | None = None) -> tuple[float, FloatArray]:
+        """Return linear price and column values for the rest after some pricing, none once the price is low enough."""
         state = self.state
         linear, _, values = self.mixer.linear()
+        if self.builder is not None:
+            return self._price_strips(rounds, left, linear, values, enough)
         smooth = self.mixer.duals
         for _ in range(rounds):
             duals = self.mixer.duals
@@ -92,6 +99,23 @@ class Diver:
             if len(state.pool) == before and self.turn % 4 == 0:
                 break
             linear, _, values = self.mixer.linear()
+        return linear, values
+
+    def _price_strips(
+        self, rounds: int, left: IntArray, linear: float, values: FloatArray, enough: int | None
+    ) -> tuple[float, FloatArray]:
+        """Return linear price and column values after pricing by strips, until nothing new is found twice."""
+        assert self.builder is not None
+        vain = 0
+        for _ in range(rounds):
+            duals = self.mixer.duals
+            if duals is None or vain > 1 or self.state.budget.over():
+                break
+            if enough is not None and linear <= enough + 1e-6:
+                break
+            vain = 0 if self.builder.propose(duals, left) else vain + 1
+            if not vain:
+                linear, _, values = self.mixer.linear()
         return linear, values
 
     def _choose(self, values: FloatArray, left: IntArray, stock_left: IntArray, noise: float) -> list[tuple[int, int]]:

@@ -1,7 +1,7 @@
 """Which known patterns together cover the demand at least price?
 
 A linear master over the proper patterns of the pool gives reduced costs: a
-pattern whose reduced cost is not below the gap between the best price and the
+pattern whose reduced cost is above the gap between the next better price and the
 linear price cannot be in a better mix. The cheapest of the others go into an
 integer program; of patterns that the linear mix uses very often all but a few
 sheets are taken as they are, so that the effort does not grow with the copies.
@@ -32,20 +32,26 @@ class Mixer:
         self.master = LinearMaster(state.demand, state.limits, np.full(state.kinds, 3.0 * top))
         self.done = 0
         self.duals: FloatArray | None = None
-        self.tried = 0
+        self.step = max(1, int(np.gcd.reduce(state.prices)))
+        self._uses = np.zeros((256, state.kinds))
+        self._stock = np.zeros(256, dtype=np.int64)
 
     def linear(self) -> tuple[float, FloatArray, FloatArray]:
         """Return the linear price over the pool, the reduced costs and the column values."""
         pool = self.state.pool
-        for kind, uses, _ in pool[self.done :]:
+        while len(self._stock) < len(pool):
+            self._uses = np.concatenate([self._uses, np.zeros_like(self._uses)])
+            self._stock = np.concatenate([self._stock, np.zeros_like(self._stock)])
+        for place in range(self.done, len(pool)):
+            kind, uses, _ = pool[place]
             self.master.add(uses, kind, float(self.state.prices[kind]))
+            self._uses[place], self._stock[place] = uses, kind
         self.done = len(pool)
         price, duals, stock_duals, values, steps = self.master.solve()
         self.state.budget.spend(0.3 + steps * 0.02)
         self.duals = duals
-        used = np.array([u for _, u, _ in pool], dtype=np.float64)
-        stock = np.array([s for s, _, _ in pool], dtype=np.int64)
-        reduced = self.state.prices[stock] - used @ duals - stock_duals[stock]
+        stock = self._stock[: self.done]
+        reduced = self.state.prices[stock] - self._uses[: self.done] @ duals - stock_duals[stock]
         return price, reduced, values
 
     def mix(self, nodes: int, most: int) -> bool:
@@ -54,9 +60,9 @@ class Mixer:
         if not state.pool or state.done():
             return False
         price, reduced, values = self.linear()
-        gap = state.price - price if state.best is not None else float("inf")
+        gap = state.price - self.step - price if state.best is not None else float("inf")
         order = np.argsort(reduced, kind="stable")
-        order = order[reduced[order] < gap - 1e-6][:most]
+        order = order[reduced[order] <= gap + 1e-6][:most]
         if not len(order):
             return False
         used = np.array([state.pool[p][1] for p in order], dtype=np.int64)
@@ -70,7 +76,9 @@ class Mixer:
         high = np.concatenate([np.full(state.kinds, np.inf), limits.astype(np.float64)])
         with np.errstate(divide="ignore"):
             need = np.where(used > 0, -(-demand[None, :] // np.maximum(used, 1)), 0).max(axis=1)
-        below = float(state.price - int((sure * state.prices[stock]).sum())) - 0.5 if state.best is not None else None
+        below = None
+        if state.best is not None:
+            below = float(state.price - int((sure * state.prices[stock]).sum()) - self.step) + 0.5
         answer = solve_integer(
             state.prices[stock].astype(np.float64),
             rows,

@@ -12,6 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from enclosure.errors import ShortageError
+from enclosure.nesting.sheets.building import Builder
 from enclosure.nesting.sheets.columns import Columns
 from enclosure.nesting.sheets.correction import SCALE, Filler
 from enclosure.nesting.sheets.counts import integer_bound, list_counts, satisfies
@@ -22,6 +23,7 @@ from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.mixing import Mixer
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.pricing import Pricer
+from enclosure.nesting.sheets.rebuilding import Rebuilder
 from enclosure.nesting.sheets.refute import Refuter
 from enclosure.nesting.sheets.repair import Attempt, Repairer
 from enclosure.nesting.sheets.shelves import shelf_plan
@@ -66,10 +68,13 @@ class Search:
         self.columns = Columns(state)
         self.inserter = Inserter(state)
         self.filler = Filler(state, BATCH)
-        self.diver = Diver(state, self.mixer, self.filler)
         self.many = state.kinds > 30
         # With many copies of each kind, laying part after part is slow and no better.
         self.bulk = int(state.demand.sum()) > max(150, 8 * state.kinds)
+        suits = state.problem.stages is None and not self.bulk
+        self.builder = Builder(state) if suits else None
+        self.rebuilder = Rebuilder(state, self.builder) if self.builder is not None else None
+        self.diver = Diver(state, self.mixer, self.filler, self.builder)
         self.repairer = Repairer(state, self.filler)
         self.attempts: dict[bytes, list[Attempt]] = {}
         self.values: FloatArray = self.filler.start_values()
@@ -84,7 +89,12 @@ class Search:
     def run(self) -> None:
         """Search until proved, spent or cancelled."""
         state = self.state
+        if self.rebuilder is not None and self.many:
+            self._run_many(self.rebuilder)
+            return
         self.inserter.passes(0 if self.bulk else 60 if self.many else 12)
+        if self.rebuilder is not None:
+            self.by_strips(self.rebuilder, 0)
         if state.done():
             return
         if self.many and not self.bulk:
@@ -101,10 +111,13 @@ class Search:
             self.try_counts(0)
         level = 0
         while not state.done():
-            if not self.bulk:
-                self.inserter.passes(60 if self.many else 20)
-            self._recombine(3, 30, 250)
-            self._steer(4 if self.many or self.bulk else 3, level)
+            if self.rebuilder is not None:
+                self.by_strips(self.rebuilder, level + 1)
+            else:
+                if not self.bulk:
+                    self.inserter.passes(60 if self.many else 20)
+                self._recombine(3, 30, 250)
+                self._steer(4 if self.many or self.bulk else 3, level)
             if level % 3 == 2 or not (self.many or self.bulk):
                 self.fill_round(state.limits, False)
             self.mixer.mix(50, 300)
@@ -113,6 +126,36 @@ class Search:
             if not state.done() and (level > 2 or not self.many):
                 self.try_counts(level if not self.many else 0)
             level += 1
+
+    def _run_many(self, rebuilder: Rebuilder) -> None:
+        """Search where kinds are many."""
+        state = self.state
+        self.inserter.passes(12)
+        level = 0
+        while not state.done():
+            self.by_strips(rebuilder, level)
+            self.bound_linear(state.budget.used() + (0.3 if level == 0 else 0.15))
+            if level % 3 == 2 and not state.done():
+                self.fill_round(state.limits, False)
+                self.try_counts(0)
+            level += 1
+
+    def by_strips(self, rebuilder: Rebuilder, level: int) -> None:
+        """Make plans by strips, dive from the linear mix of the patterns met, and rebuild the plans."""
+        state, builder = self.state, rebuilder.builder
+        first = level == 0
+        rounds = (9 if self.many else 4) if builder.few else 3 if self.many else 2
+        rebuilder.take(builder.fresh(rounds if first else max(1, rounds - 2)))
+        if state.done():
+            return
+        linear = self.diver.polish(8 if first and self.many else 4)
+        for attempt in range(2 if first else 4):
+            if not state.done() and linear <= state.price - self.mixer.step + 1e-6:
+                self.diver.dive(4, 0.2 * (attempt > 0 or not first))
+        if not first:
+            rebuilder.rebuild(6, self.mixer.duals)
+        if not first or self.many:
+            self.mixer.mix(10, 200)
 
     def _steer(self, rounds: int, level: int) -> None:
         """Add proper patterns at the duals, dive with pricing, mix."""
@@ -203,6 +246,8 @@ class Search:
                 continue
             if not is_open and not state.budget.over():
                 state.raise_bound(min(price, state.price))
+            if self.rebuilder is not None and self.rebuilder.settle(counts, 4):
+                break
             found = self.prove(counts, level) if few and self.proof_due() else None
             if found:
                 self.refuted.append(counts)
@@ -210,6 +255,8 @@ class Search:
                 is_open.append(counts)
         for counts in is_open:
             if state.done() or int((counts * state.prices).sum()) >= state.price:
+                break
+            if self.rebuilder is not None and self.rebuilder.settle(counts, 8 * (level + 1)):
                 break
             key = counts.tobytes()
             known = self.attempts.get(key, []) + self.fill_round(counts, True)
