@@ -84,16 +84,17 @@ class Strips:
         self.leaf = np.lexsort((-wide, -high))
         self.wide, self.high, self.sheet = wide[self.leaf], high[self.leaf], sheet
         self.uses: IntArray = state.part_uses[self.leaf]
-        self.parts = np.array([(x.parts[0], x.parts[-1]) for x in problem.leaves], dtype=np.int64)[self.leaf]
-        self.twice = self.uses.max(axis=1)
-        self.paired = bool((self.uses.sum(axis=1) > 1).any())
+        self.places = np.arange(len(self.leaf), dtype=np.int64)
+        most = max(len(x.parts) for x in problem.leaves)
+        padded = [(x.parts * most)[:most] for x in problem.leaves]
+        self.parts = np.array(padded, dtype=np.int64)[self.leaf].T
+        self.needs: IntArray = np.array([self.uses[self.places, row] for row in self.parts])
         self.area: FloatArray = state.leaf_area_of_kind
         self.narrow, self.low = int(wide.min()), int(high.min())
         generator = np.random.default_rng(7)
         marks = generator.integers(1, 1 << 60, state.kinds, dtype=np.int64)
         self.marks: IntArray = self.uses @ marks
         self.shape_marks = generator.integers(1, 1 << 60, (6, 1), dtype=np.int64)
-        self.places = np.arange(len(self.leaf), dtype=np.int64)
         self.nodes = 0
         self.fronts: list[Front] = []
 
@@ -174,11 +175,11 @@ class Strips:
         self, front: Front, across: IntArray, up: IntArray, seeds: IntArray | None
     ) -> tuple[IntArray, IntArray, IntArray, FloatArray]:
         """Return every way to lay one more leaf: entry, leaf, how, and the area spoken for then."""
-        free = front.rest[:, self.parts[:, 0]] >= self.twice
-        if self.paired:
-            free &= front.rest[:, self.parts[:, 1]] > 0
+        free = front.rest[:, self.parts[0]] >= self.needs[0]
+        for part, need in zip(self.parts[1:], self.needs[1:], strict=True):
+            free &= front.rest[:, part] >= need
         if seeds is not None:
-            free &= (self.parts[None, :, 0] == seeds[:, None]) | (seeds[:, None] < 0)
+            free &= (self.uses.T[seeds] > 0) | (seeds[:, None] < 0)
             at, leaf = np.nonzero(free & (self.wide <= across[:, None]) & (self.high <= up[:, None]))
             wide, high = self.wide[leaf], self.high[leaf]
             area = self._spoken_for(np.zeros_like(at), wide, np.zeros_like(at), high, wide, across[at], up[at])
