@@ -57,6 +57,7 @@ class Builder:
         self.width = 32 if parts > 15 else 16 if parts > 8 else 8
         self.batch = TOGETHER // self.width
         self.few = need < FEW * self.sizes.max()
+        self.firm = 0.6 if self.few else 0.95
         self.values: FloatArray = self.start()
         self.turn = 0
 
@@ -75,7 +76,9 @@ class Builder:
                 break
             wanted = np.repeat(state.demand[None, :], self.batch, axis=0)
             limits = np.repeat(state.limits[None, :], self.batch, axis=0)
-            plans, left = self.lay(self.values, wanted, limits)
+            tight = self.few and len(state.prices) > 1 and state.best is not None
+            most = np.full(self.batch, state.price - 1) if tight else None
+            plans, left = self.lay(self.values, wanted, limits, most)
             whole = [plan for plan, rest in zip(plans, left, strict=True) if not rest.any()]
             for plan in whole:
                 self.offer(plan)
@@ -135,6 +138,7 @@ class Builder:
         self.turn += 1
         whole = np.maximum(np.rint(values), 1.0).astype(np.int64)
         thrift = self.generator.uniform(*THRIFT, len(values)) + 0.15 * self.few
+        likes = self.generator.uniform(self.firm, 1.0, (len(values), len(state.prices)))
         rows = np.flatnonzero(left.any(axis=1))
         while len(rows) and not state.budget.over():
             able = free[rows] != 0
@@ -147,7 +151,7 @@ class Builder:
             seeds = np.where(hoped > 0, values * self.generator.uniform(0.9, 1.1, values.shape), -1.0).argmax(axis=1)
             found = way.fill(stock, whole[line], left[line], seeds[line], thrift[line], self.width)
             state.budget.spend(0.3 * len(way.fronts) + 1e-6 * way.nodes)
-            best = self._choose(found, line, stock, left, paid)
+            best = self._choose(found, line, stock, left, None if paid else likes)
             for row, filled in best.items():
                 kind = int(stock[filled.group])
                 times = self._times(filled.used, left[row], int(free[row, kind])) if most is None else 1
@@ -164,19 +168,19 @@ class Builder:
         return plans, left
 
     def _choose(
-        self, found: list[Filled], line: IntArray, stock: IntArray, left: IntArray, paid: bool
+        self, found: list[Filled], line: IntArray, stock: IntArray, left: IntArray, likes: FloatArray | None
     ) -> dict[int, Filled]:
-        """Return the sheet that each plan takes next."""
+        """Return the sheet that each plan takes next: by value, price and what it likes, or the fullest."""
         best: dict[int, tuple[float, Filled]] = {}
         for filled in found:
             row, kind = int(line[filled.group]), int(stock[filled.group])
             price = float(self.state.prices[kind])
-            if paid:
+            if likes is None:
                 score = float(filled.used @ self.area) / self.sizes[kind] * self.generator.uniform(0.94, 1.0)
             elif len(self.state.prices) > 1 and (filled.used == left[row]).all():
                 score = 1e15 / (price + 1.0)
             else:
-                score = filled.worth / max(price, 1e-6) * self.generator.uniform(0.95, 1.0)
+                score = filled.worth / max(price, 1e-6) * likes[row, kind] * self.generator.uniform(0.95, 1.0)
             if row not in best or score > best[row][0]:
                 best[row] = (score, filled)
         return {row: filled for row, (_, filled) in best.items()}
@@ -188,13 +192,12 @@ class Builder:
         times = int((left[held] // used[held]).min())
         return times if free < 0 else min(times, free)
 
-    def propose(self, values: FloatArray, left: IntArray, rows: int = 16, many: int = 3) -> int:
+    def propose(self, values: FloatArray, left: IntArray, many: int = 3) -> int:
         """Put good patterns at these values into the pool, each round another part; return how many are new.
 
         Args:
             values: Value of each kind, in money.
             left: Parts free.
-            rows: Sheets filled of each stock, each round another part.
             many: Patterns taken of each.
         """
         state = self.state
@@ -202,6 +205,7 @@ class Builder:
         weight = np.where(left > 0, values, 0.0)
         if top <= 0 or not weight.any():
             return 0
+        rows = max(6, TOGETHER // (self.width * len(state.prices)))
         number = min(rows, int((weight > 0).sum()))
         seeds = self.generator.choice(state.kinds, number, replace=False, p=weight / weight.sum())
         noisy = values[None, :] * self.generator.uniform(0.92, 1.08, (number, state.kinds))

@@ -93,8 +93,6 @@ class Search:
             self._run_many(self.rebuilder)
             return
         self.inserter.passes(0 if self.bulk else 60 if self.many else 12)
-        if self.rebuilder is not None:
-            self.by_strips(self.rebuilder, 0)
         if state.done():
             return
         if self.many and not self.bulk:
@@ -104,6 +102,8 @@ class Search:
             return
         if self.bulk:
             self._steer(6, 0)
+        elif self.rebuilder is not None:
+            self.by_strips(self.rebuilder, 0)
         elif not self.many:
             self.fill_round(state.limits, False)
             self.mixer.mix(10, 150)
