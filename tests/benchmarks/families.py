@@ -133,3 +133,30 @@ def house(seed: int) -> SheetJob:
     most = draw.choice([1, 3, 7, 12]) if len(sizes) < 12 else draw.choice([1, 2, 4])
     panels = [(wide, high, draw.randint(max(1, most // 2), most + 1)) for wide, high in sizes]
     return _panels(draw, panels, bought, draw.choice([0, 0, 1, 2, 3, 4]), "panel ")
+
+
+BERKEY_WANG = ((10, 10), (10, 30), (35, 40), (35, 100), (100, 100), (100, 300))
+"""Greatest side of a part, side of the square sheet: classes 1 to 6."""
+MARTELLO_VIGO = (((67, 100), (1, 50)), ((1, 50), (67, 100)), ((50, 100), (50, 100)), ((1, 50), (1, 50)))
+"""Widths and heights of the four types of parts, sheet 100 x 100; in classes 7 to 10 seven parts of ten are of the
+first, second, third, fourth type, the others of the other types."""
+
+
+def sheet_class(number: int, items: int, seed: int, *, turnable: bool = False) -> SheetJob:
+    """Return a job of one of the ten classes; every sheet costs 1."""
+    draw = Random(f"class {number} {items} {seed}")
+    sizes: list[tuple[int, int]] = []
+    if number <= len(BERKEY_WANG):
+        top, side = BERKEY_WANG[number - 1]
+        sizes = [(draw.randint(1, top), draw.randint(1, top)) for _ in range(items)]
+    else:
+        side, main = 100, number - len(BERKEY_WANG) - 1
+        others = [kind for kind in range(len(MARTELLO_VIGO)) if kind != main]
+        for _ in range(items):
+            wide, high = MARTELLO_VIGO[main if draw.random() < 0.7 else draw.choice(others)]
+            sizes.append((draw.randint(*wide), draw.randint(*high)))
+    kinds = tuple(
+        PartKind(f"{width} x {height}", width, height, times, turnable)
+        for (width, height), times in sorted(Counter(sizes).items(), reverse=True)
+    )
+    return SheetJob(kinds, (SheetKind("sheet", side, side, 1),), 0)

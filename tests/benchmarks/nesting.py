@@ -1,9 +1,9 @@
 """How good are the cutting plans, beside a greedy baseline and beside general-purpose libraries?
 
-    python -m tests.benchmarks.nesting [--file FILE] [--seconds S] [--families N] [--only sheets|sticks|growth]
+    python -m tests.benchmarks.nesting [--file FILE] [--seconds S] [--families N] [--only sheets|sticks|growth|classes]
 
 Prints one table for each set of a case file (see `enclosure.nesting.casefile`)
-and one for the stick families of `tests.benchmarks.families`. Every plan of
+and, of `tests.benchmarks.families`, one for the stick families and one for the classes of sheet jobs. Every plan of
 this project is verified before it counts. Seconds are processor time, because
 wall-clock time says little on a shared machine.
 
@@ -35,7 +35,7 @@ from enclosure.nesting.solver import silence_banner
 from enclosure.nesting.sticks import solve_sticks
 from enclosure.nesting.verify import verify_sheets, verify_sticks
 from enclosure.templates_home import find_template
-from tests.benchmarks.families import shelter, triplets, uniform, zero_waste
+from tests.benchmarks.families import sheet_class, shelter, triplets, uniform, zero_waste
 from tests.benchmarks.peers import SHEET_PEERS, STICK_PEERS, PeerMissing
 
 Row = tuple[str, ...]
@@ -47,7 +47,7 @@ def main() -> int:
     parser.add_argument("--file", type=Path, action="append", default=[], help="a file of cutting cases")
     parser.add_argument("--seconds", type=float, default=1.0, help="limit for each case (1)")
     parser.add_argument("--families", type=int, default=4, metavar="N", help="cases of each stick family (4)")
-    parser.add_argument("--only", choices=("sheets", "sticks", "growth"))
+    parser.add_argument("--only", choices=("sheets", "sticks", "growth", "classes"))
     parser.add_argument("--name", action="append", help="only cases with this in their name")
     wanted = parser.parse_args()
     silence_banner()
@@ -55,6 +55,8 @@ def main() -> int:
         _file_tables(path, wanted.seconds, wanted.only, wanted.name or [])
     if wanted.only in (None, "sticks") and wanted.families:
         _family_table(wanted.families, 5.0)
+    if wanted.only == "classes":
+        _class_table(wanted.families, wanted.seconds)
     if wanted.only in (None, "growth"):
         _growth_table()
     return 0
@@ -176,6 +178,29 @@ def _family_table(count: int, seconds: float) -> None:
             (family, str(len(jobs)), str(optimal), str(proved), f"{statistics.median(spent):.2f}",
              f"{max(spent):.2f}", *(str(dearer[label]) for label in STICK_PEERS))
         ])  # fmt: skip
+
+
+# --- classes of sheet jobs -------------------------------------------------------------
+
+
+def _class_table(count: int, seconds: float) -> None:
+    print(f"\nclasses of sheet jobs, {count} cases of 20, 60 and 100 parts each, {seconds:g} s each")
+    _print([("class", "sheets", "bound", "proved", "median s", "worst s")])
+    for number in range(1, 11):
+        for turnable in (False, True):
+            jobs = [sheet_class(number, n, s, turnable=turnable) for n in (20, 60, 100) for s in range(count)]
+            plans, spent = [], []
+            for job in jobs:
+                begin = time.process_time()
+                plans.append(solve_sheets(job, work_limit=BOUNDLESS, seconds=seconds))
+                spent.append(time.process_time() - begin)
+                verify_sheets(job, plans[-1])
+            proved = sum(plan.status == "proved" for plan in plans)
+            _print([
+                (f"{number} {'rotated' if turnable else 'oriented'}", str(sum(p.price for p in plans)),
+                 str(sum(p.bound for p in plans)), f"{proved} of {len(jobs)}",
+                 f"{statistics.median(spent):.2f}", f"{max(spent):.2f}")
+            ])  # fmt: skip
 
 
 # --- growth --------------------------------------------------------------------------
