@@ -24,7 +24,7 @@ from enclosure.errors import BriefError, OutputError
 from enclosure.outputs import in_place
 from enclosure.outputs.folder import changes_in, whole_folder
 from enclosure.outputs.in_place import exchanged, sweep
-from enclosure.pipeline.make import _write_solids, make
+from enclosure.pipeline.make import make, write_solids
 from enclosure.reuse.rack import Change, confirm, propose, read_rack
 from enclosure.stock.model import RackSheet
 from tests.shelters import BRIEFS, shipped_design
@@ -369,7 +369,7 @@ def test_without_the_cad_kernel_one_line_says_so(
 
     monkeypatch.delitem(sys.modules, "cadquery", raising=False)
     monkeypatch.setattr(builtins, "__import__", importing)
-    notes = _write_solids(shipped_design("potted-lemon"), tmp_path)
+    notes = write_solids(shipped_design("potted-lemon"), tmp_path)
     assert len(notes) == 1
     assert "\n" not in notes[0]
     assert notes[0].startswith("shelter.step was left out: the CAD kernel")

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from enclosure.audit.folder import audit_folder
+from enclosure.audit.pdf_text import pdf_pages
 from enclosure.cli.main import run
 from enclosure.reuse.rack import pending_path
 from enclosure.shape.serial import from_json
@@ -18,6 +19,10 @@ from enclosure.shape.serial import from_json
 ROOT = Path(__file__).parents[1]
 BRIEFS = ROOT / "templates" / "briefs"
 NEEDS_POPPLER = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
+
+
+SHEET = ["--no-solids", "--label-sheet", "letter-2x3", "--first-cell", "4", "--to-right", "1 mm"]
+"""Labels on another sheet than the brief names."""
 
 
 def rows(path: Path) -> list[dict[str, str]]:
@@ -42,7 +47,7 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     narrow = old.replace('spread_x = "30 in"', 'spread_x = "25 in"')
     assert narrow != old
     (folder / "narrow.toml").write_text(narrow, encoding="utf-8")
-    options = ["--rack", str(folder / "rack.toml"), "--keep-rack", "--margin", "5 mm", "--way", "new"]
+    options = ["--rack", str(folder / "rack.toml"), "--keep-rack", "--margin", "5 mm", "--way", "new", "--no-solids"]
     asked = [str(folder / "old"), str(folder / "narrow.toml"), "-q", "-o", str(folder / "new"), *options]
     assert run(["outgrow", *asked]) == 0
     return folder
@@ -95,11 +100,13 @@ def test_spare_parts_wait_for_the_rack(home: Path) -> None:
 
 def test_a_shelter_that_still_serves_has_papers_too(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Nothing is bought and nothing cut: lists without rows, no pictures of cuts, and the audit content."""
-    assert run(["outgrow", str(home / "old"), str(home / "old.toml"), "-q", "-o", str(home / "same")]) == 0
+    assert run(["outgrow", str(home / "old"), str(home / "old.toml"), "-q", "-o", str(home / "same"), *SHEET]) == 0
     assert "as it stands" in capsys.readouterr().out
     assert audit_folder(home / "same").findings == ()
     assert {row["ends as"] for row in rows(home / "same" / "old-parts.csv")} == {"keep"}
     assert rows(home / "same" / "buying-list.csv") == []
+    asked, usual = (pdf_pages((home / name / "labels.pdf").read_bytes()) for name in ("same", "old"))
+    assert len(asked) > len(usual), "six labels a sheet and not ten, as asked"
 
 
 def test_both_places_of_a_tier_are_told_and_either_can_win(home: Path, capsys: pytest.CaptureFixture[str]) -> None:

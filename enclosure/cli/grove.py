@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
+from glob import glob
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from enclosure.cli.doors import brief_path
+from enclosure.errors import BriefError
 from enclosure.money import money as said
 
 if TYPE_CHECKING:
@@ -49,13 +51,7 @@ def grove(
 
     if not no_papers:
         check_target(out, force=force)
-    paths = []
-    for brief in briefs:
-        count, star, name = brief.partition("*")
-        if star and count.isdigit():
-            paths += [brief_path(name)] * int(count)
-        else:
-            paths.append(brief_path(brief))
+    paths = [path for brief in briefs for path in several(brief)]
     with progress_bar(quiet or as_json) as progress:
         planned = grove_files(paths, cores=cores, alone=alone or None, progress=progress)
         if not no_papers:
@@ -65,6 +61,30 @@ def grove(
     if not (no_papers or as_json):
         click.echo(f"\npapers in {out}")
     return 0
+
+
+def several(said: str) -> list[Path]:
+    """Return the briefs that one word on the command line means: ``fern.toml``, ``3*fern.toml``, ``trees/*.toml``.
+
+    Raises:
+        BriefError: It means none.
+    """
+    from enclosure.pipeline.grove import MOST_SHELTERS
+
+    count, star, name = said.partition("*")
+    if star and count.isdigit() and name.strip():
+        if not 1 <= int(count) <= MOST_SHELTERS:
+            raise BriefError(f"{count} times {name} is no number of shelters", f"1 to {MOST_SHELTERS} go together")
+        return [brief_path(name.strip())] * int(count)
+    if star and count.isdigit():
+        raise BriefError(f"{said} says how many, but not of which brief", f"write for instance {count}*fern.toml")
+    if any(sign in said for sign in "*?[") and not Path(said).exists():
+        # a shell hands a pattern on as it stands when nothing matches, or when it was quoted
+        found = sorted(glob(said))
+        if not found:
+            raise BriefError(f"no file matches {said}", "name the briefs, or write 3*fern.toml for three alike")
+        return [Path(name) for name in found]
+    return [brief_path(said)]
 
 
 def facts(found: Grove) -> dict[str, object]:

@@ -9,12 +9,10 @@ from typing import TYPE_CHECKING
 import click
 
 from enclosure.cli.doors import MakeResult, brief_path, make_all
-from enclosure.errors import BriefError
+from enclosure.cli.paper_options import label_options, label_wish, report_options
 
 if TYPE_CHECKING:
     from enclosure.pipeline.labels import LabelWish
-
-MOST_SHIFT_MM = 50.0
 
 
 @click.command(short_help="Write all the papers, or single labels again.")
@@ -26,21 +24,9 @@ MOST_SHIFT_MM = 50.0
     help="Folder to write. Left out: the brief's name and -papers, here. With --label: the file to write.",
 )
 @click.option("-f", "--force", is_flag=True, help="Replace the folder even when it holds other files.")
-@click.option("--no-solids", is_flag=True, help="Leave out the solid model (STEP): much quicker.")
-@click.option("--plots", is_flag=True, help="Put pictures of heat, winter, sun and cost into the report (slower).")
-@click.option(
-    "--year",
-    type=click.IntRange(1970, 2200),
-    metavar="YEAR",
-    help="Year in which the first winter of the calendar begins. Left out: the dates return every year.",
-)
+@report_options
 @click.option("--label", metavar="MARKS", help="Print only these labels again, for instance 7,9-12,BM3.")
-@click.option("--label-sheet", metavar="NAME", help="Label sheet: a shipped one, your file, or plain.")
-@click.option(
-    "--first-cell", type=click.IntRange(1), default=1, metavar="N", help="First cell to use; 1 is top left."
-)
-@click.option("--to-right", default="0 mm", metavar="LENGTH", help="Shift the labels to the right: 1.5 mm, -1 mm.")
-@click.option("--to-top", default="0 mm", metavar="LENGTH", help="Shift the labels up.")
+@label_options
 @click.option("--rack", type=click.Path(path_type=Path), metavar="FILE", help="Cut from the offcuts in FILE too.")
 @click.option("--keep-rack", is_flag=True, help="Let what the plan takes and leaves wait beside the rack.")
 @click.option("--as-built", type=click.Path(path_type=Path), metavar="FILE", help="What was measured after building.")
@@ -71,10 +57,9 @@ def make(
       enclosure make fern-papers --label 7,9-12 --label-sheet a4-2x4 --first-cell 3
     """
     from enclosure.cli.progress import progress_bar
-    from enclosure.pipeline.labels import LabelWish
     from enclosure.pipeline.rack import RackWish
 
-    wish = LabelWish(label_sheet or "", first_cell, (_shift(to_right), _shift(to_top)))
+    wish = label_wish(label_sheet, first_cell, to_right, to_top)
     path = brief_path(brief)
     if label is not None:
         return _print_again(path, label, out, force, wish, quiet, as_json)
@@ -90,21 +75,6 @@ def make(
     elif not quiet:
         _tell(made)
     return code
-
-
-def _shift(said: str) -> float:
-    """Return an offset [mm]; one beyond the sheet is a slip of the pen.
-
-    Raises:
-        BriefError: It is no length, or more than 50 mm.
-    """
-    from enclosure.units import in_mm, parse_length
-
-    shift = in_mm(parse_length(said))
-    if abs(shift) > MOST_SHIFT_MM:
-        hint = "measure on the calibration page of labels.pdf"
-        raise BriefError(f"a shift of {said} is more than {MOST_SHIFT_MM:.0f} mm", hint)
-    return shift
 
 
 def _print_again(

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from enclosure.cli.doors import brief_path
+from enclosure.cli.paper_options import label_options, label_wish, report_options
 from enclosure.money import money as said
 
 if TYPE_CHECKING:
@@ -34,13 +35,16 @@ MOST_MARGIN_MM = 100.0
 @click.option("--way", type=click.Choice(["tier", "body", "new"]), help="Tell all of one way, part by part.")
 @click.option("-o", "--out", type=click.Path(path_type=Path), help="Folder to write the papers of the way into.")
 @click.option("-f", "--force", is_flag=True, help="Replace the folder even when it holds other files.")
+@report_options
+@label_options
 @click.option("--rack", type=click.Path(path_type=Path), metavar="FILE", help="Cut from the offcuts in FILE too.")
 @click.option("--keep-rack", is_flag=True, help="Let spare parts and offcuts wait beside the rack (with --out).")
 @click.option("-q", "--quiet", is_flag=True, help="No progress bar.")
 @click.option("--json", "as_json", is_flag=True, help="Print the comparison as JSON.")
 def outgrow(
     old: Path, brief: str, as_built: Path | None, margin: str, age: float, way: str | None, out: Path | None,
-    force: bool, rack: Path | None, keep_rack: bool, quiet: bool, as_json: bool,
+    force: bool, no_solids: bool, plots: bool, year: int | None, label_sheet: str | None, first_cell: int,
+    to_right: str, to_top: str, rack: Path | None, keep_rack: bool, quiet: bool, as_json: bool,
 ) -> int:  # fmt: skip
     """Compare the ways to shelter a plant that has outgrown OLD (its papers), as BRIEF now describes it.
 
@@ -54,9 +58,10 @@ def outgrow(
       enclosure outgrow fern-papers my-fern-now.toml --way tier --out taller
     """
     from enclosure.cli.progress import progress_bar
-    from enclosure.pipeline.outgrow import outgrow_files, write_way
+    from enclosure.pipeline.outgrow import PaperWish, outgrow_files, write_way
     from enclosure.pipeline.rack import RackWish
 
+    wish = PaperWish(not no_solids, plots, year, label_wish(label_sheet, first_cell, to_right, to_top))
     written: tuple[str, ...] = ()
     with progress_bar(quiet or as_json) as progress:
         done = outgrow_files(
@@ -65,7 +70,7 @@ def outgrow(
         )  # fmt: skip
         chosen = done.way(way) if way is not None or out is not None else None
         if out is not None and chosen is not None:
-            written = write_way(done, chosen, out, force=force, progress=progress)
+            written = write_way(done, chosen, out, wish, force=force, progress=progress)
     if as_json:
         click.echo(json.dumps(facts(done.found, done.over), indent=2, ensure_ascii=False))
         return 0

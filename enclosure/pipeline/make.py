@@ -121,7 +121,7 @@ def make(
         say("report", 0.8)
         notes += write_report(found, scratch, plots, year)
         say("solids", 0.88)
-        notes += _write_solids(shelter.design, scratch) if solids else ["shelter.step was left out, as asked"]
+        notes += write_solids(shelter.design, scratch) if solids else ["shelter.step was left out, as asked"]
         say("audit", 0.95)
         audit(scratch)
         files = _names(scratch)
@@ -258,7 +258,7 @@ def write_report(found: CheckResult, folder: Path, plots: bool, year: int | None
     return notes
 
 
-def _write_solids(design: Design, folder: Path) -> list[str]:
+def write_solids(design: Design, folder: Path) -> list[str]:
     """Write the STEP file; without a CAD kernel say so in one line and go on."""
     from enclosure.outputs import solid
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from enclosure.brief.read import read_all
 from enclosure.checks.span import span_limits
@@ -32,6 +33,9 @@ from enclosure.reuse.rack import Change, propose
 from enclosure.shape.model import Design
 from enclosure.shape.serial import from_json
 from enclosure.stock.model import RackSheet
+
+if TYPE_CHECKING:
+    from enclosure.pipeline.labels import LabelWish
 
 AS_BUILT = "as-built.toml"
 Progress = Callable[[str, float], None]
@@ -144,15 +148,34 @@ def _over(shelter: Shelter) -> int:
 # --- papers ------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
+class PaperWish:
+    """What the papers of a way are to hold beside the usual.
+
+    Args:
+        solids: Write the STEP file.
+        plots: Put the pictures of heat, winter, sun and cost into the report.
+        year: Year in which the first season of the calendar begins; every year when None.
+        labels: Label sheet, first cell and offsets; those of the brief when None.
+    """
+
+    solids: bool = False
+    plots: bool = False
+    year: int | None = None
+    labels: LabelWish | None = None
+
+
 def write_way(
-    done: Outgrown, way: Way, out_dir: Path, *, force: bool = False, progress: Progress | None = None
-) -> tuple[str, ...]:
+    done: Outgrown, way: Way, out_dir: Path, wish: PaperWish | None = None, *, force: bool = False,
+    progress: Progress | None = None,
+) -> tuple[str, ...]:  # fmt: skip
     """Write all papers of one way into a folder, all or nothing, and return lines for people.
 
     Args:
         done: The comparison.
         way: The way that is taken.
         out_dir: Folder to write; its parent must exist.
+        wish: What the papers hold beside the usual; nothing when None.
         force: Replace the folder even when it holds other files.
         progress: Told what is being done and the share done.
 
@@ -162,8 +185,9 @@ def write_way(
     """
     from enclosure.outputs.old_parts import OldParts, label_notes, labels_table, old_parts_table
     from enclosure.outputs.tables import to_csv
-    from enclosure.pipeline.make import Told, audit, write_papers, write_report
+    from enclosure.pipeline.make import Told, audit, write_papers, write_report, write_solids
 
+    wish = wish or PaperWish()
     say = progress or (lambda text, share: None)
     check_target(out_dir, force=force)
     case = done.case
@@ -175,11 +199,14 @@ def write_way(
         notes_of = label_notes(old)
     with whole_folder(out_dir, force=force) as scratch:
         told = Told(old, notes_of, _carried(case, way))
-        notes = write_papers(checked, way.plans, scratch, say, None, told)
+        notes = write_papers(checked, way.plans, scratch, say, wish.labels, told)
         for name, table in (("old-parts.csv", old_parts_table(old)), ("labels.csv", labels_table(old))):
             (scratch / name).write_bytes(to_csv(table).encode())
         say("report", 0.85)
-        notes += write_report(checked, scratch, plots=False, year=None)
+        notes += write_report(checked, scratch, wish.plots, wish.year)
+        say("solids", 0.9)
+        if wish.solids:
+            notes += write_solids(checked.shelter.design, scratch)
         say("audit", 0.95)
         audit(scratch)
         files = sum(path.is_file() for path in scratch.rglob("*"))
