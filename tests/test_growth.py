@@ -12,7 +12,7 @@ from enclosure.brief.model import Brief
 from enclosure.brief.read import read_all
 from enclosure.checks.span import span_limits
 from enclosure.choose.bounds import sheet_bound
-from enclosure.choose.growth import LONGEST, Room, box_for, first_winter, growth
+from enclosure.choose.growth import LONGEST, Room, first_winter, growth
 from enclosure.choose.largest import _last, largest
 from enclosure.choose.price import Pricer
 from enclosure.errors import DesignError, RangeError
@@ -81,15 +81,6 @@ def test_the_chart_crosses_the_limit_in_the_winter_named() -> None:
     for row in found.outgrown:
         over = [r.winter for r in found.rows if r.axis == row.axis and r.likely_mm > r.clear_mm + 1e-6]
         assert (over[0] if over else None) == row.likely
-
-
-def test_box_for_grows_with_the_winters() -> None:
-    shelter = design_from(BRIEFS / "olive-glass.toml")
-    boxes = [box_for(shelter.brief, shelter.stock, w) for w in (1, 4, 9)]
-    # the olive grows 60 mm in height and 40 mm in spread a year (its brief)
-    assert boxes[1][2] - boxes[0][2] == pytest.approx(180, abs=1)
-    assert boxes[2][0] - boxes[1][0] == pytest.approx(200, abs=1)
-    assert boxes[1] == pytest.approx(shelter.design.clear_mm)
 
 
 def test_guesses_must_lie_on_both_sides() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 
 from hypothesis import HealthCheck, Phase, given, settings
@@ -10,12 +11,12 @@ from hypothesis import strategies as st
 
 from enclosure.brief.model import Brief
 from enclosure.checks.span import span_limits
-from enclosure.choose.clear_ends import clear_ends
 from enclosure.choose.outgrow import Case, Way, outgrow
 from enclosure.errors import DesignError
 from enclosure.nesting.model import UNITS_PER_MM, StickJob, StickKind, StickPart
 from enclosure.nesting.replay import placements
 from enclosure.nesting.sticks import solve_sticks
+from enclosure.nesting.sticks_ends import clear_ends
 from enclosure.nesting.verify import verify_sticks
 from enclosure.reuse.match import END_MARGIN_MM, HOLE_MARGIN_MM, old_holes, sound_pieces
 from enclosure.shape.model import Design, SheetCut, StickCut
@@ -90,8 +91,11 @@ def check_way(old: Design, way: Way, margin: float) -> None:
 
 
 def check_sheets(old: Design, way: Way, margin: float) -> None:
-    """Boxes in one old sheet part: inside it, a kerf apart, clear of its holes, flutes as they ran."""
+    """Boxes in one old sheet part: inside it, a kerf apart, clear of its holes or where these serve again, flutes as
+    they ran."""
     assert way.plans is not None
+    assert way.design is not None
+    inside: dict[tuple[str, Box], str] = {}
     boxes: dict[str, list[Box]] = {}
     for item in way.plans.sheet_jobs:
         kerf = item.job.kerf / UNITS_PER_MM
@@ -109,6 +113,7 @@ def check_sheets(old: Design, way: Way, margin: float) -> None:
                         apart = max(box[0] - x - wide, x - box[2], box[1] - y - high, y - box[3])
                         assert apart >= kerf - 1e-3 or one.flipped, f"{mark} lies in another part from {there.mark}"
                     boxes[there.mark].append((x, y, x + wide, y + high))
+                    inside[there.mark, boxes[there.mark][-1]] = mark
                     assert not (one.turned and any(m.flutes for m in old.materials if m.key == item.material))
     for source, found in boxes.items():
         part = old.part(source)
@@ -121,6 +126,11 @@ def check_sheets(old: Design, way: Way, margin: float) -> None:
             assert right <= part.cut.width_mm - margin + 1e-3
             assert top <= part.cut.height_mm - margin + 1e-3
             for hole in part.cut.holes:
+                cut = way.design.part(inside[source, (left, low, right, top)]).cut
+                assert isinstance(cut, SheetCut)
+                here = hole.x_mm - left, hole.y_mm - low
+                if any(abs(h.x_mm - here[0]) <= 1.01 and abs(h.y_mm - here[1]) <= 1.01 for h in cut.holes):
+                    continue
                 dx = max(left - hole.x_mm, hole.x_mm - right)
                 dy = max(low - hole.y_mm, hole.y_mm - top)
                 assert max(dx, dy) >= hole.diameter_mm / 2 + HOLE_MARGIN_MM - 1e-2
@@ -158,7 +168,7 @@ def check_sticks(old: Design, way: Way) -> None:
         assert found[-1][1] <= part.cut.length_mm - edge + 1e-3
         (piece,) = sound_pieces(part, places)
         for low, high in found:
-            for hole in piece.holes_mm:
+            for hole in piece.piece.holes_mm:
                 at = piece.left_mm + hole
                 for end in (low, high):
                     at_old_end = end <= 1e-3 or end >= part.cut.length_mm - 1e-3
@@ -181,8 +191,9 @@ def test_no_part_ends_near_a_hole(wanted: list[int], olds: list[int], holes: lis
     kinds = [StickKind(f"rack {i}", size * mm, 0, 1, 5 * mm, (), True) for i, size in enumerate(olds, start=1)]
     job = StickJob(parts, (*kinds, StickKind("new", 2400 * mm, 500, None, 5 * mm)), 3 * mm)
     marks = {kind.key: tuple(h * mm for h in holes if h * mm <= kind.length) for kind in kinds}
-    plan = clear_ends(job, marks, 10 * mm, solve_sticks)
-    verify_sticks(job, plan)
+    holed = replace(job, sticks=tuple(replace(kind, holes=marks.get(kind.key, ())) for kind in job.sticks))
+    plan = solve_sticks(holed)
+    verify_sticks(holed, plan)
     free = solve_sticks(job)
     assert free.bound <= plan.price, "holes never make it cheaper than the bound without them"
     if not any(marks.values()):
@@ -207,11 +218,13 @@ def test_a_worked_example_of_clear_ends_by_hand() -> None:
         (StickKind("rack 1", 1000 * mm, 0, 1, 0, (), True), StickKind("new", 2400 * mm, 500)),
         3 * mm,
     )
-    plan = clear_ends(job, {"rack 1": (405 * mm,)}, 10 * mm, solve_sticks)
+    old, new = job.sticks
+    plan = clear_ends(replace(job, sticks=(replace(old, holes=(405 * mm,)), new)), solve_sticks)
     assert plan.price == 0
     (run,) = plan.patterns
     assert [(p.key, p.start // mm) for p in run.pieces] == [("500", 0), ("400", 503)]
     # three holes so placed that neither order goes: the old stick is left, one is bought
-    blocked = clear_ends(job, {"rack 1": (405 * mm, 500 * mm, 600 * mm, 395 * mm)}, 10 * mm, solve_sticks)
+    full = replace(old, holes=(405 * mm, 500 * mm, 600 * mm, 395 * mm))
+    blocked = clear_ends(replace(job, sticks=(full, new)), solve_sticks)
     assert blocked.bound == 0 or blocked.price == blocked.bound
     verify_sticks(job, blocked)

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import os
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from enclosure.errors import BriefError, FaultsError, OutputError
+from enclosure.errors import BriefError, FaultsError, OutputError, VerifyError
+from enclosure.nesting import serial
 from enclosure.nesting.model import (
     Cut,
     PartKind,
@@ -28,6 +30,7 @@ from enclosure.nesting.model import (
 )
 from enclosure.nesting.model import Part as Piece
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
+from enclosure.nesting.sticks import solve_sticks
 from enclosure.nesting.verify import verify_sheets, verify_sticks
 from enclosure.pipeline.rack import change_of, pieces_of, plan_from_rack
 from enclosure.pipeline.walk import design_from
@@ -46,7 +49,7 @@ from enclosure.reuse.rack import (
     undo,
     waiting,
 )
-from enclosure.reuse.rack_text import size_text
+from enclosure.reuse.rack_text import csv_text, size_text
 from enclosure.stock.model import Defect, Rack, RackSheet, RackStick
 
 ROOT = Path(__file__).parents[1]
@@ -314,3 +317,42 @@ def test_planning_from_a_rack_costs_less_and_leaves_the_rack_alone(tmp_path: Pat
     confirm(path)
     assert read_rack(path) == applied(read_rack(before_path(path)), planned.change)
     assert before_path(path).read_text(encoding="utf-8") == text
+
+
+# --- old screw holes of sticks -------------------------------------------------------------
+
+
+def test_screw_holes_of_sticks_stay_with_them_on_the_rack(tmp_path: Path) -> None:
+    design = design_from(Path(__file__).parents[1] / "templates" / "briefs" / "tree-fern.toml").design
+    holed = [row for row in pieces_of(design) if isinstance(row, RackStick) and row.holes_mm]
+    assert holed, "stiles and track were screwed"
+    path = tmp_path / "rack.toml"
+    lay_on(path, holed[:3])
+    back = read_rack(path).sticks
+    assert [len(row.holes_mm) for row in back] == [len(row.holes_mm) for row in holed[:3]]
+    for one, other in zip(back, holed, strict=False):
+        assert all(abs(a - b) <= 0.01 for a, b in zip(one.holes_mm, other.holes_mm, strict=True))
+    with pytest.raises(OutputError, match="screw holes"):
+        csv_text(Rack(sticks=(holed[0].model_copy(update={"defects": ()}),)))
+
+
+def test_no_part_cut_from_the_rack_ends_near_an_old_hole_by_hand() -> None:
+    """A stick of 1000 with a hole at 405 and a part of 400: it must start at 0 + 15 or later, to end at 415."""
+    mm = 10_000
+    old = StickKind("rack 1", 1000 * mm, 0, 1, owned=True, holes=(405 * mm,))
+    job = StickJob((StickPart("400", 400 * mm),), (old, StickKind("new", 2400 * mm, 500)), 3 * mm)
+    plan = solve_sticks(job)
+    (run,) = plan.patterns
+    assert (plan.price, run.stick) == (0, "rack 1")
+    (piece,) = run.pieces
+    assert piece.start >= 415 * mm or piece.start + 400 * mm >= 415 * mm
+    verify_sticks(job, plan)
+    near = replace(plan, patterns=(StickPattern("rack 1", 1, (StickPiece("400", 0),)),))
+    with pytest.raises(VerifyError, match="screw hole"):
+        verify_sticks(job, near)
+    # an offcut of it keeps the hole where it lies in the offcut: 1000 - 403 = 597 left, its hole 2 from its end
+    rods = MaterialSticks("2x2", "2x2", job, near, {"400": ("A",)})
+    (left,) = change_of(Plans((), (rods,), ()), Rack(sticks=(RackStick(material="2x2", length_mm=1000.0),))).adds
+    assert isinstance(left, RackStick)
+    assert (left.length_mm, left.holes_mm) == (597.0, (2.0,))
+    assert serial.from_json(serial.to_json(job)) == job

@@ -15,12 +15,14 @@ from math import hypot
 from typing import Any
 
 from enclosure.audit.findings import Findings
-from enclosure.audit.lengths import shown
+from enclosure.audit.lengths import UNITS_PER_MM, shown
 
 Record = dict[str, Any]
 PLAN = "plan.json"
 _SLACK = 2
 """Units by which a sloped kerf may be short after its square root: 0.0002 mm."""
+HOLE_TO_END = 10 * UNITS_PER_MM
+"""Least distance of a sawn end of a stick from an old screw hole; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -366,6 +368,10 @@ def _follow_stick(cut: StickCut, findings: Findings) -> None:
         for bad_start, bad_end in cut.stock["defects_units"]:
             if start < bad_end and bad_start < start + length:
                 findings.add(PLAN, who, f"lies over the defect at {shown(bad_start)}", "parts clear of defects")
+        for at in (start, start + length):
+            near = [hole for hole in cut.stock.get("holes_units", ()) if abs(at - hole) < HOLE_TO_END]
+            if near and at not in (0, end):
+                findings.add(PLAN, who, f"ends at {shown(at)}", f"1 cm or more from the old hole at {shown(near[0])}")
         free = start + length + cut.kerf
 
 

@@ -42,7 +42,7 @@ from enclosure.shape.model import Base, Design, Fixing, Part
 from enclosure.stock.model import Rack, Stock
 
 KINDS_OF_ONE = 20
-SHEET_KINDS, STICK_KINDS = 400, 500
+SHEET_KINDS, STICK_KINDS = 400, 300
 """Kinds of parts that go into one cutting job of a grove."""
 WORK_A_KIND, MOST_WORK = 45, 16_000
 """Work units that a joint sheet job gets for each kind of part, and at most."""
@@ -291,10 +291,13 @@ def _chunks(rows: list[list[Part]], count: int) -> list[list[Part]]:
 
 def _joined(job: Job, plans: list[Plan]) -> Plan:
     """Lay the plans of the lots of a job together; the bound is then that of areas and lengths."""
-    if len(plans) == 1:
-        return plans[0]
+    return plans[0] if len(plans) == 1 else _side_by_side(job, plans, _least(job))
+
+
+def _side_by_side(job: Job, plans: Sequence[Plan], bound: int) -> Plan:
+    """Return one verified plan made of several that together cut the parts of a job, with the job's bound."""
     price, work = sum(p.price for p in plans), sum(p.work for p in plans)
-    bound = min(price, _least(job))
+    bound = min(price, bound)
     status: Status = "proved" if bound == price else "gap"
     if isinstance(job, SheetJob):
         flat = tuple(pattern for p in plans if isinstance(p, SheetPlan) for pattern in p.patterns)
@@ -339,40 +342,25 @@ def _least(job: Job) -> int:
 
 
 def _joint_sheets(demand: SheetDemand, singles: list[tuple[SheetDemand, ...]], solved: _Solved) -> MaterialSheets:
-    plan = solved[_key(demand.job)]
+    plan = _joint_plan(demand, singles, solved)
     assert isinstance(plan, SheetPlan)
-    apart = [p for p in _cheaper_apart(demand, singles, solved, plan.price) if isinstance(p, SheetPlan)]
-    if apart:
-        patterns = tuple(pattern for p in apart for pattern in p.patterns)
-        plan = SheetPlan(patterns, *_price_apart(apart, plan.bound), plan.work)
-        verify_sheets(demand.job, plan)
     return MaterialSheets(demand.material, demand.name, demand.job, plan, demand.marks, demand.ordered)
 
 
 def _joint_sticks(demand: StickDemand, singles: list[tuple[StickDemand, ...]], solved: _Solved) -> MaterialSticks:
-    plan = solved[_key(demand.job)]
+    plan = _joint_plan(demand, singles, solved)
     assert isinstance(plan, StickPlan)
-    apart = [p for p in _cheaper_apart(demand, singles, solved, plan.price) if isinstance(p, StickPlan)]
-    if apart:
-        patterns = tuple(pattern for p in apart for pattern in p.patterns)
-        plan = StickPlan(patterns, *_price_apart(apart, plan.bound), plan.work)
-        verify_sticks(demand.job, plan)
     return MaterialSticks(demand.material, demand.name, demand.job, plan, demand.marks)
 
 
-def _cheaper_apart(
-    demand: Demand, singles: Sequence[tuple[Demand, ...]], solved: _Solved, price: int
-) -> list[Plan]:
-    """Return the shelters' own plans of a material when all are known and together cheaper, else nothing."""
+def _joint_plan(demand: Demand, singles: Sequence[tuple[Demand, ...]], solved: _Solved) -> Plan:
+    """Return the joint plan of a material, or the shelters' own plans where all are known and together cheaper."""
+    plan = solved[_key(demand.job)]
     own = [_key(d.job) for row in singles for d in row if d.material == demand.material]
     laid = [solved[key] for key in own if key in solved]
-    return laid if len(laid) == len(own) and sum(p.price for p in laid) < price else []
-
-
-def _price_apart(plans: Sequence[Plan], bound: int) -> tuple[int, int, Status]:
-    """Return price, bound and status of plans laid side by side, given the joint job's bound."""
-    total = sum(p.price for p in plans)
-    return total, min(bound, total), "proved" if bound >= total else "gap"
+    if len(laid) == len(own) and sum(p.price for p in laid) < plan.price:
+        return _side_by_side(demand.job, laid, plan.bound)
+    return plan
 
 
 def _together(designs: Sequence[Design]) -> Design:

@@ -20,7 +20,6 @@ from typing import Literal
 from enclosure.brief.model import Brief
 from enclosure.errors import RangeError
 from enclosure.shape.base import ring_height
-from enclosure.shape.clear_box import clear_box
 from enclosure.shape.model import Design
 from enclosure.stock.model import Stock
 
@@ -162,9 +161,3 @@ def growth(
 def _chart_row(room: Room, winter: int, low: float, high: float) -> ChartRow:
     slow, likely, fast = (room.now_mm + room.growth_mm * share * winter for share in (low, 1.0, high))
     return ChartRow(room.axis, winter, slow, likely, fast, room.clear_mm)
-
-
-def box_for(brief: Brief, stock: Stock, winters: int) -> tuple[float, float, float]:
-    """Return the least clear box that serves so many winters [mm]."""
-    box = clear_box(brief.model_copy(update={"winters": winters}), ring_height(brief, stock))
-    return box.width, box.depth, box.height

@@ -301,7 +301,9 @@ def _made(
         matched = match(
             case.old, twin, margin_mm=case.margin_mm, worn=case.worn, shift=shift, drawn=case.drawn, stands=stands
         )
-        used = reuse(case.old, design, matched, case.stock, sheet_work=case.sheet_work)
+        used = reuse(
+            case.old, design, matched, case.stock, margin_mm=case.margin_mm, sheet_work=case.sheet_work
+        )
     except DesignError as error:
         return Way(key, title, False, error.message)
     keeps = {k.new: k.old for k in matched.keeps}

@@ -13,17 +13,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from enclosure.choose.clear_ends import clear_ends
 from enclosure.choose.fates import Fate, cut_from, fates, sticks_with_olds, with_olds
 from enclosure.choose.price import Pricer
+from enclosure.choose.trimmed import trim_source, with_trims
 from enclosure.errors import CuttingError
 from enclosure.nesting.buying import buying_list
-from enclosure.nesting.demand import StickDemand, sheet_demands_of, stick_demands_of
+from enclosure.nesting.demand import sheet_demands_of, stick_demands_of
 from enclosure.nesting.model import UNITS_PER_MM
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
 from enclosure.nesting.replay import cut_sequence, leftovers
-from enclosure.nesting.verify import verify_sticks
-from enclosure.reuse.match import HOLE_MARGIN_MM, Matched, OldPiece
+from enclosure.reuse.match import Matched, OldPiece
+from enclosure.reuse.trims import Trim, best_trims, possible_trims
 from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Design, Fixing, Part
 from enclosure.stock.model import RackSheet, RackStick, Stock
@@ -82,7 +82,7 @@ def with_old_parts(stock: Stock, pieces: Iterable[OldPiece]) -> tuple[Stock, dic
         size: tuple[object, ...] = (
             (piece.width_mm, piece.height_mm)
             if isinstance(piece, RackSheet)
-            else (piece.length_mm, item.holes_mm, *((d.start_mm, d.end_mm) for d in piece.defects))
+            else (piece.length_mm, piece.holes_mm, *((d.start_mm, d.end_mm) for d in piece.defects))
         )
         lots.setdefault((piece.material, *size), []).append(item)
     rows = [
@@ -104,25 +104,56 @@ def _note(olds: list[OldPiece]) -> str:
     return "old " + ", ".join(sorted((o.old for o in olds), key=sort_key))
 
 
-def reuse(old: Design, new: Design, matched: Matched, stock: Stock, *, sheet_work: int | None = None) -> Reused:
+def reuse(
+    old: Design, new: Design, matched: Matched, stock: Stock, *, margin_mm: float = 0.0, sheet_work: int | None = None
+) -> Reused:
     """Return the cheapest way found to make `new` from what `matched` leaves of `old`.
+
+    Where old panels with holes could become new ones whole (`reuse.trims`), that is compared with cutting
+    around the holes; the bound is then that of a shelter to which such panels are given.
 
     Args:
         old: The shelter that stands.
         new: The shelter wanted.
         matched: What is kept and what may be cut again.
         stock: What can be bought, and the rack.
+        margin_mm: Taken off each edge of a panel that is cut again, >= 0.
         sheet_work: Work units for one sheet job.
     """
+    around = _reuse(old, new, matched, stock, (), sheet_work)
+    ordered = frozenset(key for key, skin in stock.skins.items() if skin.ordered)
+    found = possible_trims(old, new, matched, margin_mm, ordered)
+    if not found:
+        return around
+    whole = _reuse(old, new, matched, stock, tuple(best_trims(found)), sheet_work)
+    given = _reuse(old, new, matched, stock, (), sheet_work, frozenset(t.new.mark for t in found))
+    best = whole if whole.price_cents < around.price_cents else around
+    return replace(best, bound_cents=min(best.price_cents, around.bound_cents, given.bound_cents))
+
+
+def _reuse(
+    old: Design,
+    new: Design,
+    matched: Matched,
+    stock: Stock,
+    trims: tuple[Trim, ...],
+    sheet_work: int | None,
+    given: frozenset[str] = frozenset(),
+) -> Reused:
+    """Return a way with these panels trimmed whole, for all new parts but those given."""
+    gone = {trim.old.mark for trim in trims}
+    matched = replace(matched, pieces=tuple(piece for piece in matched.pieces if piece.old not in gone))
     extended, behind = with_old_parts(stock, matched.pieces)
     lots = {material: [lot.olds for lot in rows] for material, rows in behind.items()}
-    kept = {k.new for k in matched.keeps}
-    rest = [p for p in new.parts if p.mark not in kept]
+    settled = {k.new for k in matched.keeps} | {trim.new.mark for trim in trims} | given
+    rest = [p for p in new.parts if p.mark not in settled]
     pricer = Pricer(extended, sheet_work)
     sheets = tuple(pricer.cut_sheets(d) for d in sheet_demands_of(rest, extended))
-    sticks = tuple(_clear_sticks(pricer, d, lots.get(d.material, [])) for d in stick_demands_of(rest, extended))
+    sticks = tuple(pricer.cut_sticks(d) for d in stick_demands_of(rest, extended))
     sheets = tuple(_no_dearer(item, stock, rest, sheet_work) for item in sheets)
     sources = cut_from(sheets, sticks, lots)
+    sheets = with_trims(sheets, trims, extended)
+    sources |= {trim.new.mark: trim_source(trim) for trim in trims}
     sheets = tuple(with_olds(item, sources) for item in sheets)
     sticks = tuple(sticks_with_olds(item, sources) for item in sticks)
     needed = hardware_to_buy(old, new, len(matched.keeps) / len(old.parts))
@@ -137,18 +168,6 @@ def reuse(old: Design, new: Design, matched: Matched, stock: Stock, *, sheet_wor
         _yield(sheets), {p.mark: origin.get(p.mark, "new") for p in new.parts},
         tuple(piece for piece in matched.pieces if (piece.old, piece.left_mm, piece.low_mm) not in used),
     )  # fmt: skip
-
-
-def _clear_sticks(pricer: Pricer, demand: StickDemand, lots: list[tuple[OldPiece, ...]]) -> MaterialSticks:
-    """Return the plan of one timber or track, no part ending near an old screw hole."""
-    holes = {
-        f"rack {i}": tuple(round(at * UNITS_PER_MM) for at in olds[0].holes_mm)
-        for i, olds in enumerate(lots, start=1)
-        if olds[0].holes_mm
-    }
-    plan = clear_ends(demand.job, holes, round(HOLE_MARGIN_MM * UNITS_PER_MM), pricer.sticks)
-    verify_sticks(demand.job, plan)
-    return MaterialSticks(demand.material, demand.name, demand.job, plan, demand.marks)
 
 
 def gap_of(plans: Plans) -> int:
@@ -254,7 +273,14 @@ def offcut_rows(plans: Plans, least_sheet_mm: float, least_stick_mm: float) -> t
         for run in rods.plan.patterns:
             rest = stick_rest_mm(rods, run.stick, [(p.key, p.start) for p in run.pieces])
             if rest >= least_stick_mm:
-                rows.append(RackStick(material=rods.material, length_mm=rest, copies=run.copies, note="offcut"))
+                kind = next(s for s in rods.job.sticks if s.key == run.stick)
+                begin = kind.length - round(rest * UNITS_PER_MM)
+                holes = tuple((hole - begin) / UNITS_PER_MM for hole in kind.holes if hole > begin)
+                rows.append(
+                    RackStick(
+                        material=rods.material, length_mm=rest, copies=run.copies, holes_mm=holes, note="offcut"
+                    )
+                )
     return tuple(rows)
 
 

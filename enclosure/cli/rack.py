@@ -150,5 +150,7 @@ def _words(row: RackSheet | RackStick) -> str:
         size = f"{size_text(row.width_mm)} x {size_text(row.height_mm)}"
     else:
         bad = ", ".join(f"{size_text(d.start_mm)} to {size_text(d.end_mm)}" for d in row.defects)
-        size = size_text(row.length_mm) + (f", not {bad}" if bad else "")
+        count = len(row.holes_mm)
+        holes = f", {count} old screw hole{'s' * (count > 1)}" if count else ""
+        size = size_text(row.length_mm) + (f", not {bad}" if bad else "") + holes
     return f"{row.material} {size} ({row.note})"

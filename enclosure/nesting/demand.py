@@ -232,6 +232,7 @@ def _rack_sticks(stock: Stock, material: str, squaring: int) -> tuple[StickKind,
             squaring,
             tuple((to_units(d.start_mm), to_units(d.end_mm)) for d in row.defects),
             owned=True,
+            holes=tuple(to_units(at) for at in row.holes_mm),
         )
         for i, row in enumerate(rows, start=1)
     )

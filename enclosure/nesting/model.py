@@ -18,6 +18,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 UNITS_PER_MM = 10_000
+HOLE_TO_END = 10 * UNITS_PER_MM
+"""Least distance of a sawn end of a stick from the middle of an old screw hole; common practice, no source."""
 
 Axis = Literal["x", "y"]
 Status = Literal["proved", "gap"]
@@ -228,6 +230,8 @@ class StickKind:
         defects: Bad stretches (from, to) in the stick, measured from the first end,
             that no part may touch [units].
         owned: True for rack sticks.
+        holes: Old screw holes, measured like `defects`: a part may hold one, but no new end comes
+            within `HOLE_TO_END` of one [units].
     """
 
     key: str
@@ -237,6 +241,7 @@ class StickKind:
     squaring: int = 0
     defects: tuple[tuple[int, int], ...] = ()
     owned: bool = False
+    holes: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -237,6 +237,7 @@ def _stick_job_out(job: StickJob) -> Record:
                 "squaring_units": stick.squaring,
                 "defects_units": [list(bad) for bad in stick.defects],
                 "owned": stick.owned,
+                **({"holes_units": list(stick.holes)} if stick.holes else {}),
             }
             for stick in job.sticks
         ],
@@ -253,11 +254,14 @@ def _stick_job_in(record: Record) -> StickJob:
 
 
 def _stick_kind_in(record: Record) -> StickKind:
-    key, length, price, copies, squaring, defects, owned = _take(
-        record, "key", "length_units", "price", "copies", "squaring_units", "defects_units", "owned"
-    )
+    key, length, price, copies, squaring, defects, owned, holes = _take(
+        {"holes_units": [], **record},
+        "key", "length_units", "price", "copies", "squaring_units", "defects_units", "owned", "holes_units",
+    )  # fmt: skip
     if not isinstance(defects, list):
         raise BriefError(f"defects must be a list, not {defects!r}")
+    if not isinstance(holes, list):
+        raise BriefError(f"holes must be a list, not {holes!r}")
     return StickKind(
         _word(key),
         _whole(length),
@@ -266,6 +270,7 @@ def _stick_kind_in(record: Record) -> StickKind:
         _whole(squaring),
         tuple(_wholes(bad, 2) for bad in defects),
         _yes(owned),
+        tuple(_whole(hole) for hole in holes),
     )
 
 

@@ -43,6 +43,13 @@ def solve_sticks(
         CuttingError: A part is longer than every stick, the finite stock is too
             small, or a number makes no sense.
     """
+    if any(kind.holes for kind in job.sticks):
+        from enclosure.nesting.sticks_ends import clear_ends
+
+        return clear_ends(
+            job,
+            lambda bare: solve_sticks(bare, work_limit=work_limit, seconds=seconds, progress=progress, goods=goods),
+        )
     from enclosure.nesting.sticks_engine import run_job
     from enclosure.nesting.sticks_many import is_large, solve_many
 

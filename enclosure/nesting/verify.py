@@ -27,6 +27,7 @@ from math import isqrt
 
 from enclosure.errors import VerifyError
 from enclosure.nesting.model import (
+    HOLE_TO_END,
     UNITS_PER_MM,
     Cut,
     Filled,
@@ -326,6 +327,12 @@ def _walk_stick(
                 raise VerifyError(
                     f"{where}: part {piece.key} from {_mm(piece.start)} to {_mm(end)} touches the bad "
                     f"stretch from {_mm(bad_from)} to {_mm(bad_to)}"
+                )
+        for at in (piece.start, end):
+            near = [hole for hole in stick.holes if abs(at - hole) < HOLE_TO_END]
+            if near and at not in (0, stick.length):
+                raise VerifyError(
+                    f"{where}: part {piece.key} ends at {_mm(at)}, near the old screw hole at {_mm(near[0])}"
                 )
         free_from = end + kerf
         before = f"part {piece.key} and the kerf"

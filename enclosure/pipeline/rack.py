@@ -5,7 +5,7 @@ read_all -> open_rack -> with_rack -> nesting.cut_everything -> change_of -> reu
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from enclosure.brief.read import find_named, read_all
 from enclosure.choose.reused import offcut_rows
 from enclosure.errors import BriefError
 from enclosure.nesting.cutting import cut_everything
+from enclosure.nesting.model import SheetKind, StickKind
 from enclosure.nesting.plans import MaterialSheets, MaterialSticks, Plans
 from enclosure.pipeline.walk import Shelter, rebuild
 from enclosure.reuse.match import old_pieces
@@ -153,13 +154,17 @@ def change_of(plans: Plans, rack: Rack, why: str = "") -> Change:
     for item in plans.sheet_jobs:
         rows = [i for i, row in enumerate(rack.sheets) if row.material == item.material]
         used = [(pattern.sheet, pattern.copies) for pattern in item.plan.patterns]
-        takes += _takes("sheets", rows, used, sum(kind.owned for kind in item.job.sheets))
+        takes += _takes("sheets", rows, used, _rack_rows(item.job.sheets))
     for rods in plans.stick_jobs:
         rows = [i for i, row in enumerate(rack.sticks) if row.material == rods.material]
         used = [(run.stick, run.copies) for run in rods.plan.patterns]
-        takes += _takes("sticks", rows, used, sum(kind.owned for kind in rods.job.sticks))
+        takes += _takes("sticks", rows, used, _rack_rows(rods.job.sticks))
     adds = offcut_rows(plans, rack.least_sheet_mm, rack.least_stick_mm)
     return Change(tuple(takes), adds, why)
+
+
+def _rack_rows(kinds: Iterable[SheetKind | StickKind]) -> int:
+    return sum(kind.key.startswith("rack ") for kind in kinds)
 
 
 def _takes(kind: str, rows: list[int], used: list[tuple[str, int]], owned: int) -> list[Take]:

@@ -6,7 +6,7 @@ elsewhere, exchanging the two pieces gives a plan of the same price. So keeping
 is settled first, and everything else of the old shelter goes on the rack: each
 old part once, the flutes as they ran, the weather face out (a plan never turns
 a sheet over), what is used of a sheet free of old holes, and no end of a stick
-near an old hole (`OldPiece.holes_mm`).
+near an old hole (`RackStick.holes_mm`).
 
 A part that was measured after building is kept where it stands, or elsewhere
 when it still fits its track or misses its length by no more than a saw does.
@@ -78,14 +78,12 @@ class OldPiece:
         piece: The usable piece as a row of the rack.
         left_mm: For a sheet, where the usable piece starts across the old part; for a stick, along it.
         low_mm: For a sheet, where it starts along the flutes.
-        holes_mm: For a stick, old screw holes from the first end of the usable piece; no new end comes near one.
     """
 
     old: str
     piece: RackSheet | RackStick
     left_mm: float = 0.0
     low_mm: float = 0.0
-    holes_mm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,18 +266,19 @@ def _any(a: Part, b: Part, shift: int) -> bool:
 
 def holes_agree(old: Part, new: Part) -> bool:
     """Return whether every hole of the old part is wanted in the new one."""
-    return all(any(_same_hole(h, g) for g in _holes(new)) for h in _holes(old))
+    return all(any(same_hole(h, g) for g in _holes(new)) for h in _holes(old))
 
 
 def _to_drill(old: Part, new: Part) -> int:
-    return sum(not any(_same_hole(h, g) for g in _holes(old)) for h in _holes(new))
+    return sum(not any(same_hole(h, g) for g in _holes(old)) for h in _holes(new))
 
 
 def _holes(part: Part) -> tuple[Hole, ...]:
     return part.cut.holes if isinstance(part.cut, SheetCut) else ()
 
 
-def _same_hole(a: Hole, b: Hole) -> bool:
+def same_hole(a: Hole, b: Hole) -> bool:
+    """Return whether two holes are the same for a screw."""
     return math.hypot(a.x_mm - b.x_mm, a.y_mm - b.y_mm) <= 1.0 and abs(a.diameter_mm - b.diameter_mm) <= 0.5
 
 
@@ -314,7 +313,6 @@ def old_pieces(design: Design, margin_mm: float = 0.0) -> list[OldPiece]:
 def sound_pieces(part: Part, places: OldHoles | None = None, margin_mm: float = 0.0) -> list[OldPiece]:
     """Return what can be cut from an old part: of a stick one piece, of a sheet one or two (both sides of old holes).
 
-
     Args:
         part: The old part.
         places: Holes of the old shelter.
@@ -324,9 +322,8 @@ def sound_pieces(part: Part, places: OldHoles | None = None, margin_mm: float = 
     if isinstance(part.cut, SheetCut):
         if part.kind in ("film", "gusset"):
             return []
-        rim = WASHER_SCREW_MM / 2 + HOLE_MARGIN_MM if _on_part(part, places.washers) else 0.0
         pieces = []
-        for left, low, width, height in usable_rectangles(part.cut, max(margin_mm, rim)):
+        for left, low, width, height in usable_rectangles(part.cut, edge_margin(part, places, margin_mm)):
             row = RackSheet(material=part.material, width_mm=width, height_mm=height, copies=1, note=note)
             pieces.append(OldPiece(part.mark, row, left, low))
         return pieces
@@ -336,9 +333,16 @@ def sound_pieces(part: Part, places: OldHoles | None = None, margin_mm: float = 
     if end - start < LEAST_STICK_MM:
         return []
     defects = bolt_stretches(part, places.bolts, start, end)
-    stick = RackStick(material=part.material, length_mm=end - start, copies=1, defects=defects, note=note)
-    holes = sorted({round(at - start, 1) for at in _along(part, places.screws) if start <= at <= end})
-    return [OldPiece(part.mark, stick, start, holes_mm=tuple(holes))]
+    holes = tuple(sorted({round(at - start, 1) for at in _along(part, places.screws) if start <= at <= end}))
+    stick = RackStick(
+        material=part.material, length_mm=end - start, copies=1, defects=defects, holes_mm=holes, note=note
+    )
+    return [OldPiece(part.mark, stick, start)]
+
+
+def edge_margin(part: Part, places: OldHoles, margin_mm: float) -> float:
+    """Return what is taken off each edge of an old sheet part: more where screws with washers held it."""
+    return max(margin_mm, WASHER_SCREW_MM / 2 + HOLE_MARGIN_MM if _on_part(part, places.washers) else 0.0)
 
 
 def usable_rectangles(cut: SheetCut, margin_mm: float = 0.0) -> list[Rectangle]:

@@ -122,7 +122,7 @@ def _alike(a: RackSheet | RackStick, b: RackSheet | RackStick) -> bool:
     if isinstance(a, RackSheet) and isinstance(b, RackSheet):
         return abs(a.width_mm - b.width_mm) < SAME_MM and abs(a.height_mm - b.height_mm) < SAME_MM
     if isinstance(a, RackStick) and isinstance(b, RackStick):
-        return abs(a.length_mm - b.length_mm) < SAME_MM and a.defects == b.defects
+        return abs(a.length_mm - b.length_mm) < SAME_MM and (a.defects, a.holes_mm) == (b.defects, b.holes_mm)
     return False
 
 
@@ -391,4 +391,4 @@ def _alike_racks(a: Rack, b: Rack) -> bool:
 def _sizes(piece: RackSheet | RackStick) -> tuple[float, ...]:
     if isinstance(piece, RackSheet):
         return (piece.width_mm, piece.height_mm)
-    return (piece.length_mm, *(end for bad in piece.defects for end in (bad.start_mm, bad.end_mm)))
+    return (piece.length_mm, *(end for bad in piece.defects for end in (bad.start_mm, bad.end_mm)), *piece.holes_mm)

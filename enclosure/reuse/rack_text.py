@@ -103,7 +103,7 @@ def csv_text(rack: Rack) -> str:
     """Return a rack as CSV.
 
     Raises:
-        OutputError: A stick has bad stretches, for which CSV has no column.
+        OutputError: A stick has bad stretches or old screw holes, for which CSV has no column.
     """
     out = io.StringIO()
     writer = csv.DictWriter(out, COLUMNS, lineterminator="\n")
@@ -114,10 +114,9 @@ def csv_text(rack: Rack) -> str:
              "height": size_text(sheet.height_mm), "copies": sheet.copies, "note": sheet.note}
         )  # fmt: skip
     for stick in rack.sticks:
-        if stick.defects:
-            raise OutputError(
-                f"stick {stick.note} has bad stretches, which a CSV rack cannot hold", "keep the rack as TOML"
-            )
+        if stick.defects or stick.holes_mm:
+            what = "bad stretches" if stick.defects else "old screw holes"
+            raise OutputError(f"stick {stick.note} has {what}, which a CSV rack cannot hold", "keep the rack as TOML")
         writer.writerow(
             {"kind": "stick", "material": stick.material, "length": size_text(stick.length_mm),
              "copies": stick.copies, "note": stick.note}
@@ -188,5 +187,7 @@ def _row_table(row: RackSheet | RackStick) -> Any:
         table["copies"] = row.copies
     if isinstance(row, RackStick) and row.defects:
         table["defects"] = [{"start": size_text(d.start_mm), "end": size_text(d.end_mm)} for d in row.defects]
+    if isinstance(row, RackStick) and row.holes_mm:
+        table["holes"] = [size_text(at) for at in row.holes_mm]
     table["note"] = row.note
     return table

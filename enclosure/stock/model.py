@@ -225,12 +225,13 @@ class Defect(FileModel):
 
 
 class RackStick(FileModel):
-    """Sticks or offcuts already owned, with the stretches that cannot be used."""
+    """Sticks or offcuts already owned, with stretches that cannot be used and old screw holes: no part ends there."""
 
     material: Key
     length_mm: Annotated[float, length("20 mm", "15 m")]
     copies: Pieces = 1
     defects: tuple[Defect, ...] = ()
+    holes_mm: tuple[Annotated[float, length("0 mm", "15 m")], ...] = ()
     note: Annotated[str, some_text()] = "from the rack"
 
 

@@ -4,7 +4,7 @@ An end sawn through an old hole splits, looks shabby and leaves no wood for a
 new screw. The cutting engine knows bad stretches that no part may touch, not
 places where no part may end. So a plan is made first as if there were no holes;
 then the parts of each old stick are shifted within its spare length, and put in
-another order, until every end lies `HOLE_MARGIN_MM` from every hole. Old sticks
+another order, until every end lies `HOLE_TO_END` from every hole. Old sticks
 on which that fails get their holes as bad stretches, and the plan is made again:
 that is always possible, for the sticks to be bought have no holes. The bound of
 the first plan, which had fewer conditions, stays true.
@@ -18,7 +18,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from itertools import islice, permutations
 
-from enclosure.nesting.model import StickJob, StickKind, StickPattern, StickPiece, StickPlan
+from enclosure.nesting.model import HOLE_TO_END, StickJob, StickKind, StickPattern, StickPiece, StickPlan
 
 MOST_ORDERS = 720
 """Orders of the parts of one stick that are tried: all of six."""
@@ -26,15 +26,16 @@ Span = tuple[int, int]
 Solve = Callable[[StickJob], StickPlan]
 
 
-def clear_ends(job: StickJob, holes: Mapping[str, tuple[int, ...]], margin: int, solve: Solve) -> StickPlan:
+def clear_ends(job: StickJob, solve: Solve, margin: int = HOLE_TO_END) -> StickPlan:
     """Return a plan in which no part ends near an old hole.
 
     Args:
-        job: Parts wanted, sticks to be had.
-        holes: Old screw holes by key of the stick [units].
+        job: Parts wanted, sticks to be had, with their holes.
+        solve: Makes a plan for a job without holes.
         margin: Least distance of an end from a hole's middle [units].
-        solve: Makes a plan for a job.
     """
+    holes = {kind.key: kind.holes for kind in job.sticks if kind.holes}
+    job = replace(job, sticks=tuple(replace(kind, holes=()) for kind in job.sticks))
     plan = solve(job)
     bound, strict = plan.bound, set[str]()
     while True:
