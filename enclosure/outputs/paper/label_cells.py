@@ -17,7 +17,7 @@ from enclosure.errors import OutputError
 from enclosure.language import later, tr, tr_as
 from enclosure.outputs.drawing.neighbours import Patch, face_plane, neighbours, panels_of, patch
 from enclosure.outputs.paper.frame import design_version
-from enclosure.outputs.paper.label_notes import LabelNote, note_line
+from enclosure.outputs.paper.label_notes import NOTE_PITCH_MM, LabelNote, note_line, note_rows
 from enclosure.outputs.paper.layer import (
     BLACK,
     BOLD,
@@ -193,8 +193,9 @@ def _flat(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     note = facts.notes.get(part.mark)
     if note is not None:
         line_mm = max(1.6, min(3.4, (foot - bottom) / 5.0))
-        note_line(sheet, note, left, bottom + 0.4, wide, line_mm)
-        bottom += 1.9 * line_mm
+        second = (note_rows(note, wide) - 1) * NOTE_PITCH_MM
+        note_line(sheet, note, left, bottom + 0.4 + second, wide, line_mm)
+        bottom += 1.9 * line_mm + second
     height = max(1.8, min(3.5, (foot - bottom) / 3.2))
     if foot - bottom >= 2 * height * 1.5:
         for line, bold in lines:
@@ -369,9 +370,9 @@ def small_label(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
     sheet.text(part.mark, left, top - mark, wide - side - 1.0, mark, bold=True, least=3.5)
     note = facts.notes.get(part.mark)
     room = high - mark - 1.6
-    rows = _small_rows(facts, part, wide, most=int(room / (SMALLEST * ROW_PITCH)) - (note is not None))
-    if note is not None:
-        rows.insert(2, ("", False))
+    told = note_rows(note, wide) if note is not None else 0
+    rows = _small_rows(facts, part, wide, most=int(room / (SMALLEST * ROW_PITCH)) - told)
+    rows[2:2] = [("", False)] * told
     height = max(SMALLEST, min(2.6, room / (len(rows) * ROW_PITCH)))
     y = top - mark - 1.2
     for line, bold in rows:
@@ -379,6 +380,7 @@ def small_label(sheet: Sheet, facts: LabelFacts, part: Part, box: Box) -> None:
             sheet.text(line, left, y - height, wide, height, bold=bold)
         elif note is not None:
             note_line(sheet, note, left, y - height, wide, height)
+            note = None
         y -= height * ROW_PITCH
 
 

@@ -10,7 +10,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from enclosure.outputs.paper.layer import BOLD, Sheet, text_width
+from enclosure.outputs.paper.layer import BOLD, SLIM, SMALLEST, Sheet, text_width, wrapped
+
+NOTE_PITCH_MM = SMALLEST * 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,15 +28,32 @@ class LabelNote:
     words: str = ""
 
 
+def note_rows(note: LabelNote, room: float) -> int:
+    """Return on how many lines a note is written: two where one would ask for letters too small to read."""
+    return len(_lines(note, room))
+
+
+def _lines(note: LabelNote, room: float) -> list[str]:
+    left = room - (text_width(note.was, SMALLEST * 1.2, BOLD) + SMALLEST * 0.8 if note.was else 0.0)
+    if not note.words or text_width(note.words, SMALLEST, SLIM) <= left:
+        return [note.words]
+    first, *more = wrapped(note.words, left, SMALLEST, SLIM, most=9)
+    return [first, " ".join(more)] if more else [first]
+
+
 def note_line(sheet: Sheet, note: LabelNote, x: float, y: float, room: float, height: float) -> None:
-    """Write a note on one line: the old number struck through, then the words."""
+    """Write a note: the old number struck through, then the words, on a second line below where they are long."""
     start = x
     if note.was:
         big = height * 1.2
         wide = struck(sheet, note.was, x, y, big, room)
         start = x + wide + big * 0.6
+    lines = _lines(note, room)
+    height = SMALLEST if len(lines) == 2 else height
     if note.words:
-        sheet.text(note.words, start, y, x + room - start, height)
+        sheet.text(lines[0], start, y, x + room - start, height, least=0.9)
+    for line in lines[1:]:
+        sheet.text(line, x, y - NOTE_PITCH_MM, room, height, least=0.9)
 
 
 def struck(sheet: Sheet, mark: str, x: float, y: float, height: float, room: float) -> float:
