@@ -211,15 +211,14 @@ class Builder:
             second = self.pools[EVERY]
             if not len(first.start):
                 continue
-            a_at, b_at = ((p.column, p.row) if axis == 0 else (p.row, p.column) for p in (first, second))
-            grid, other = (self.space.xs, end[1]) if axis == 0 else (self.space.ys, end[0])
-            limit = across if axis == 0 else up
-            one, two = np.nonzero(
-                (grid.least[a_at[0]][:, None] + grid.least[b_at[0]][None, :] <= limit)
-                & (a_at[1][:, None] <= other) & (b_at[1][None, :] <= other)
-            )
+            grid, limit = (self.space.xs, across) if axis == 0 else (self.space.ys, up)
+            keep_one, keep_two = (self._halves(axis, end, p, worth - lose) for p in (first, second))
+            one, two = keep_one.repeat(len(keep_two)), np.tile(keep_two, len(keep_one))
+            a_at, b_at = (p.column if axis == 0 else p.row for p in (first, second))
+            fits = grid.least[a_at[one]] + grid.least[b_at[two]] <= limit
+            one, two = one[fits], two[fits]
             both = self._worth(first, one) + self._worth(second, two) - worth
-            self.budget.spend(2e-5 * len(first.start) * len(second.start))
+            self.budget.spend(3e-5 * len(keep_one) * len(keep_two))
             spare = both - first.low[one] - second.low[two]
             for share in (1.0, 0.85, 0.7, 0.6, 0.5, 0.4):
                 allowed = int(lose * share)
@@ -231,6 +230,17 @@ class Builder:
         if not out:
             return np.zeros(0, dtype=np.int64)
         return self.number(joined(out))
+
+    def _halves(self, axis: int, end: tuple[int, int], pool: Pool, least: int) -> IntArray:
+        """Return the cells of a pool that, with the best beside (x) or above (y) them, may make a sheet worth it."""
+        grid, at = (self.space.xs, pool.column) if axis == 0 else (self.space.ys, pool.row)
+        across = pool.row <= end[1] if axis == 0 else pool.column <= end[0]
+        fits = np.flatnonzero(across & (at < end[axis]))
+        far = grid.far(end[axis], at[fits])
+        rest = self.table[far, end[1]] if axis == 0 else self.table[end[0], far]
+        worth = self.table[pool.column[fits], pool.row[fits]] - pool.low[fits]
+        cells: IntArray = fits[worth + rest >= least]
+        return cells
 
     def number(self, batch: Batch) -> IntArray:
         """Keep a batch and return its numbers."""

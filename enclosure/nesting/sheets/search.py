@@ -83,6 +83,7 @@ class Search:
         self.settled = False
         self.refuted: list[IntArray] = []
         self.proof_work = 0.0
+        self.fewest = FEW_SHEETS + 1
         self._refuter: tuple[int, Refuter] | None = None
         self._prover: tuple[int, Prover] | None = None
 
@@ -104,9 +105,8 @@ class Search:
             self._steer(6, 0)
         elif self.rebuilder is not None:
             self.by_strips(self.rebuilder, 0)
-        elif not self.many:
-            self.fill_round(state.limits, False)
-            self.mixer.mix(10, 150)
+        elif not (self.many or self.is_small()):
+            self._fill_first()
         if not state.done() and not self.many:
             self.try_counts(0)
         level = 0
@@ -157,6 +157,11 @@ class Search:
         if not first or self.many:
             self.mixer.mix(10, 200)
 
+    def _fill_first(self) -> None:
+        """Fill a first batch of plans and mix their patterns."""
+        self.fill_round(self.state.limits, False)
+        self.mixer.mix(10, 150)
+
     def _steer(self, rounds: int, level: int) -> None:
         """Add proper patterns at the duals, dive with pricing, mix."""
         self.diver.guide = self.columns.values
@@ -186,6 +191,10 @@ class Search:
         self.settled = self.columns.run(self.pricer, 1000, share)
         self.raise_bound()
 
+    def is_small(self) -> bool:
+        """Return True when the cheapest sheets that satisfy all cuts are few: proofs then find plans as well."""
+        return self.fewest <= FEW_SHEETS and self.prover(0).usable
+
     def raise_bound(self) -> IntArray | None:
         """Raise the bound to the least price of counts that satisfy all cuts; return these counts."""
         state = self.state
@@ -197,6 +206,8 @@ class Search:
                 "add sheets or offcuts to your stock file, or let a sheet kind be bought without limit",
             )
         state.raise_bound(bound)
+        if counts is not None:
+            self.fewest = int(counts.sum())
         return counts
 
     def fill_round(self, limits: IntArray, fixed: bool) -> list[Attempt]:
@@ -251,6 +262,8 @@ class Search:
             found = self.prove(counts, level) if few and self.proof_due() else None
             if found:
                 self.refuted.append(counts)
+                if self.turn == 0 and not state.done():
+                    self._fill_first()
             elif found is None:
                 is_open.append(counts)
         for counts in is_open:

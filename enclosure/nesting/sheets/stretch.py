@@ -18,7 +18,7 @@ from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.pricing import Pricer
 from enclosure.nesting.sheets.state import State
 
-CLOSE = 2e-4
+CLOSE = 5e-4
 """The search for values ends when the bound is within so much of the linear answer."""
 
 
@@ -98,6 +98,11 @@ class Stretcher:
     def run(self, rounds: int = 60) -> Sharp | None:
         """Return the sharpest values found, None when the sheets are worth less than the demand."""
         sharp: Sharp | None = None
+        if self.columns.values is not None and self.columns.values.max() > 0:
+            worth, _ = self._price(self.columns.values)
+            if worth < 1.0:
+                return None
+            sharp = Sharp(self.columns.values, worth)
         for _ in range(rounds):
             times, duals, steps = self.master.solve()
             self.state.budget.spend(0.3 + 0.01 * steps)

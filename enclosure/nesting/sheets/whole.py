@@ -37,6 +37,8 @@ ENTIRE = 3
 """So many times more rectangles may be kept for the entire list, which proves."""
 FIRST = 0.01
 """Share of its worth that a sheet may lose in the first list."""
+MORE = 8
+"""About so many times more rectangles are listed each time."""
 WIDE = 2
 """So many times more may be lost by a sheet made of two listed rectangles."""
 
@@ -131,25 +133,21 @@ class _Test:
             if spare < 0:
                 return True
             reach = lose - int((before - worth)[stocks].max())
-            answer = self._choose(self._unpack(found)) if reach >= spare else None
-            if answer is None:
-                wide = enumerator.wide(table, WIDE * lose, stocks.tolist())
-                if self._among(self._unpack(wide, spare, worth)):
-                    return False
-            if answer is not None or reach >= spare:
-                return answer
+            if reach >= spare:
+                return self._choose(self._unpack(found))
+            wide = enumerator.wide(table, WIDE * lose, stocks.tolist())
+            if self._among(self._unpack(wide, spare, worth)):
+                return False
             if kept and reach > 0.9 * lose:
                 growth = max(float(np.log(max(enumerator.kept / kept, 1.1)) / np.log(lose / last)), 3.0)
             kept, last = max(enumerator.kept, 1), lose
             if kept * (spare / lose) ** max(growth, 4.0) < 0.7 * ENTIRE * most:
                 lose = spare
                 continue
-            step = (0.6 * most / kept) ** (1.0 / growth)
-            if reach < 0.9 * lose:
-                step = min(step, 1.25)
-            elif step < 1.08:
+            step = (min(0.6 * most, MORE * kept) / kept) ** (1.0 / growth)
+            if reach >= 0.9 * lose and step < 1.08:
                 return None
-            lose = int(lose * min(step, 1.6)) + 1
+            lose = int(lose * min(step, 2.0 if kept < most / MORE else 1.25)) + 1
         return True
 
     def _unpack(self, found: dict[int, Found], slack: int = 0, top: IntArray | None = None) -> Listed:
@@ -174,7 +172,9 @@ class _Test:
     def _choose(self, listed: Listed) -> bool | None:
         """Return True when no choice of all sheets there are is a plan, False when one was offered, None when open."""
         struck = self._strike(listed)
-        return True if struck is None else self._cover(struck)
+        if struck is None:
+            return True
+        return False if self._among(struck) else self._cover(struck)
 
     def _cover(self, listed: Listed) -> bool | None:
         """Return True when no choice of listed sheets is a plan, False when one was offered, None when open."""
