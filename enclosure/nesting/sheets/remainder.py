@@ -76,25 +76,28 @@ class Remainder:
         pairs = [one[a] + one[b] for a in kinds for b in kinds[a:]]
         self.extras: Words = np.array([np.uint64(0), *one, *pairs], dtype=np.uint64)
 
+    def stocks(self) -> list[int]:
+        """Return the stock of every sheet; last those with the longest lists: there what is left most likely fits."""
+        every = [s for s, n in enumerate(self.counts.tolist()) for _ in range(n)]
+        return sorted(every, key=lambda s: (len(self.sheets[s].codes), s))
+
     def plans(self) -> Iterator[Choice]:
         """Yield choices of sheets that hold the demand and perhaps more."""
-        every = [s for s, n in enumerate(self.counts.tolist()) for _ in range(n)]
+        every = self.stocks()
         if any(not len(self.sheets[s].codes) for s in every):
             return
         if len(every) == 1:
             yield from ([(every[0], row)] for _, row in self._held(every[0], self.target[None]))
             return
-        # The last two are of the stocks with the longest lists: there what is left most likely fits.
-        every.sort(key=lambda s: (len(self.sheets[s].codes), s))
         *before, one, two = every
         turns = {(one, two), (two, one)}
-        for left, chosen in self._sums(before):
+        for left, chosen in self.sums(before):
             for first, second in sorted(turns):
                 if self.budget.over():
                     return
                 yield from ([*chosen, *pair] for pair in self._last_two(left, first, second))
 
-    def _sums(self, stocks: list[int]) -> Iterator[tuple[np.uint64, Choice]]:
+    def sums(self, stocks: list[int]) -> Iterator[tuple[np.uint64, Choice]]:
         """Yield what sheets of these stocks leave of the demand, those first that lose least, and which they are."""
         codes, loss = np.zeros(1, dtype=np.uint64), np.zeros(1, dtype=np.int64)
         layers: list[tuple[IntArray, IntArray]] = []
@@ -123,7 +126,7 @@ class Remainder:
     def _last_two(self, left: np.uint64, first: int, second: int) -> Iterator[Choice]:
         """Yield pairs of sheets that hold what is left."""
         single = self.sheets[first]
-        self.budget.spend(0.1 + 1e-4 * len(single.codes))
+        self.budget.spend(0.1 + 3e-5 * len(single.codes))
         # A sheet that holds more of a kind than is left yields what is left of it.
         rest = self.packing.unpack(np.array([left]))
         over = np.flatnonzero((((left | self.guard) - single.codes) & self.guard) != self.guard)

@@ -39,6 +39,9 @@ FIRST = 0.01
 """Share of its worth that a sheet may lose in the first list."""
 MORE = 8
 """About so many times more rectangles are listed each time."""
+FEW = 3
+"""More sheets than these are also begun with listed ones, and the rest tested by itself."""
+BEGINNINGS = 3
 WIDE = 2
 """So many times more may be lost by a sheet made of two listed rectangles."""
 
@@ -71,7 +74,7 @@ class Prover:
     """
 
     def __init__(self, state: State, columns: Columns, places: tuple[int, int]) -> None:
-        self.state, self.columns = state, columns
+        self.state, self.columns, self.places = state, columns, places
         self.pricer = Pricer(state.problem, make_space(state.problem, state.demand, places, True), state.demand)
         self.enumerator = Enumerator(state, self.pricer)
         self.usable = self.enumerator.usable()
@@ -88,7 +91,24 @@ class Prover:
         sharp = Stretcher(self.state, self.columns, self.pricer, counts).run()
         if sharp is None:
             return True
-        return _Test(self.state, self.enumerator, counts, sharp).run(most)
+        own = _Test(self.state, self.enumerator, counts, sharp)
+        for share in (MORE, 1):
+            answer = own.run(most // share)
+            if answer is not None or self.state.budget.over():
+                return answer
+            if int(counts.sum()) > FEW and any(self._completed(*some, most // MORE) for some in own.beginnings()):
+                return False
+        return None
+
+    def _completed(self, left: IntArray, counts: IntArray, begun: list[Layout], most: int) -> bool:
+        """Return True when a plan was offered that begins with the sheets `begun`: what is left is a smaller job."""
+        if self.state.budget.over():
+            return False
+        pricer = Pricer(self.state.problem, make_space(self.state.problem, left, self.places, True), left)
+        sharp = Stretcher(self.state, self.columns, pricer, counts).run()
+        if sharp is None:
+            return False
+        return _Test(self.state, Enumerator(self.state, pricer), counts, sharp, begun).run(most) is False
 
 
 class _Test:
@@ -99,56 +119,84 @@ class _Test:
         enumerator: Lists sheets.
         counts: Sheets of each stock.
         sharp: Values of the kinds to start from.
+        begun: Sheets that a plan has besides.
     """
 
-    def __init__(self, state: State, enumerator: Enumerator, counts: IntArray, sharp: Sharp) -> None:
-        self.state, self.enumerator, self.counts = state, enumerator, counts
+    def __init__(
+        self, state: State, enumerator: Enumerator, counts: IntArray, sharp: Sharp, begun: list[Layout] | None = None
+    ) -> None:
+        self.state, self.enumerator, self.counts, self.begun = state, enumerator, counts, begun or []
         self.demand = enumerator.pricer.demand
         rate = float(sharp.values @ self.demand) / float(state.leaf_area_of_kind @ self.demand)
         self.values: FloatArray = np.maximum(sharp.values, FLOOR * rate * state.leaf_area_of_kind)
+        self.whole = whole_values(state, self.values)
+        self.table = enumerator.pricer.closed_table(self.whole)
+        self.worth = np.array([self.table[end] for end in enumerator.pricer.ends])
+        self.spare = int((self.worth * counts).sum()) - int((self.whole * self.demand).sum())
+        self.lose, self.last, self.kept, self.growth = int(float(self.worth.max()) * FIRST), 1, 0, 4.0
+        self.latest: Listed | None = None
 
     def run(self, most: int) -> bool | None:
-        """Return True when refuted, False when a plan was offered, None when open.
+        """Return True when refuted, False when a plan was offered, None when open; goes on where it stopped before.
 
         Args:
             most: Most rectangles kept while listing.
         """
-        whole = whole_values(self.state, self.values)
-        enumerator = self.enumerator
-        table = enumerator.pricer.closed_table(whole)
-        need = int((whole * self.demand).sum())
+        need = int((self.whole * self.demand).sum())
         stocks = np.flatnonzero(self.counts > 0)
-        worth = np.array([table[end] for end in enumerator.pricer.ends])
-        spare = int((worth * self.counts).sum()) - need
-        lose, last, kept, growth = int(float(worth.max()) * FIRST), 1, 0, 4.0
-        while spare >= 0:
-            lose = min(lose, spare)
-            found = enumerator.run(table, whole, lose, stocks.tolist(), ENTIRE * most if lose == spare else most)
+        enumerator = self.enumerator
+        while self.spare >= 0:
+            lose = min(self.lose, self.spare)
+            limit = ENTIRE * most if lose == self.spare else most
+            found = enumerator.run(self.table, self.whole, lose, stocks.tolist(), limit)
             if found is None or enumerator.builder is None or self.state.budget.over():
                 return None
             # What is not listed is worth less than was asked for: all pieces are known better now.
-            table, before = enumerator.builder.sharper(), worth
-            worth = np.array([table[end] for end in enumerator.pricer.ends])
-            spare = int((worth * self.counts).sum()) - need
-            if spare < 0:
+            self.table, before = enumerator.builder.sharper(), self.worth
+            self.worth = np.array([self.table[end] for end in enumerator.pricer.ends])
+            self.spare = int((self.worth * self.counts).sum()) - need
+            if self.spare < 0:
                 return True
-            reach = lose - int((before - worth)[stocks].max())
-            if reach >= spare:
+            reach = lose - int((before - self.worth)[stocks].max())
+            if reach >= self.spare:
                 return self._choose(self._unpack(found))
-            wide = enumerator.wide(table, WIDE * lose, stocks.tolist())
-            if self._among(self._unpack(wide, spare, worth)):
+            wide = enumerator.wide(self.table, WIDE * lose, stocks.tolist())
+            if self._among(self._unpack(wide, self.spare, self.worth)):
                 return False
-            if kept and reach > 0.9 * lose:
-                growth = max(float(np.log(max(enumerator.kept / kept, 1.1)) / np.log(lose / last)), 3.0)
-            kept, last = max(enumerator.kept, 1), lose
-            if kept * (spare / lose) ** max(growth, 4.0) < 0.7 * ENTIRE * most:
-                lose = spare
-                continue
-            step = (min(0.6 * most, MORE * kept) / kept) ** (1.0 / growth)
-            if reach >= 0.9 * lose and step < 1.08:
+            if not self._more(lose, reach, most):
                 return None
-            lose = int(lose * min(step, 2.0 if kept < most / MORE else 1.25)) + 1
         return True
+
+    def _more(self, lose: int, reach: int, most: int) -> bool:
+        """Settle what may be lost in the next list; return False when that would be too long."""
+        kept = max(self.enumerator.kept, 1)
+        if self.kept and reach > 0.9 * lose:
+            self.growth = max(float(np.log(max(kept / self.kept, 1.1)) / np.log(lose / self.last)), 3.0)
+        self.kept, self.last = kept, lose
+        if kept * (self.spare / lose) ** max(self.growth, 4.0) < 0.7 * ENTIRE * most:
+            self.lose = self.spare
+            return True
+        step = max(min(0.6 * most, MORE * kept) / kept, 1.0) ** (1.0 / self.growth)
+        self.lose = int(lose * min(max(step, 1.05), 2.0 if kept < most / MORE else 1.25)) + 1
+        return reach < 0.9 * lose or step >= 1.08
+
+    def beginnings(self) -> list[tuple[IntArray, IntArray, list[Layout]]]:
+        """Return beginnings of plans, all sheets but `FEW`: parts left, sheets left, and the sheets begun with."""
+        if self.latest is None:
+            return []
+        search, rows = self._searched(self.latest)
+        if not search.usable:
+            return []
+        stocks = search.stocks()[:-FEW]
+        out = []
+        for left, chosen in search.sums(stocks):
+            trees = [(s, self._tree(self.latest, int(rows[s][p]))) for s, p in chosen if rows[s][p] >= 0]
+            begun = [Layout(s, tree) for s, tree in trees if tree]
+            counts = self.counts - np.bincount(stocks, minlength=len(self.counts))
+            out.append((search.packing.unpack(np.array([left])), counts, begun))
+            if len(out) == BEGINNINGS:
+                break
+        return out
 
     def _unpack(self, found: dict[int, Found], slack: int = 0, top: IntArray | None = None) -> Listed:
         """Return what was found as rows; what they lose is against `top`, or else the best of each stock."""
@@ -191,17 +239,21 @@ class _Test:
 
     def _among(self, listed: Listed) -> bool:
         """Return True when a plan made of listed sheets was offered."""
-        lists, rows = self._lists(listed)
-        search = Remainder(
-            self.demand, whole_values(self.state, self.values), self.counts,
-            {s: v[:2] for s, v in lists.items()}, listed.slack, self.state.budget,
-        )
+        self.latest = listed
+        search, rows = self._searched(listed)
         if not search.usable or listed.slack < 0:
             return False
-        for choice in search.plans():
-            if self._offer(listed, [(stock, int(rows[stock][place])) for stock, place in choice]):
-                return True
-        return False
+        return any(
+            self._offer(listed, [(stock, int(rows[stock][place])) for stock, place in choice])
+            for choice in search.plans()
+        )
+
+    def _searched(self, listed: Listed) -> tuple[Remainder, dict[int, IntArray]]:
+        """Return a search among listed sheets, and the rows of its lists."""
+        lists, rows = self._lists(listed)
+        values = whole_values(self.state, self.values)
+        plain = {stock: (uses, loss) for stock, (uses, loss, _) in lists.items()}
+        return Remainder(self.demand, values, self.counts, plain, listed.slack, self.state.budget), rows
 
     def _tree(self, listed: Listed, row: int) -> Tree | None:
         """Return the cuts of a listed sheet, None when it cannot be cut after all."""
@@ -212,7 +264,7 @@ class _Test:
         sheets = [(stock, self._tree(listed, row)) for stock, row in choice if row >= 0]
         if not all(tree for _, tree in sheets):
             return False
-        self.state.offer([Layout(stock, tree) for stock, tree in sheets if tree])
+        self.state.offer(self.begun + [Layout(stock, tree) for stock, tree in sheets if tree])
         return True
 
     def _lists(self, listed: Listed) -> tuple[dict[int, tuple[IntArray, IntArray, IntArray]], dict[int, IntArray]]:
