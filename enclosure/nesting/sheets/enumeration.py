@@ -88,13 +88,12 @@ class Enumerator:
         """
         room = self.room(table, slack, stocks)
         space = self.pricer.space
-        self.builder = Builder(
-            space, table, room, self._leaves(values), (self.caps, self.guard), self.state.budget
-        )
-        every = self.builder.run(most)
-        self.kept = self.builder.kept
+        builder = Builder(space, table, room, self._leaves(values), (self.caps, self.guard), self.state.budget)
+        every = builder.run(most)
+        self.kept = builder.kept
         if every is None:
             return None
+        self.builder = builder
         out = {}
         for stock in stocks:
             i, j = self.pricer.ends[stock]

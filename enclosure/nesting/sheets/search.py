@@ -260,6 +260,8 @@ class Search:
             if self.rebuilder is not None and self.rebuilder.settle(counts, 4):
                 break
             found = self.prove(counts, level) if few and self.proof_due() else None
+            if found is False and state.price > price:
+                found = None
             if found is not False and self.turn == 0 and not state.done():
                 self._fill_first()
             if found:

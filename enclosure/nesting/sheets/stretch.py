@@ -98,11 +98,12 @@ class Stretcher:
     def run(self, rounds: int = 60) -> Sharp | None:
         """Return the sharpest values found, None when the sheets are worth less than the demand."""
         sharp: Sharp | None = None
-        if self.columns.values is not None and self.columns.values.max() > 0:
-            worth, _ = self._price(self.columns.values)
+        start = self.columns.values
+        if start is not None and (whole_values(self.state, start) * self.pricer.demand).any():
+            worth, _ = self._price(start)
             if worth < 1.0:
                 return None
-            sharp = Sharp(self.columns.values, worth)
+            sharp = Sharp(start, worth)
         for _ in range(rounds):
             times, duals, steps = self.master.solve()
             self.state.budget.spend(0.3 + 0.01 * steps)

@@ -92,11 +92,12 @@ class Prover:
         if sharp is None:
             return True
         own = _Test(self.state, self.enumerator, counts, sharp)
-        for share in (MORE, 1):
+        several = int(counts.sum()) > FEW
+        for share in (MORE, 1) if several else (1,):
             answer = own.run(most // share)
             if answer is not None or self.state.budget.over():
                 return answer
-            if int(counts.sum()) > FEW and any(self._completed(*some, most // MORE) for some in own.beginnings()):
+            if several and any(self._completed(*some, most // MORE) for some in own.beginnings()):
                 return False
         return None
 
@@ -104,6 +105,8 @@ class Prover:
         """Return True when a plan was offered that begins with the sheets `begun`: what is left is a smaller job."""
         if self.state.budget.over():
             return False
+        if not left.any():
+            return self.state.offer(begun)
         pricer = Pricer(self.state.problem, make_space(self.state.problem, left, self.places, True), left)
         sharp = Stretcher(self.state, self.columns, pricer, counts).run()
         if sharp is None:
@@ -151,6 +154,7 @@ class _Test:
             found = enumerator.run(self.table, self.whole, lose, stocks.tolist(), limit)
             if found is None or enumerator.builder is None or self.state.budget.over():
                 return None
+            self.latest = None
             # What is not listed is worth less than was asked for: all pieces are known better now.
             self.table, before = enumerator.builder.sharper(), self.worth
             self.worth = np.array([self.table[end] for end in enumerator.pricer.ends])
@@ -260,12 +264,11 @@ class _Test:
         return self.enumerator.tree(int(listed.stock[row]), int(listed.number[row]))
 
     def _offer(self, listed: Listed, choice: list[tuple[int, int]]) -> bool:
-        """Offer chosen rows (-1: a sheet left empty) as a plan when all can be cut; return True then."""
+        """Offer chosen rows (-1: a sheet left empty) as a plan when all can be cut; return True when it was taken."""
         sheets = [(stock, self._tree(listed, row)) for stock, row in choice if row >= 0]
         if not all(tree for _, tree in sheets):
             return False
-        self.state.offer(self.begun + [Layout(stock, tree) for stock, tree in sheets if tree])
-        return True
+        return self.state.offer(self.begun + [Layout(stock, tree) for stock, tree in sheets if tree])
 
     def _lists(self, listed: Listed) -> tuple[dict[int, tuple[IntArray, IntArray, IntArray]], dict[int, IntArray]]:
         """Return for each stock uses, losses and ranks, and the rows they come from (-1: a sheet left empty)."""
