@@ -262,7 +262,7 @@ class Search:
             found = self.prove(counts, level) if few and self.proof_due() else None
             if found is False and state.price > price:
                 found = None
-            if found is not False and self.turn == 0 and not state.done():
+            if found is not False and self.rebuilder is None and self.turn == 0 and not state.done():
                 self._fill_first()
             if found:
                 self.refuted.append(counts)
