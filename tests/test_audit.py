@@ -20,7 +20,7 @@ from typing import Any
 
 import pytest
 
-from enclosure.audit.design_own import _check_stick_cut
+from enclosure.audit.design_own import _check_mass, _check_stick_cut
 from enclosure.audit.findings import Findings
 from enclosure.audit.folder import MANIFEST, audit_folder
 from enclosure.audit.geometry import body, depth_of_clash
@@ -35,10 +35,21 @@ Record = dict[str, Any]
 Spoil = Callable[[Path], None]
 
 
+LEMON = BRIEF.with_name("potted-lemon.toml")
+
+
 @pytest.fixture(scope="module")
 def clean(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("audit") / "papers"
     make(BRIEF, folder, solids=False)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def other(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The papers of another shelter, whose files get mixed in."""
+    folder = tmp_path_factory.mktemp("other") / "papers"
+    make(LEMON, folder, solids=False)
     return folder
 
 
@@ -254,6 +265,50 @@ def drop_entity(folder: Path, name: str, layer: str, kind: str = "LINE") -> None
     change_entity(folder, name, kind, layer, lambda entity: entity.clear())
 
 
+def moved_corners(folder: Path, name: str, to: Callable[[float, float], float]) -> None:
+    """Change the x of every corner, line and dimension of a DXF file by `to(x, the greatest x of an outline)`."""
+    lines = (folder / name).read_text(encoding="utf-8").splitlines()
+    begin = lines.index("ENTITIES")
+    places = [i for i in range(begin + 1, len(lines) - 1, 2) if lines[i].strip() in ("10", "11", "13", "14")]
+    greatest = max(float(lines[i + 1]) for i in places if lines[i].strip() == "10")
+    for i in places:
+        lines[i + 1] = str(to(float(lines[i + 1]), greatest))
+    (folder / name).write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+def swapped_marks(name: str, one: bytes, two: bytes) -> Spoil:
+    """Give one panel's label the number of another and the other way round."""
+
+    def spoil(folder: Path) -> None:
+        for old, new, count in ((one, b"00", 1), (two, one, 9), (b"00", two, 9)):
+            in_pdf(name, rb"\(" + old + rb"\)", b"(" + new + b")", count)(folder)
+
+    return spoil
+
+
+def in_scene(change: Callable[[Record], object]) -> Spoil:
+    """Change the data of the page for a browser."""
+
+    def spoil(folder: Path) -> None:
+        text = (folder / "shelter.html").read_text(encoding="utf-8")
+        start = text.index('type="application/json">') + 24
+        end = text.index("</script>", start)
+        scene = json.loads(text[start:end])
+        change(scene)
+        (folder / "shelter.html").write_text(text[:start] + json.dumps(scene) + text[end:], encoding="utf-8")
+
+    return spoil
+
+
+def bolts_of(design: Record) -> Record:
+    return next(f for f in design["fixings"] if f["bag"] == "corner bolts" and f["key"] == "bolt_m8")
+
+
+def move_a_hole(design: Record) -> None:
+    part = next(part for part in design["parts"] if part["cut"].get("holes"))
+    part["cut"]["holes"][0]["x_mm"] += 40.0
+
+
 def step_without(mark: str) -> Spoil:
     def spoil(folder: Path) -> None:
         design = json.loads((folder / "design.json").read_text(encoding="utf-8"))
@@ -282,7 +337,7 @@ def glb_moved(folder: Path) -> None:
     (folder / "shelter.glb").write_bytes(head + text + rest)
 
 
-STICKS = "dxf/frame-parts.dxf"
+STICKS, ELEVATIONS = "dxf/frame-parts.dxf", "dxf/elevations.dxf"
 D, P, C, B, X = "design.json", "plan.json", "cut-list.csv", "buying-list.csv", "lists.xlsx"
 PACKET, LABELS, RAISING = "packet.pdf", "labels.pdf", "raising.pdf"
 
@@ -645,6 +700,73 @@ FAULTS: dict[str, tuple[str, str, Spoil]] = {
     "cost wrong in the summary": ("summary.txt", "total", in_text("summary.txt", r"(total +)\d", r"\g<1>7")),
     "mass wrong in the summary": ("summary.txt", "mass", in_text("summary.txt", r"mass +\d+", "mass 1")),
     "parts miscounted in the summary": ("summary.txt", "parts", in_text("summary.txt", r"\d+ parts,", "7 parts,")),
+    # the whole shelter
+    "elevations mirrored": (
+        ELEVATIONS,
+        "not as in its plane",
+        lambda f: moved_corners(f, ELEVATIONS, lambda x, most: most - x if x < 1e19 else x),
+    ),
+    "elevations stretched": (
+        ELEVATIONS,
+        "not as in its plane",
+        lambda f: moved_corners(f, ELEVATIONS, lambda x, most: 1.01 * x),
+    ),
+    "part moved in the page": (
+        "shelter.html",
+        "8: is not shown as it is",
+        in_scene(lambda s: next(p for p in s["parts"] if p["mark"] == "8")["solids"][0].__setitem__(0, 9.0)),
+    ),
+    "post missing in the page": ("shelter.html", "posts", in_scene(lambda s: s["posts"].pop())),
+    "page without its data": ("shelter.html", "no scene", in_text("shelter.html", 'id="scene"', 'id="none"')),
+    "date a month late in the calendar": (
+        "calendar.ics",
+        "the date in the raising book",
+        in_text("calendar.ics", "DTSTART;VALUE=DATE:20251010", "DTSTART;VALUE=DATE:20251110"),
+    ),
+    "outside size wrong": (D, "outside", in_json(D, lambda d: d["outside_mm"].__setitem__(0, 1192.2))),
+    "clear width wrong": (D, "between the frames", in_json(D, lambda d: d["clear_mm"].__setitem__(0, 900.0))),
+    "clear height too small": (D, "up to the roof", in_json(D, lambda d: d["clear_mm"].__setitem__(2, 1900.0))),
+    "post inside the shelter": (D, "outside the frame", in_json(D, lambda d: d["anchors"][0].update(x_mm=500.0))),
+    "post tied to a wall far off": (D, "beside it", in_json(D, lambda d: d["anchors"][0].update(tied_to="RIGHT"))),
+    "hole without its button": (D, "without its button", in_json(D, move_a_hole)),
+    "hole drawn on the wrong panel": (
+        "dxf/panel-08.dxf",
+        "holes",
+        lambda f: drop_entity(f, "dxf/panel-08.dxf", "holes", "CIRCLE"),
+    ),
+    "fence wrong in a drawing's list of cuts": (
+        "dxf/sheet-03.dxf",
+        "listed at",
+        in_text("dxf/sheet-03.dxf", r"(\n\d+  rip \S+ at )\d+", r"\g<1>1"),
+    ),
+    "sheet drawing mirrored": (
+        "dxf/sheet-03.dxf",
+        "sheet edge|no outline",
+        lambda f: moved_corners(f, "dxf/sheet-03.dxf", lambda x, most: 900.0 - x),
+    ),
+    "labels of two panels swapped": (LABELS, "label says", swapped_marks(LABELS, b"8", b"9")),
+    "heights of bolts wrong in the packet": (
+        PACKET,
+        "bolts at",
+        in_pdf(PACKET, rb"heights of left 3 15/16", b"heights of left 4 15/16"),
+    ),
+    "bolt moved in the design alone": (
+        PACKET,
+        "bolts at",
+        in_json(D, lambda d: bolts_of(d)["positions"][0].__setitem__(2, bolts_of(d)["positions"][0][2] + 50.0)),
+    ),
+    "post elsewhere in the packet": (PACKET, "P1: at", in_pdf(PACKET, rb"\(-2 1/2, 5 7/8\)", b"(-2 1/2, 8 7/8)")),
+    "post driven less deep": (PACKET, "posts", in_pdf(PACKET, rb"driven 48 in", b"driven 24 in")),
+    "screws of a bag miscounted": (PACKET, "in the bag", in_pdf(PACKET, rb"\(188\)", b"(18)")),
+    "gap of the panel in its track wrong": (
+        PACKET,
+        "covers",
+        in_pdf(PACKET, rb"clearance 1/8 in \\\(3\.6", rb"clearance 1/8 in \(2.6"),
+    ),
+    "bed less deep in the packet": (PACKET, "bed", in_pdf(PACKET, rb"Bed: 10 in", b"Bed: 1 in")),
+    "clear size wrong on the cover": (PACKET, "Clear inside", in_pdf(PACKET, rb"84 3/4 in", b"48 3/4 in")),
+    "clear size wrong in the summary": ("summary.txt", "clear inside", in_text("summary.txt", "x 38 in", "x 33 in")),
+    "cost of a group wrong": ("summary.txt", "hardware", in_text("summary.txt", r"(hardware +)\d", r"\g<1>9")),
     # whole files
     "file broken off": (P, "understood", lambda f: (f / P).write_bytes((f / P).read_bytes()[:900])),
     "file missing": (C, "cannot be read", lambda f: (f / C).unlink()),
@@ -671,6 +793,35 @@ def test_a_planted_fault_is_found(name: str, clean: Path, tmp_path: Path) -> Non
     assert any(re.search(words, str(row)) for row in found), f"{name}: {[str(row) for row in found][:5]}"
 
 
+STALE = (
+    "design.json", "plan.json", "cut-list.csv", "buying-list.csv", "lists.xlsx", ELEVATIONS, "dxf/sheet-01.dxf",
+    "dxf/frame-parts.dxf", "dxf/detail-sill.dxf", "dxf/detail-corner.dxf", "dxf/detail-track.dxf", "dxf/panel-01.dxf",
+    "svg/sheet-01.svg", "svg/sticks-01.svg", "shelter.glb", "shelter.html", "shelter.svg", "packet.pdf", "labels.pdf",
+    "raising.pdf", "report.pdf", "summary.txt", "calendar.ics",
+)  # fmt: skip
+
+
+@pytest.mark.regression
+@pytest.mark.parametrize("name", STALE)
+def test_a_file_of_another_shelter_is_found(name: str, clean: Path, other: Path, tmp_path: Path) -> None:
+    """The brief was changed and one file kept from before: nothing may pass as this shelter's."""
+    folder = tmp_path / "papers"
+    shutil.copytree(clean, folder)
+    shutil.copy(other / name, folder / name)
+    seal(folder)
+    found = {row.file for row in audit_folder(folder).findings}
+    assert name in found or name in ("design.json", "plan.json"), found
+    assert found
+
+
+def test_every_file_of_a_folder_is_read(clean: Path) -> None:
+    """A kind of file that the audit does not open could be stale for ever."""
+    files = {path.relative_to(clean).as_posix() for path in clean.rglob("*") if path.is_file()}
+    families = {re.sub(r"-?\d+", "", name) for name in STALE}
+    known = families | {"dxf/detail-roof-edge.dxf", "dxf/detail-bays.dxf", MANIFEST}
+    assert {re.sub(r"-?\d+", "", name) for name in files} <= known
+
+
 def test_there_are_many_kinds_of_faults() -> None:
     assert len(FAULTS) >= 40
 
@@ -686,7 +837,7 @@ def test_a_clean_folder_has_no_findings(clean: Path) -> None:
 def test_the_checksums_are_compared(kind: str, clean: Path, tmp_path: Path) -> None:
     folder = tmp_path / "papers"
     shutil.copytree(clean, folder)
-    path = folder / "shelter.svg"
+    path = folder / "calendar.ics"  # the one file that may be missing
     if kind == "added":
         (folder / "more.txt").write_text("more", encoding="utf-8")
     elif kind == "removed":
@@ -806,4 +957,27 @@ def test_a_stub_shorter_than_it_is_wide_is_measured_along_the_stick(listed: floa
     part = {"mark": "TM9", "solids": [block], "cut": {"length_mm": listed}}
     findings = Findings()
     _check_stick_cut(part, {"thickness_mm": 38.0, "width_mm": 89.0}, {"units": "metric"}, findings)
+    assert len(findings.rows) == faults
+
+
+@pytest.mark.parametrize(
+    ("mass", "faults"), [(0.0, 1), (0.49, 1), (0.55, 0), (1.0, 0), (1.0009, 0), (1.02, 1), (2.0, 1)]
+)
+def test_a_stick_weighs_no_more_than_its_length_and_no_less_than_half(mass: float, faults: int) -> None:
+    """1 m of 1 kg/m, cut rounded down, so up to 1.001 m in place; mitres and a bevel take up to half."""
+    cut = {"from": "stick", "length_mm": 1000.0}
+    part = {"mark": "FM1", "kind": "member", "cut": cut, "mass_kg": mass}
+    findings = Findings()
+    _check_mass(part, {"mass_kg_m": 1.0}, {"units": "metric"}, findings)
+    assert len(findings.rows) == faults
+
+
+@pytest.mark.parametrize(("mass", "faults"), [(0.90, 1), (0.98, 1), (1.0, 0), (1.02, 1), (1.1, 1)])
+def test_a_panel_weighs_what_its_area_says(mass: float, faults: int) -> None:
+    """A right trapezoid 1 m wide, 1.2 to 0.8 m high, of 1 kg/m2."""
+    outline = [[0.0, 0.0], [1000.0, 0.0], [1000.0, 800.0], [0.0, 1200.0]]
+    cut = {"from": "sheet", "width_mm": 1000.0, "height_mm": 1200.0, "outline": outline}
+    findings = Findings()
+    part = {"mark": "8", "kind": "panel", "cut": cut, "mass_kg": mass}
+    _check_mass(part, {"mass_kg_m2": 1.0}, {"units": "metric"}, findings)
     assert len(findings.rows) == faults

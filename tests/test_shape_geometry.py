@@ -16,6 +16,8 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
@@ -33,6 +35,7 @@ from enclosure.shape.limits import SpanLimits
 from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Design, Prism, SheetCut, StickCut
 from enclosure.shape.order import in_order
+from enclosure.shape.ridge import _ridge_timber
 from enclosure.shape.solid_math import corners, overlap_depth
 from enclosure.shape.space import extent, ordered
 from tests.shelters import briefs, changed, design_of, shipped, shipped_design
@@ -475,3 +478,98 @@ def test_a_low_ridge_takes_a_less_deep_board() -> None:
     assert high - low <= room + 0.01 < 88.9
     assert low >= design.clear_mm[2] - 0.01
     assert high - design.clear_mm[2] == pytest.approx(room, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("depth", "room", "taken"), [(60.0, 70.0, "2x3"), (60.0, 63.5, "2x3"), (60.0, 90.0, "2x4"), (80.0, 88.9, "2x4")]
+)
+def test_the_ridge_is_the_deepest_board_that_fits(depth: float, room: float, taken: str) -> None:
+    """Boards 38.1 mm thick in the shipped list: 38.1, 63.5 and 88.9 mm wide."""
+    _, _, stock = shipped()
+    assert _ridge_timber(SimpleNamespace(stock=stock), 38.1, depth, room)[1] == taken  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("depth", "room", "way_out"),
+    [(60.0, 62.0, r"list a timber 38.1 x 60 to 38.1 x 62.0 mm"), (60.0, 55.0, r"turn the ridge \(roof.ridge\)")],
+)
+def test_a_roof_too_low_for_any_ridge_board_is_refused_with_the_room_there_is(
+    depth: float, room: float, way_out: str
+) -> None:
+    _, _, stock = shipped()
+    with pytest.raises(DesignError, match=rf"the ridge board has {room} mm .* is 63.5 mm wide") as caught:
+        _ridge_timber(SimpleNamespace(stock=stock), 38.1, depth, room)  # type: ignore[arg-type]
+    assert "more fall (roof.fall)" in caught.value.hint
+    assert re.search(way_out, caught.value.hint)
+
+
+def test_a_wall_narrower_than_its_own_posts_is_refused() -> None:
+    """Two stiles of 89 mm need 178 mm; the side frame between front and back would have less."""
+    brief, _, _ = shipped()
+    narrow = changed(
+        brief,
+        roof={"kind": "flat", "fall_deg": 0.0},
+        plant={"spread_x_mm": 900.0, "spread_y_mm": 60.0, "growth_spread_mm": 0.0},
+        clearance={"side": Window(least_mm=20.0, most_mm=30.0)},
+        frame={"section": "4x4", "roof_section": "2x2", "bays": {"left": 1, "right": 1}},
+        skin=dict.fromkeys(("front", "right", "back", "left", "roof"), "film-single"),
+        anchors={"posts": 2},
+    )
+    with pytest.raises(DesignError, match=r"the (left|right) frame is \d+ mm wide and has no room for its 2 uprights"):
+        design_of(narrow)
+
+
+def test_a_board_that_hardly_lies_on_its_timber_is_refused() -> None:
+    """Foam boards meet over a member of 6 mm: 3 mm each, less the joint and what the cold takes."""
+    brief, _, _ = shipped()
+    thin = changed(
+        brief,
+        frame={"section": "lath", "on_edge": True, "roof_section": "2x2"},
+        skin=dict.fromkeys(("front", "right", "back", "left", "roof"), "foam-25"),
+    ).model_copy(update={"vent": None})
+    with pytest.raises(DesignError, match=r"the board lies only -?\d\.\d mm over its \d+(\.\d+)? mm timber") as caught:
+        design_of(thin)
+    assert "frame.section" in caught.value.hint
+
+
+def test_a_corner_too_small_for_a_gusset_gets_an_angle() -> None:
+    """A quarter of a side of some 300 mm is no gusset of 60 mm; the steel angles of its four corners take its place."""
+    brief, _, _ = shipped()
+    small = changed(
+        brief,
+        plant={"height_mm": 300.0, "spread_x_mm": 150.0, "spread_y_mm": 60.0, "growth_height_mm": 0.0,
+               "growth_spread_mm": 0.0, "crown_mm": 0.0},
+        clearance={"side": Window(least_mm=20.0, most_mm=30.0), "top_mm": 10.0},
+        roof={"kind": "flat", "fall_deg": 0.0},
+        skin=dict.fromkeys(("front", "right", "back", "left", "roof"), "film-single"),
+        anchors={"posts": 2},
+    ).model_copy(update={"vent": None})  # fmt: skip
+    design = design_of(small)
+    left = next(frame for frame in design.frames if frame.face == "LEFT")
+    _, _, wide, high = extent(left.outline)
+    assert min(wide, high) / 4 < 60.0
+    assert not [part for part in design.parts if part.kind == "gusset" and part.face == "LEFT"]
+
+
+def test_a_batten_narrower_than_its_member_is_as_long_as_it_lies() -> None:
+    """Its length is its own greatest length, rounded down once."""
+    brief, _, _ = shipped()
+    film = changed(
+        brief,
+        roof={"kind": "gable", "ridge": "y", "fall_deg": 25.5},
+        frame={"section": "2x3", "on_edge": False, "roof_section": None},
+        skin=dict.fromkeys(("front", "right", "back", "left", "roof"), "film-single"),
+        papers={"units": "metric"},
+    ).model_copy(update={"vent": None})
+    battens = [part for part in design_of(film).parts if part.kind == "batten" and part.face == "FRONT"]
+    sloped = [part for part in battens if isinstance(part.cut, StickCut) and abs(part.cut.start_deg) > 1]
+    assert sloped
+    for part in sloped:
+        assert isinstance(part.cut, StickCut)
+        p, q = max(
+            zip(part.solids[0].outline, [*part.solids[0].outline[1:], part.solids[0].outline[0]], strict=True),
+            key=lambda edge: math.dist(*edge),
+        )
+        along = ((q[0] - p[0]) / math.dist(p, q), (q[1] - p[1]) / math.dist(p, q))
+        reach = [a * along[0] + b * along[1] for a, b in part.solids[0].outline]
+        assert 0 <= max(reach) - min(reach) - part.cut.length_mm < 1.0

@@ -192,3 +192,20 @@ def test_label_sheet_files_agree_with_the_table(name: str) -> None:
         int(cells["rows"]),
         cells["paper"],
     )
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("[tracks.edge-10]", "[tracks.2x2]", "has the name of one of the timbers"),
+        ("[boards.ply-9]", "[boards.twin-wall-10]", "has the name of one of the skins, and another thickness"),
+    ],
+)
+def test_one_name_is_one_good(old: str, new: str, words: str, tmp_path: Path) -> None:
+    """Plans, lists and the rack go by names: two goods of one name would be cut from each other's sheets."""
+    text = find_template("stock", "metric-stock").read_text(encoding="utf-8")
+    assert old in text
+    (tmp_path / "mine.toml").write_text(text.replace(old, new), encoding="utf-8")
+    with pytest.raises(FaultsError, match=words) as caught:
+        read_stock(tmp_path / "mine.toml")
+    assert "give it another name" in str(caught.value)

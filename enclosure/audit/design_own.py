@@ -13,11 +13,11 @@ Units: mm, kg, 1/10 000 mm where named units.
 from __future__ import annotations
 
 from collections import Counter
-from math import hypot
+from math import dist, hypot
 from typing import Any
 
 from enclosure.audit.findings import Findings
-from enclosure.audit.geometry import Body, body, depth_of_clash, dot, shoelace
+from enclosure.audit.geometry import Body, Vector, body, depth_of_clash, dot, shoelace
 from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, units
 
 Record = dict[str, Any]
@@ -25,6 +25,10 @@ DESIGN = "design.json"
 PANELS = ("panel", "film")
 _INSIDE = ("gusset", "diagonal", "lining")
 _GRAIN_MM = 0.01
+_HEADROOM_MM = 200.0
+"""A roof frame of a hand's depth on a steep slope leaves less than this free over the clear box."""
+_TIE_REACH_MM = 300.0
+"""A wire tie is wound by hand: no post stands farther from the frame than this."""
 
 
 def check_design(design: Record, findings: Findings) -> None:
@@ -39,6 +43,12 @@ def check_design(design: Record, findings: Findings) -> None:
         _check_sums(design, findings)
     with findings.reading(DESIGN, "solids"):
         _check_solids(design, findings)
+    with findings.reading(DESIGN, "sizes"):
+        _check_sizes(design, findings)
+    with findings.reading(DESIGN, "anchors"):
+        _check_anchors(design, findings)
+    with findings.reading(DESIGN, "holes"):
+        _check_holes(design, findings)
 
 
 def _check_part(part: Record, materials: dict[str, Record], design: Record, findings: Findings) -> None:
@@ -247,9 +257,68 @@ def _check_solids(design: Record, findings: Findings) -> None:
         )
 
 
-def _clear_box(design: Record) -> Body:
+def _check_sizes(design: Record, findings: Findings) -> None:
+    """The outside is that of the frames, the clear box what they leave free, up to the roof."""
+    first = {frame["face"]: frame for frame in reversed(design["frames"])}
+    along = [a for a, _ in first["FRONT"]["outline"]]
+    timber = [
+        body(part["mark"], prism) for part in design["parts"] if part["kind"] == "member" for prism in part["solids"]
+    ]
+    wide = max(along) - min(along)
+    deep = first["BACK"]["plane"]["origin"][1] - first["FRONT"]["plane"]["origin"][1]
+    outside = (wide, deep, max(one.high[2] for one in timber))
+    findings.unless(
+        dist(design["outside_mm"], outside) < 0.05, DESIGN, "outside", f"{design['outside_mm']} mm", f"{outside} mm"
+    )
+    free = (wide - 2 * first["LEFT"]["depth_mm"], deep - 2 * first["FRONT"]["depth_mm"])
+    good = dist(design["clear_mm"][:2], free) < 0.05
+    findings.unless(good, DESIGN, "clear box", f"{design['clear_mm']} mm", f"{free} mm between the frames")
+    higher = _clear_box(design, _HEADROOM_MM)
+    over = [*timber, *(body(p["mark"], prism) for p in design["parts"] if p["kind"] in PANELS for prism in p["solids"])]
+    under = any(depth_of_clash(higher, one) > 0 for one in over)
+    findings.unless(under, DESIGN, "clear box", f"{design['clear_mm'][2]} mm high", "the height up to the roof")
+
+
+def _check_anchors(design: Record, findings: Findings) -> None:
+    """Posts and stakes stand outside; a post stands close to the wall that it is tied to."""
+    wide, deep, _ = design["outside_mm"]
+    edges = {"LEFT": (0, 0.0), "RIGHT": (0, wide), "FRONT": (1, 0.0), "BACK": (1, deep)}
+    for anchor in design["anchors"]:
+        mark, place = anchor["mark"], (anchor["x_mm"], anchor["y_mm"])
+        inside = 0 < place[0] < wide and 0 < place[1] < deep
+        findings.unless(not inside, DESIGN, mark, f"stands at {place} mm", "a place outside the frame")
+        if anchor["kind"] != "post":
+            continue
+        axis, edge = edges[anchor["tied_to"]]
+        off = abs(anchor["frame_mm"][axis] - edge), dist(place, anchor["frame_mm"])
+        good = off[0] < 0.1 and off[1] < _TIE_REACH_MM
+        right = f"a tie on the {anchor['tied_to']} beside it"
+        findings.unless(good, DESIGN, mark, f"{off[1]:.0f} mm from its tie", right)
+
+
+def _check_holes(design: Record, findings: Findings) -> None:
+    """A button fixing sits in every hole of a panel, and nowhere else."""
+    holes: list[tuple[str, Vector]] = []
+    for part in design["parts"]:
+        if part["cut"]["from"] != "sheet" or not part["cut"]["holes"]:
+            continue
+        prism = part["solids"][0]
+        left, foot = (min(corner[axis] for corner in prism["outline"]) for axis in (0, 1))
+        for hole in part["cut"]["holes"]:
+            a, b = left + hole["x_mm"], foot + hole["y_mm"]
+            x, y, z = (prism["origin"][i] + a * prism["u"][i] + b * prism["v"][i] for i in range(3))
+            holes.append((part["mark"], (x, y, z)))
+    buttons = [place for row in design["fixings"] if row["key"] == "button_fixing" for place in row["positions"]]
+    for mark, hole in holes:
+        near = any(dist(hole, place) < 0.1 for place in buttons)
+        findings.unless(near, DESIGN, mark, f"a hole at {hole} mm without its button", "a button fixing in it")
+    findings.unless(len(buttons) == len(holes), DESIGN, "holes", f"{len(holes)} for {len(buttons)} buttons", "one each")
+
+
+def _clear_box(design: Record, more: float = 0.0) -> Body:
     depth = next(frame["depth_mm"] for frame in design["frames"] if frame["face"] == "FRONT")
     wide, deep, high = design["clear_mm"]
+    high += more
     outline = [[0.0, 0.0], [wide, 0.0], [wide, deep], [0.0, deep]]
     return body(
         "clear box",

@@ -16,7 +16,7 @@ from enclosure.audit.design_own import PANELS
 from enclosure.audit.findings import Findings
 from enclosure.audit.frame_drawings import check_frame_drawings, frame_files
 from enclosure.audit.geometry import body, shoelace
-from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, read_number, read_size, units
+from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, read_length, read_number, read_size, units
 from enclosure.audit.printed import pattern, printed_address
 from enclosure.audit.readers import Corner, Drawing, Papers
 from enclosure.audit.replay import Fallen, Saw, SheetCut
@@ -81,6 +81,10 @@ def _check_panel(part: Record, papers: Papers, findings: Findings) -> None:
     outlines = [outline for layer, outline in drawing.outlines if layer == "parts"]
     if len(outlines) != 1 or not _near(outlines[0], cut["outline"]):
         findings.add(file, mark, f"outline {outlines}", f"{cut['outline']} mm")
+    drawn = [(x, y, 2 * radius) for layer, (x, y), radius in drawing.circles if layer == "holes"]
+    holes = [(hole["x_mm"], hole["y_mm"], hole["diameter_mm"]) for hole in cut["holes"]]
+    same = len(drawn) == len(holes) and all(any(math.dist(a, b) < 0.1 for b in drawn) for a in holes)
+    findings.unless(same, file, mark, f"holes {sorted(drawn)}", f"{sorted(holes)} mm")
     for size in (cut["width_mm"], cut["height_mm"]):
         shown = any(abs(size - measure) < _GRAIN_MM for measure in drawing.measures)
         findings.unless(shown, file, mark, f"dimensions {drawing.measures} mm", f"{size} mm among them")
@@ -121,8 +125,10 @@ def _check_sheet(file: str, drawing: Drawing, sheet: SheetCut, areas: dict[str, 
     findings.unless(
         len(found) == len(sheet.parts), file, sheet.name, f"{len(found)} parts drawn", str(len(sheet.parts))
     )
+    shaped = tr("then cut {marks} to shape, each as its frame shows it")
+    later = " ".join(text for layer, text in drawing.words if layer == "words" and re.fullmatch(pattern(shaped), text))
     for part in sheet.parts:
-        _check_place(file, found, part, areas, findings)
+        _check_place(file, found, part, areas, later, findings)
     _check_apart(file, found, sheet, findings)
     texts = Counter(text.strip() for layer, text in drawing.words if layer == "marks")
     said = " ".join(texts)
@@ -131,6 +137,7 @@ def _check_sheet(file: str, drawing: Drawing, sheet: SheetCut, areas: dict[str, 
             bare = re.search(rf"(?<!\w){re.escape(mark)}(?!\w)", said)
             findings.unless(bare is not None, file, mark, "its mark is not written", f"{mark} on its piece")
     _check_cut_lines(file, drawing, sheet, findings)
+    _check_cut_words(file, drawing, sheet, findings)
     _check_words(file, drawing, sheet, findings)
 
 
@@ -140,17 +147,20 @@ def _bounds(outline: tuple[Corner, ...]) -> tuple[float, float, float, float]:
 
 
 def _check_place(
-    file: str, found: list[tuple[Corner, ...]], part: Fallen, areas: dict[str, float], findings: Findings
+    file: str, found: list[tuple[Corner, ...]], part: Fallen, areas: dict[str, float], later: str, findings: Findings
 ) -> None:
+    """A part is drawn where it falls, in its own shape; copies of several shapes as the rectangle they come from."""
     box = tuple(v / UNITS_PER_MM for v in (part.x, part.y, part.x + part.width, part.y + part.height))
     for outline in found:
         if all(abs(a - b) < _GRAIN_MM for a, b in zip(_bounds(outline), box, strict=True)):
             area = abs(shoelace([list(p) for p in outline]))
+            whole = (box[2] - box[0]) * (box[3] - box[1])
+            rough = len(part.marks) > 1 and abs(area - whole) <= 1e-4 * whole
             for mark in part.marks:
                 right = areas[mark]
-                findings.unless(
-                    abs(area - right) <= 1e-4 * right, file, mark, f"drawn {area:.0f} mm² large", f"{right:.0f} mm²"
-                )
+                good = abs(area - right) <= 1e-4 * right
+                said = rough and re.search(rf"(?<!\w){re.escape(mark)}(?!\w)", later) is not None
+                findings.unless(good or said, file, mark, f"drawn {area:.0f} mm² large", f"{right:.0f} mm²")
             return
     place = f"from {box[0]:g}, {box[1]:g} to {box[2]:g}, {box[3]:g} mm"
     findings.add(file, " ".join(part.marks), "no outline where the cuts put it", place)
@@ -198,6 +208,26 @@ def _same_line(drawn: tuple[float, ...], wanted: list[float], kerf: float) -> bo
         if across > _GRAIN_MM or along > (kerf if x and y else _GRAIN_MM):
             return False
     return True
+
+
+def _check_cut_words(file: str, drawing: Drawing, sheet: SheetCut, findings: Findings) -> None:
+    """The list of cuts sets the fence for each rip and crosscut of the plan."""
+    said: Counter[tuple[str, int]] = Counter()
+    ways = {"rip": tr("rip {piece} at {at}: {leaves}"), "crosscut": tr("crosscut {piece} at {at}: {leaves}")}
+    for how, words in ways.items():
+        row = re.compile(r"\d+  " + pattern(words, piece=r"\S+", at="([^:]+)"))
+        for layer, text in drawing.words:
+            match = row.fullmatch(text) if layer == "words" else None
+            if match:
+                said[how, read_length(match[1])] += 1
+    for how, fence in sheet.fences:
+        fits = [one for one, left in said.items() if left and one[0] == how and abs(one[1] - fence) <= SIXTEENTH // 2]
+        near = next(iter(fits), None)
+        if near is None:
+            findings.add(file, sheet.name, f"no {how} listed at {fence / UNITS_PER_MM:.2f} mm", "every cut of the plan")
+        else:
+            said[near] -= 1
+    findings.unless(not +said, file, sheet.name, f"{sum(said.values())} cuts too many listed", "the cuts of the plan")
 
 
 def _check_words(file: str, drawing: Drawing, sheet: SheetCut, findings: Findings) -> None:

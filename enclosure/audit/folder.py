@@ -4,8 +4,8 @@ One call reads everything that ``enclosure make`` wrote and returns what does no
 agree. Nothing is imported from the packages that design, nest or write: what is
 shared with them is this folder and the formats of its files.
 
-Left out: the pictures of the shelter (shelter.svg, shelter.html, drawn pages), whether the
-design stands or keeps warm, whether a bound in a cutting plan is true.
+Left out: what drawn pages show beside their words, whether the design stands or keeps
+warm, whether a bound in a cutting plan is true.
 """
 
 from __future__ import annotations
@@ -16,7 +16,20 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from enclosure.audit import drawings, joint, old_parts, packet, papers, pictures, step_file, tables, workbook
+from enclosure.audit import (
+    drawings,
+    joint,
+    old_parts,
+    packet,
+    packet_sums,
+    papers,
+    pictures,
+    season_papers,
+    step_file,
+    tables,
+    whole_views,
+    workbook,
+)
 from enclosure.audit.design_own import check_design, check_order
 from enclosure.audit.findings import Finding, Findings
 from enclosure.audit.readers import Papers, Record, read_papers
@@ -90,14 +103,21 @@ def _run(read: Papers, saw: Saw, findings: Findings) -> None:
         ("buying-list.csv", lambda: tables.check_buying(read, saw, findings)),
         ("lists.xlsx", lambda: workbook.check_workbook(read, saw, findings)),
         ("dxf", lambda: drawings.check_drawings(read, saw, findings)),
+        ("dxf/elevations.dxf", lambda: whole_views.check_elevations(read, findings)),
         ("svg", lambda: pictures.check_pictures(read, saw, findings)),
+        ("shelter.html", lambda: whole_views.check_page(read, findings)),
+        ("shelter.svg", lambda: whole_views.check_picture(read, findings)),
         ("shelter.glb", lambda: drawings.check_glb(read, findings)),
         ("shelter.step", lambda: step_file.check_step(read, findings)),
         ("packet.pdf", lambda: papers.check_pdfs(read, findings)),
         ("packet.pdf", lambda: packet.check_packet(read, saw, findings)),
+        ("packet.pdf", lambda: packet_sums.check_packet_sums(read, findings)),
         ("labels.pdf", lambda: papers.check_labels(read, findings)),
         ("raising.pdf", lambda: papers.check_raising(read, findings)),
         ("summary.txt", lambda: papers.check_summary(read, findings)),
+        ("summary.txt", lambda: packet_sums.check_summary_sums(read, findings)),
+        ("report.pdf", lambda: season_papers.check_report(read, findings)),
+        ("calendar.ics", lambda: season_papers.check_calendar(read, findings)),
     )
     for file, check in checks:
         with findings.reading(file):

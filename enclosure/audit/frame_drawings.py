@@ -30,7 +30,9 @@ _ANGLE_DEG = 0.06
 _BOLT_RUNS = {"corner bolts": 1, "tier bolts": 2}
 """Axis along which the bolts of a bag run: front to back, upright."""
 _HOLE_RADIUS_MM = 4.5
-_CLAMP_MM = 150.0
+_ALONG_SHARE = 0.7
+_TOUCH_MM = 0.6
+"""Frames may stand this far apart or in each other: lengths to cut are rounded down."""
 
 
 def frame_files(design: Record) -> set[str]:
@@ -206,21 +208,43 @@ def _check_holes(file: str, part: Record, group: _Group, design: Record, finding
 
 
 def _bolt_places(part: Record, design: Record) -> list[float]:
-    """Return where bolts run through a wall's member, from the start of the member."""
-    if part["kind"] != "member" or part["face"] not in ("FRONT", "RIGHT", "BACK", "LEFT"):
+    """Return where bolts run through a wall's member, from the start of the member.
+
+    A bolt runs through the member at which its place lies and through the next one of another frame, each square to
+    its length.
+    """
+    if not _of_a_wall(part):
         return []
     along, corners, _ = _along(part)
     start = min(dot(along, corner) for corner in corners)
     places = []
     for fixing in design["fixings"]:
         axis = _BOLT_RUNS.get(fixing["bag"])
-        if axis is None or not fixing["key"].startswith("bolt"):
+        if axis is None or not fixing["key"].startswith("bolt") or abs(along[axis]) > _ALONG_SHARE:
             continue
         for x, y, z in fixing["positions"]:
             low, high = _inside(part, (x, y, z), axis)
-            if 1.0 < high - low < _CLAMP_MM and min(abs(low), abs(high)) < _CLAMP_MM / 2:
+            stops = _stops(part, (x, y, z), axis, design)
+            if high - low > 1.0 and any(low - _TOUCH_MM < stop < high + _TOUCH_MM for stop in stops):
                 places.append(dot(along, (x, y, z)) - start)
     return places
+
+
+def _of_a_wall(part: Record) -> bool:
+    return part["kind"] == "member" and part["face"] in ("FRONT", "RIGHT", "BACK", "LEFT") and len(part["solids"]) == 1
+
+
+def _stops(part: Record, place: Vector, axis: int, design: Record) -> list[float]:
+    """Return where a member may begin that a bolt clamps: at its place, or where another frame's first member ends."""
+    stops = [0.0]
+    for other in design["parts"]:
+        same = (other["face"], other["level"]) == (part["face"], part["level"])
+        if same or not _of_a_wall(other) or abs(_along(other)[0][axis]) > _ALONG_SHARE:
+            continue
+        low, high = _inside(other, place, axis)
+        if high - low > 1.0 and low - _TOUCH_MM < 0 < high + _TOUCH_MM:
+            stops += [low, high]
+    return stops
 
 
 def _inside(part: Record, place: Vector, axis: int) -> tuple[float, float]:
@@ -239,9 +263,7 @@ def _inside(part: Record, place: Vector, axis: int) -> tuple[float, float]:
     return low, high
 
 
-def _check_stick_words(
-    file: str, group: _Group, sticks: dict[str, Record], design: Record, findings: Findings
-) -> None:
+def _check_stick_words(file: str, group: _Group, sticks: dict[str, Record], design: Record, findings: Findings) -> None:
     head = re.compile(pattern(tr("{count} x {parts}, {section}, {length} long"), count=r"(\d+)", length="([^,;]+)"))
     said = next((match for text in group.words if (match := head.fullmatch(text))), None)
     name = ", ".join(group.marks)

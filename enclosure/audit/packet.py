@@ -31,6 +31,8 @@ from enclosure.language import decimal, tr, tr_n
 
 Record = dict[str, Any]
 PACKET = "packet.pdf"
+_SHORT_SHARE = 1 / 16
+"""Of the longest stick, which is as wide as the page: a shorter piece need not hold its length in figures."""
 _BARE = re.compile(r"(?:\d+ )?\d+/\d+|\d+")
 
 
@@ -119,7 +121,8 @@ def _check_sheet(pages: list[list[str]], sheet: SheetCut, unit: str, findings: F
     who = f"sheet {first}" if first == last else f"sheets {first}-{last}"
     said = tr_n("Sheet {span}: {name}", "Sheets {span}: {name}", sheet.copies)
     heading = re.compile(pattern(said, span=rf"{first}(?:–{last})?", name=""))
-    page = next((page for page in pages if any(heading.match(line) for line in page if "×" not in line)), None)
+    own = [page for page in pages if any(heading.match(line) for line in page if "×" not in line)]
+    page = next(iter(own), None)
     if page is None:
         findings.add(PACKET, who, "has no page", f"a page for {sheet.name}")
         return
@@ -145,7 +148,8 @@ def _check_sheet(pages: list[list[str]], sheet: SheetCut, unit: str, findings: F
         alone = not sizes and named in page
         said = ", ".join(sizes) or "not there"
         findings.unless(same or alone, PACKET, named, f"on {who}: {said}", " × ".join(map(shown, right)))
-    _check_cut_table(page, sheet, unit, who, findings)
+    # a long list of cuts goes on overleaf, under the same heading
+    _check_cut_table([line for page in own for line in page], sheet, unit, who, findings)
 
 
 def _check_cut_table(page: list[str], sheet: SheetCut, unit: str, who: str, findings: Findings) -> None:
@@ -186,11 +190,16 @@ def _check_sticks(pages: list[list[str]], saw: Saw, unit: str, findings: Finding
                 blocks[-1].append(line)
     each = [(stick, copy) for stick in saw.sticks for copy in range(stick.last - stick.first + 1)]
     findings.unless(len(blocks) == len(each), PACKET, "sticks", f"{len(blocks)} drawn", str(len(each)))
+    longest: dict[str, int] = {}
+    for stick, _ in each:
+        longest[stick.material] = max(longest.get(stick.material, 0), stick.stock["length_units"])
     for block, (stick, copy) in zip(blocks, each, strict=False):
-        _check_stick(block, stick, copy, unit, findings)
+        _check_stick(block, stick, copy, longest[stick.material], unit, findings)
 
 
-def _check_stick(block: list[str], stick: StickCut, copy: int, unit: str, findings: Findings) -> None:
+def _check_stick(
+    block: list[str], stick: StickCut, copy: int, longest: int, unit: str, findings: Findings
+) -> None:
     who = f"stick {stick.first + copy}"
     length = re.search(r": ([^,]+)", block[0])
     grain = (SIXTEENTH if unit == "in" else UNITS_PER_MM) // 2 + 1
@@ -199,21 +208,26 @@ def _check_stick(block: list[str], stick: StickCut, copy: int, unit: str, findin
     findings.unless(near, PACKET, who, block[0], f"a stick of {shown(stock)}")
     place = 1
     squared = stick.stock["squaring_units"]
+    short = _SHORT_SHARE * longest
     for marks, start, long in stick.pieces:
         named = marks[copy]
         found = next((i for i in range(place, len(block)) if block[i] == named), None)
         if found is None:
             findings.add(PACKET, named, f"is not on {who}", "its place in cutting order")
             continue
-        said = [text for text in block[found + 1 : found + 3] if _BARE.match(text)]
-        for text, right, what in zip(said, (long, start + long - squared), ("length", "position"), strict=False):
+        said = [text for text in block[found + 1 : found + 3] if re.fullmatch(rf"(?:{_BARE.pattern})(?:, .*)?", text)]
+        wanted = ((long, "length"), (start + long - squared, "position"))
+        # a piece too short on paper for its length bears its mark alone; the running position stands under it
+        alone = long < short and len(said) == 1
+        for text, (right, what) in zip(said, wanted[1:] if alone else wanted, strict=False):
             bare = _BARE.match(text)
             assert bare is not None
             value = read_length(f"{bare[0]} {unit}")
             findings.unless(
                 abs(value - right) <= grain, PACKET, named, f"{what} {bare[0]} {unit} on {who}", shown(right)
             )
-        findings.unless(len(said) == 2, PACKET, named, f"{len(said)} numbers on {who}", "length and position")
+        good = alone or len(said) == 2
+        findings.unless(good, PACKET, named, f"{len(said)} numbers on {who}", "length and position")
         place = found + 1
 
 

@@ -129,9 +129,9 @@ def _chart(found: Growth, axis: str, units: str) -> list[str]:
 
 
 def _write_chart(path: Path, found: Growth, design: Design) -> None:
+    from enclosure.files.settled import write_in_one_move
     from enclosure.language import spoken
     from enclosure.outputs.growth_chart import growth_svg
-    from enclosure.reuse.rack import write_in_one_move
 
     with spoken(design.language):
         picture = growth_svg(found, design.units, design.name)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from enclosure.errors import OutputError
+from enclosure.files.settled import replacing
 
 
 def refuse_existing(target: Path, force: bool) -> None:
@@ -31,20 +31,11 @@ def whole_file(target: Path, force: bool) -> Iterator[Path]:
     Raises:
         OutputError: The file cannot be written there.
     """
-    import tempfile
-
     refuse_existing(target, force)
     try:
-        handle, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
-        os.close(handle)
-        scratch = Path(name)
-        try:
+        with replacing(target) as scratch:
             yield scratch
-            scratch.chmod(0o666 & ~_umask())
             refuse_existing(target, force)
-            scratch.replace(target)
-        finally:
-            scratch.unlink(missing_ok=True)
     except OSError as error:
         raise OutputError(
             f"{target} cannot be written: {(error.strerror or 'unknown reason').lower()}",
@@ -57,8 +48,3 @@ def write_text(target: Path, text: str, force: bool) -> None:
     with whole_file(target, force) as scratch:
         scratch.write_text(text, encoding="utf-8", newline="\n")
 
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

@@ -20,9 +20,8 @@ from textwrap import wrap
 
 from enclosure.language import later, small, tr
 from enclosure.outputs.drawing.details import Detail, clipped, details
-from enclosure.outputs.drawing.frame_pieces import BOLT_MM, HOLE_PLAY_MM, chord
+from enclosure.outputs.drawing.frame_pieces import BOLT_MM, HOLE_PLAY_MM, clamped, wall_bodies
 from enclosure.outputs.drawing.section import Knife, Slice, level_section, slices
-from enclosure.outputs.drawing.solids import body_of
 from enclosure.outputs.dxf_elevations import LAYER_OF
 from enclosure.outputs.dxf_page import Drawing, Point, outline_box, view_room
 from enclosure.outputs.dxf_title import text_width
@@ -126,11 +125,8 @@ def _draw(design: Design, detail: Detail, path: Path, page: tuple[int, int], wor
     size = (right - left, top - bottom)
     head = title(design, tr("detail: {title}").format(title=small(tr(detail.title))), path.stem, *page)
     drawing = Drawing(head, design.paper, size, (AROUND_MM, AROUND_MM, LIST_MM, AROUND_MM), words=words)
-    found = [
-        (one, clipped(one.outline, detail.window))
-        for one in slices(design, detail.knife, detail.window)
-        if abs(area(clipped(one.outline, detail.window))) > 0.01
-    ]
+    inside = [(one, clipped(one.outline, detail.window)) for one in slices(design, detail.knife, detail.window)]
+    found = [(one, points) for one, points in inside if points and abs(area(points)) > 0.01]
     for one, points in found:
         drawing.outline(_ahead(points), LAYER_OF.get(one.part.kind, "bracing"))
         if one.part.kind in ("member", "batten", "diagonal"):
@@ -222,16 +218,11 @@ def _corner(design: Design, drawing: Drawing, detail: Detail, found: list[Slice]
 
 def _bolt(design: Design, drawing: Drawing, knife: Knife, place: Vec) -> None:
     """Draw the hole of a bolt through the members that it clamps, its axis and its dimensions."""
-    bodies = [body_of(solid, 0) for part in design.parts if part.kind == "member" for solid in part.solids]
-    spans = sorted(
-        span
-        for span in (chord(body, place, _RUN) for body in bodies)
-        if span is not None and span[0] > -250 and span[1] < 250
-    )
+    spans = clamped(wall_bodies(design), place, _RUN)
     if not spans:
         return
     x, y = knife.flat(place)
-    low, high = y + min(span[0] for span in spans), y + max(span[1] for span in spans)
+    low, high = y + min(near for _, near, _ in spans), y + max(far for _, _, far in spans)
     half = (BOLT_MM + HOLE_PLAY_MM) / 2
     for side in (-half, half):
         drawing.line((x + side, low), (x + side, high), "holes")
@@ -250,9 +241,13 @@ def _roof_edge(design: Design, drawing: Drawing, detail: Detail, found: list[Sli
     if head is not None and edge < head[0] - 0.5:
         dimension(design, drawing, (edge, head[1]), (head[0], head[1]), -14.0, 0)
     _thickness(design, drawing, found, "FRONT", detail.window[1], -4.0)
-    panel = next((one for one in roof if one.part.kind == "panel"), None)
-    if panel is not None:
-        _across(design, drawing, panel, detail)
+    panels = [one for one in roof if one.part.kind == "panel"]
+    if panels:
+        _across(design, drawing, max(panels, key=lambda one: _width(clipped(one.outline, detail.window))), detail)
+
+
+def _width(outline: Sequence[Point]) -> float:
+    return max(x for x, _ in outline) - min(x for x, _ in outline)
 
 
 def _across(design: Design, drawing: Drawing, panel: Slice, detail: Detail) -> None:
@@ -262,7 +257,7 @@ def _across(design: Design, drawing: Drawing, panel: Slice, detail: Detail) -> N
     thick = solid.depth / math.hypot(a, b)  # more than its own where the cut is not square to the slope
     a, b = a / math.hypot(a, b), b / math.hypot(a, b)
     inside = clipped(panel.outline, detail.window)
-    x = max(x for x, _ in inside) - drawing.on_paper(16.0)
+    x = max(x for x, _ in inside) - min(drawing.on_paper(16.0), 0.4 * _width(inside))
     crossed = [
         p[1] + (x - p[0]) / (q[0] - p[0]) * (q[1] - p[1])
         for p, q in zip(inside, [*inside[1:], inside[0]], strict=True)

@@ -18,7 +18,7 @@ from pathlib import Path
 from enclosure.language import tr, tr_n
 from enclosure.nesting.plans import Plans
 from enclosure.nesting.replay import CutStep, Left, Placed
-from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, mm, sheet_pages
+from enclosure.outputs.drawing.sheet_pages import SheetPage, cut_to_shape, gives, mm, own_outline, sheet_pages
 from enclosure.outputs.dxf_page import Drawing, Point, outline_box
 from enclosure.outputs.dxf_title import TEXT_MM
 from enclosure.outputs.dxf_words import (
@@ -30,7 +30,7 @@ from enclosure.outputs.dxf_words import (
     title,
     up_arrow,
 )
-from enclosure.shape.model import Design, SheetCut
+from enclosure.shape.model import Design
 from enclosure.shape.space import area, mean_corner
 
 LINE_STEP = 4.2  # from line to line of the cut list [mm on paper]
@@ -96,19 +96,10 @@ def finished_outline(
     Its own outline is drawn when all copies agree on it, else the rectangle.
     """
     corners = [(mm(x), mm(y)) for x, y in part.outline]
-    if not _fills(corners):
+    if not cut_to_shape(design, part, marks):
         shared = any(step.axis == "slope" and step.start in part.outline for step in page.cuts)
-        return corners, not (shared or part.flipped)
-    wanted = set(marks)
-    shapes = [p.cut.outline for p in design.parts if p.mark in wanted and isinstance(p.cut, SheetCut)]
-    if not shapes or all(len(shape) == 4 and _fills(shape) for shape in shapes):
-        return corners, False
-    shape, left, lower = shapes[0], mm(part.x), mm(part.y)
-    wide, high = mm(part.width), mm(part.height)
-    inside = all(-0.01 <= x <= wide + 0.01 and -0.01 <= y <= high + 0.01 for x, y in shape)
-    if part.turned or not inside or any(other != shape for other in shapes):
-        return corners, True
-    return [(left + x, lower + y) for x, y in shape], True
+        return corners, not (_fills(corners) or shared or part.flipped)
+    return list(own_outline(design, part, marks) or corners), True
 
 
 def _fills(corners: Sequence[Point]) -> bool:
@@ -219,8 +210,11 @@ def _notes(design: Design, drawing: Drawing, page: SheetPage) -> None:
     drawing.text(tr("cuts in order: number, what is cut, fence"), (at[0], at[1] - step / 2))
     listed = [cut_words(design, page, cut) for cut in page.cuts]
     for part, marks in zip(page.parts, page.marks, strict=True):
-        if finished_outline(design, page, part, marks)[1]:
-            listed.append(tr("then cut {marks} to shape, as its own drawing shows").format(marks=", ".join(marks)))
+        outline, later = finished_outline(design, page, part, marks)
+        if later:
+            copies = tr("then cut {marks} to shape, each as its frame shows it")
+            alike = tr("then cut {marks} to shape, as drawn")
+            listed.append((copies if _fills(outline) else alike).format(marks=", ".join(marks)))
     rows = max(1, int(high / step - 1.5))
     tall = min(TEXT_MM, TEXT_MM * rows / max(1, len(listed)))
     pace = step * tall / TEXT_MM

@@ -21,6 +21,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from enclosure.files.settled import settle, settle_all
+
 _AT_FDCWD = -100
 _EXCHANGE = 2
 """RENAME_EXCHANGE of renameat2(2)."""
@@ -111,17 +113,24 @@ def _clear(left: Path, target: Path) -> None:
 def put_in_place(scratch: Path, target: Path) -> None:
     """Give a finished folder its name; what bore the name before is removed.
 
+    All of it lies on the disk before it takes the name, and the name before the old folder goes: when the power
+    fails, the old folder or the new one is there, and whole.
+
     Raises:
         OSError: It cannot be done; what stood there still stands.
     """
+    settle_all(scratch)
     try:
         # an empty folder, or none, is replaced by the rename itself
         scratch.rename(target)
-        return
     except OSError as error:
         if error.errno not in (errno.ENOTEMPTY, errno.EEXIST):
             raise
+    else:
+        settle(target.parent)
+        return
     if exchanged(scratch, target):
+        settle(target.parent)
         shutil.rmtree(scratch, ignore_errors=True)
         return
     _step_aside(scratch, target)
@@ -151,4 +160,5 @@ def _step_aside(scratch: Path, target: Path) -> None:
             if not old.exists():
                 aside.rmdir()
             raise
+        settle(target.parent)
         shutil.rmtree(aside, ignore_errors=True)

@@ -19,7 +19,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -28,6 +27,7 @@ import tomlkit.exceptions
 
 from enclosure.errors import BriefError, Fault, FaultsError, OutputError
 from enclosure.files.read import TomlText, check_model, load_toml, take_apart
+from enclosure.files.settled import write_in_one_move
 from enclosure.reuse.rack_text import csv_text, is_stock_list, read_csv, size_text, toml_text
 from enclosure.stock.model import Rack, RackSheet, RackStick
 from enclosure.stock.read import stock_outcome_of
@@ -314,33 +314,6 @@ def drop(path: Path) -> None:
     if not pending_path(path).exists():
         raise BriefError(f"no cut waits for {path}")
     pending_path(path).unlink()
-
-
-def write_in_one_move(path: Path, content: str | bytes) -> None:
-    """Write a file so that a stop at any moment leaves the old one or the new one, never half of it.
-
-    Raises:
-        OutputError: It cannot be written.
-    """
-    scratch = ""
-    try:
-        # a link stays a link: what it points to is replaced
-        path = path.resolve() if path.is_symlink() else path
-        handle, scratch = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-        with os.fdopen(handle, "wb") as file:
-            file.write(content.encode("utf-8") if isinstance(content, str) else content)
-            file.flush()
-            os.fsync(file.fileno())
-        if path.exists():
-            os.chmod(scratch, path.stat().st_mode & 0o777)
-        else:
-            os.chmod(scratch, 0o644)
-        os.replace(scratch, path)
-    except OSError as error:
-        if scratch and os.path.exists(scratch):
-            os.unlink(scratch)
-        words = (error.strerror or str(error)).lower()
-        raise OutputError(f"{path} cannot be written: {words}", "check the folder and its rights") from error
 
 
 def changed_text(path: Path, change: Change) -> str:

@@ -25,6 +25,8 @@ from enclosure.shape.space import area, box, extent, level_at, ordered, slab, ti
 from enclosure.stock.model import Board, Timber
 
 GUSSET_LEG_MM = 200.0
+LEAST_LEG_MM = 60.0
+"""A smaller gusset has no room for its six screws; a steel angle takes its place; practice, no source."""
 FREE_FACE_MM = 25.0
 """A gusset needs at least this much of the stile's inside face; practice, no source."""
 THICKEST_BRACE_MM = 40.0
@@ -54,7 +56,7 @@ def gusset_board(ctx: Context) -> Board | None:
 def has_gussets(ctx: Context, grid: FrameGrid) -> bool:
     """Return whether this frame's corners take gussets rather than steel angles."""
     board = gusset_board(ctx)
-    if board is None or grid.is_roof:
+    if board is None or grid.is_roof or _leg(grid) < LEAST_LEG_MM:
         return False
     return not grid.through or grid.member_face - (grid.depth + board.thickness_mm) >= FREE_FACE_MM
 

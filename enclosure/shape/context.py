@@ -133,11 +133,16 @@ class Context:
 
     @property
     def lath(self) -> Timber:
-        """The thinnest timber narrow enough for a batten over a member."""
-        fits = [t for t in self.stock.timbers.values() if t.width_mm <= self.section.face + 0.5]
+        """The thinnest timber narrow enough for a batten over every member that film covers."""
+        skin = self.brief.skin
+        walls = {self.stock.skins[key].fixing for key in (skin.front, skin.right, skin.back, skin.left)}
+        faces = [self.section.face] if "batten" in walls else []
+        faces += [self.roof_section.face] if self.stock.skins[skin.roof].fixing == "batten" else []
+        face = min(faces, default=self.section.face)
+        fits = [t for t in self.stock.timbers.values() if t.width_mm <= face + 0.5]
         if not fits:
             raise DesignError(
-                f"no timber in the stock is narrow enough for battens on a {self.section.face:g} mm face",
+                f"no timber in the stock is narrow enough for battens on a {face:g} mm face",
                 "list a lath in the stock file (timbers)",
             )
         return min(fits, key=lambda t: (t.thickness_mm, t.width_mm, t.key))

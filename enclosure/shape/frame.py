@@ -94,6 +94,7 @@ def frame_members(ctx: Context, grid: FrameGrid) -> list[Part]:
         )
     )
     columns = uprights(grid)
+    _demand_room(grid, columns)
     for column in columns:
         parts.append(_upright(ctx, grid, column, ceiling, section.key, words))
     for low_column, high_column, bay in zip(columns, columns[1:], range(1, len(columns)), strict=False):
@@ -114,6 +115,19 @@ def frame_members(ctx: Context, grid: FrameGrid) -> list[Part]:
                 )
             )
     return parts
+
+
+def _demand_room(grid: FrameGrid, columns: tuple[Upright, ...]) -> None:
+    """Raise DesignError when uprights would stand in each other."""
+    for one, other in itertools.pairwise(columns):
+        if other.left < one.right - 1e-6:
+            left, _, right, _ = extent(grid.outline)
+            raise DesignError(
+                f"the {grid.face.lower()} frame is {right - left:.0f} mm wide and has no room for its {len(columns)} "
+                f"uprights, each {grid.member_face:g} mm wide",
+                "choose a smaller section (frame.section, frame.roof_section, frame.on_edge), fewer bays, or more room "
+                "beside the plant (clearance.side)",
+            )
 
 
 def _cross_heights(grid: FrameGrid, bay: int) -> list[float]:

@@ -11,6 +11,7 @@ import itertools
 import math
 from dataclasses import replace
 
+from enclosure.errors import DesignError
 from enclosure.shape.context import WASHER_JOINT_MM, Context
 from enclosure.shape.fit import AxisFit, fit_axis, floor_to
 from enclosure.shape.frame import lowered, top_line, under
@@ -22,6 +23,8 @@ from enclosure.shape.track_zone import SASH_PLAY_MM, Zone, cover_zone
 FILM_LAP_MM = 60.0
 """Film beyond the frame on every side, to turn round it under the batten; practice, no source."""
 FILM_SOLID_MM = 0.2
+LEAST_LAP_MM = 3.0
+"""Of a screwed board over its member in the cold; practice, no source."""
 
 
 def glazing(ctx: Context, grid: FrameGrid, members: list[Part]) -> list[Part]:
@@ -87,11 +90,11 @@ def _batten(ctx: Context, grid: FrameGrid, member: Part, out: float, layer: int)
     face = _face_of(grid, member)
     for left, right in lowered(top_line(grid.glazed), 0.0):
         face = clip(face, right, left)
-    outline, shorter = _narrowed(face, lath.width_mm)
+    outline, long = _narrowed(face, lath.width_mm)
     solid = slab(grid.plane, outline, out, out + lath.thickness_mm)
     assert isinstance(member.cut, StickCut)
     mass = round(abs(area(outline)) * lath.thickness_mm * 1e-9 * lath.density_kg_m3, 4)
-    length = floor_to(member.cut.length_mm - shorter, ctx.step) if shorter > 1e-6 else member.cut.length_mm
+    length = member.cut.length_mm if outline == face else floor_to(long, ctx.step)
     cut = replace(member.cut, length_mm=length, bevel_deg=0.0, bevel_low_mm=0.0)
     return Part(
         "",
@@ -111,21 +114,20 @@ def _batten(ctx: Context, grid: FrameGrid, member: Part, out: float, layer: int)
 
 
 def _narrowed(face: tuple[Point, ...], width: float) -> tuple[tuple[Point, ...], float]:
-    """Return a strip of some width along the middle of a member's face, and how much shorter it is than the face."""
+    """Return a strip of some width along the middle of a member's face, the whole of a narrow one, and its length."""
     p, q = max(zip(face, (*face[1:], face[0]), strict=True), key=lambda edge: math.dist(*edge))
     long = math.dist(p, q)
     along = ((q[0] - p[0]) / long, (q[1] - p[1]) / long)
     across = [a * -along[1] + b * along[0] for a, b in face]
-    if max(across) - min(across) <= width + 0.5:
-        return face, 0.0
     strip = face
-    for side in (-1.0, 1.0):
-        off = (max(across) + min(across)) / 2 + side * width / 2
-        start = (-along[1] * off, along[0] * off)
-        end = (start[0] + along[0], start[1] + along[1])
-        strip = clip(strip, start, end) if side < 0 else clip(strip, end, start)
-    runs = [[a * along[0] + b * along[1] for a, b in shape] for shape in (face, strip)]
-    return strip, (max(runs[0]) - min(runs[0])) - (max(runs[1]) - min(runs[1]))
+    if max(across) - min(across) > width + 0.5:
+        for side in (-1.0, 1.0):
+            off = (max(across) + min(across)) / 2 + side * width / 2
+            start = (-along[1] * off, along[0] * off)
+            end = (start[0] + along[0], start[1] + along[1])
+            strip = clip(strip, start, end) if side < 0 else clip(strip, end, start)
+    run = [a * along[0] + b * along[1] for a, b in strip]
+    return strip, max(run) - min(run)
 
 
 def _face_of(grid: FrameGrid, member: Part) -> tuple[Point, ...]:
@@ -176,12 +178,19 @@ def _board(
         skin.alpha_1e6_k * 1e-6 * (ctx.climate.cut_degc - ctx.climate.coldest_degc) * high / 2,
     )
     half = grid.member_face / 2
+    cover = (tidy(half - gap_a - shrink[0]), tidy(half - along.needed - shrink[1]))
+    if min(cover) < LEAST_LAP_MM:
+        raise DesignError(
+            f"{grid.face} bay {bay} tier {tier}: at {ctx.climate.coldest_degc:.0f} degC the board lies only "
+            f"{min(cover):.1f} mm over its {grid.member_face:g} mm timber; the least is {LEAST_LAP_MM:g} mm",
+            "use a wider section (frame.section, frame.roof_section, frame.on_edge), or more bays or tiers",
+        )
     fit = Fit(
         half,
         (gap_a, along.needed),
         (across.needed, along.needed),
-        (tidy(half - gap_a - shrink[0]), tidy(half - along.needed - shrink[1])),
-        0.0,
+        cover,
+        LEAST_LAP_MM,
         (across.movement, along.movement),
         ctx.climate.hottest_degc,
         ctx.climate.coldest_degc,

@@ -30,6 +30,10 @@ from enclosure.shape.space import add, at, cross, dot, extent, level_at, tidy
 BOLT_BASE_MM = 1200.0
 BOLT_STEP_MM = 600.0
 BOLT_END_MM = 100.0
+BOLT_END_IN_TIMBER_MM = 40.0
+"""From a bolt to the end of the timber it runs through: five diameters of M8; practice, no source."""
+BOLT_CLEAR_MM = 20.0
+"""From a bolt to a timber that meets the one it runs through: room for a washer and a spanner; practice, no source."""
 TRACK_SCREW_STEP_MM = 300.0
 WASHER_STEP_MM = 300.0
 STAPLE_STEP_MM = 100.0
@@ -117,8 +121,8 @@ def hardware(
 ) -> tuple[Fixing, ...]:
     """Return all hardware of the shelter, bag by bag."""
     bill = _Bill(ctx)
-    _corner_bolts(bill, walls)
-    _tier_bolts(bill, walls)
+    _corner_bolts(bill, walls, parts)
+    _tier_bolts(bill, walls, parts)
     _roof_bolts(bill, walls, roofs)
     for grid in (*walls, *roofs):
         _joints(bill, grid)
@@ -155,10 +159,46 @@ def _anchors(bill: _Bill, anchors: tuple[Anchor, ...]) -> None:
             bill.length("wire_rope", "anchors", wire_length(anchor, height) / 1000 + ROPE_LOOPS_M)
 
 
-def _corner_bolts(bill: _Bill, walls: tuple[FrameGrid, ...]) -> None:
+def apart_from(places: list[float], taken: list[tuple[float, float]], low: float, high: float) -> list[float]:
+    """Return places moved as little as may be, so that none lies in or close to a taken stretch.
+
+    A place that finds no room between `low` and `high` stays.
+
+    >>> apart_from([100.0, 500.0, 900.0], [(480.0, 518.0)], 100.0, 900.0)
+    [100.0, 538.0, 900.0]
+    """
+    wide = [(start - BOLT_CLEAR_MM, end + BOLT_CLEAR_MM) for start, end in taken]
+    edges = sorted({edge for stretch in wide for edge in stretch if low <= edge <= high})
+
+    def free(place: float) -> bool:
+        return not any(start < place < end for start, end in wide)
+
+    moved: list[float] = []
+    for place in places:
+        others = [p for p in edges if free(p) and all(abs(p - q) > BOLT_CLEAR_MM for q in moved)]
+        stays = free(place) or not others
+        moved.append(place if stays else min((abs(p - place), p) for p in others)[1])
+    return moved
+
+
+def _meeting(parts: list[Part], grid: FrameGrid, line: float, axis: int) -> list[tuple[float, float]]:
+    """Return the stretches along a line of a frame where members end at it: axis 0 for an upright line, 1 for level."""
+    found = []
+    for part in parts:
+        upright = part.role in ("stile", "mullion")
+        if part.kind != "member" or (part.face, part.level) != (grid.face, grid.level) or upright != (axis == 1):
+            continue
+        box = extent(part.solids[0].outline)
+        if part.role != "head" and any(abs(box[axis + side] - line) < 1.0 for side in (0, 2)):
+            found.append((box[1 - axis], box[3 - axis]))
+    return found
+
+
+def _corner_bolts(bill: _Bill, walls: tuple[FrameGrid, ...], parts: list[Part]) -> None:
     """Bolts through a side wall's end stile into the front or back frame's stile, in the middle of their lap.
 
-    The side stile is as wide as the frame is deep, the other only as wide as its face.
+    The side stile is as wide as the frame is deep, the other only as wide as its face. Each bolt keeps clear of the
+    stile's ends, and its nut of the transoms that meet the stile.
     """
     for grid in walls:
         if grid.through:
@@ -166,25 +206,45 @@ def _corner_bolts(bill: _Bill, walls: tuple[FrameGrid, ...]) -> None:
         left, bottom, right, _ = extent(grid.outline)
         for a in (left, right):
             height = level_at(grid.outline, a) - bottom
-            count = bolts_in_corner(height)
             inward = a + (grid.member_face if a == left else -grid.member_face)
+            foot, top = _stile_ends(parts, grid, a)
+            low = max(bottom + BOLT_END_MM, foot + BOLT_END_IN_TIMBER_MM)
+            high = min(bottom + height - BOLT_END_MM, top - BOLT_END_IN_TIMBER_MM)
+            if high < low + BOLT_CLEAR_MM:
+                low, high = ((foot + top) / 2 + half * BOLT_CLEAR_MM for half in (-0.5, 0.5))
+            heights = spread(low, high, bolts_in_corner(height))
             places = [
-                at(grid.plane, inward, bottom + b, -min(grid.depth, grid.member_face) / 2)
-                for b in spread(BOLT_END_MM, height - BOLT_END_MM, count)
+                at(grid.plane, inward, b, -min(grid.depth, grid.member_face) / 2)
+                for b in apart_from(heights, _meeting(parts, grid, inward, 0), low, high)
             ]
             bill.bolt("corner bolts", grid.member_face + grid.depth, places, SINK_DEEP_MM)
 
 
-def _tier_bolts(bill: _Bill, walls: tuple[FrameGrid, ...]) -> None:
-    """Bolts through the head of a lower frame into the sill of the one above."""
+def _stile_ends(parts: list[Part], grid: FrameGrid, a: float) -> tuple[float, float]:
+    """Return foot and top of the end stile at one side of a frame, the top at its lower edge."""
+    for part in parts:
+        if part.role == "stile" and (part.face, part.level) == (grid.face, grid.level):
+            left, bottom, right, top = extent(part.solids[0].outline)
+            if abs(left - a) < 1.0 or abs(right - a) < 1.0:
+                tops = [b for _, b in part.solids[0].outline if b > (bottom + top) / 2]
+                return bottom, min(tops)
+    _, bottom, _, _ = extent(grid.outline)
+    return bottom, level_at(grid.outline, a)
+
+
+def _tier_bolts(bill: _Bill, walls: tuple[FrameGrid, ...], parts: list[Part]) -> None:
+    """Bolts through the head of a lower frame into the sill of the one above, clear of the uprights of both."""
     for grid in walls:
         if grid.level == 1:
             continue
         left, bottom, right, _ = extent(grid.outline)
         count = max(2, math.ceil((right - left) / BOLT_STEP_MM))
+        low, high = left + 2 * grid.member_face, right - 2 * grid.member_face
+        below = next(one for one in walls if (one.face, one.level) == (grid.face, grid.level - 1))
+        taken = _meeting(parts, grid, bottom + grid.member_face, 1)
+        taken += _meeting(parts, below, extent(below.outline)[3] - below.member_face, 1)
         places = [
-            at(grid.plane, a, bottom, -grid.depth / 2)
-            for a in spread(left + 2 * grid.member_face, right - 2 * grid.member_face, count)
+            at(grid.plane, a, bottom, -grid.depth / 2) for a in apart_from(spread(low, high, count), taken, low, high)
         ]
         bill.bolt("tier bolts", 2 * grid.member_face, places)
 

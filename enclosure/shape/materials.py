@@ -9,12 +9,14 @@ from __future__ import annotations
 from enclosure.shape.context import Context
 from enclosure.shape.model import Material, Part
 
+_SKINS = ("panel", "film")
+
 
 def materials_of(ctx: Context, parts: tuple[Part, ...]) -> tuple[Material, ...]:
-    """Return the facts of every material used, by key."""
-    used = sorted({(part.kind, part.material) for part in parts}, key=lambda pair: pair[1])
+    """Return the facts of every material used, by key; a board that is a skin too has the facts of the skin."""
+    used = sorted({(part.kind not in _SKINS, part.kind, part.material) for part in parts})
     rows: dict[str, Material] = {}
-    for kind, key in used:
+    for _, kind, key in used:
         rows.setdefault(key, _material(ctx, kind, key))
     return tuple(rows[key] for key in sorted(rows))
 

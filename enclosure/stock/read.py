@@ -20,7 +20,7 @@ def stock_outcome(path: Path) -> Outcome[Stock]:
 def stock_outcome_of(source: TomlText) -> Outcome[Stock]:
     """Return the stock list in a file already taken apart, or all its faults."""
     outcome = check_model(source, Stock)
-    faults = outcome.faults + _hardware_faults(source) + _rack_faults(source)
+    faults = outcome.faults + _hardware_faults(source) + _name_faults(source) + _rack_faults(source)
     return Outcome(source, None if faults else outcome.model, faults)
 
 
@@ -50,6 +50,21 @@ def _hardware_faults(source: TomlText) -> tuple[Fault, ...]:
         for key in HARDWARE_NEEDED
         if key not in known
     )
+
+
+def _name_faults(source: TomlText) -> tuple[Fault, ...]:
+    """Plans, lists and the rack go by names alone, so one name is one good."""
+    faults: list[Fault] = []
+    hint = "one name is one good: give it another name"
+    for key in sorted({*names_in(source, "timbers")} & {*names_in(source, "tracks")}):
+        faults.append(fault_at(source, ("tracks", key), "has the name of one of the timbers", hint))
+    for key in sorted({*names_in(source, "skins")} & {*names_in(source, "boards")}):
+        skin, board = source.content["skins"][key], source.content["boards"][key]
+        for fact in ("thickness", "mass", "sizes"):
+            if isinstance(skin, dict) and isinstance(board, dict) and skin.get(fact) != board.get(fact):
+                said = f"has the name of one of the skins, and another {fact} than that"
+                faults.append(fault_at(source, ("boards", key), said, hint))
+    return tuple(faults)
 
 
 def _rack_faults(source: TomlText) -> tuple[Fault, ...]:

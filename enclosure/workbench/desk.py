@@ -8,9 +8,7 @@ two windows are done one after the other.
 
 from __future__ import annotations
 
-import os
 import secrets
-import tempfile
 import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -18,6 +16,7 @@ from pathlib import Path
 
 from enclosure.errors import BriefError, OutputError
 from enclosure.files.read import MOST_BYTES
+from enclosure.files.settled import replacing
 from enclosure.templates_home import find_template, templates_root
 from enclosure.units import UnitSystem
 from enclosure.workbench.edit import changed
@@ -118,7 +117,8 @@ class Desk:
                         f"{self.file.name} was changed by another program since it was opened",
                         "download this brief under another name, then look at both",
                     )
-                _write(self.file, self.text)
+                with replacing(self.file) as scratch:
+                    scratch.write_text(self.text, encoding="utf-8", newline="\n")
             except (OSError, UnicodeDecodeError) as error:
                 words = getattr(error, "strerror", None) or "unknown reason"
                 raise OutputError(
@@ -131,18 +131,6 @@ class Desk:
     def is_saved(self) -> bool:
         """True when the file holds what stands here."""
         return self.file is not None and self.saved == self.text
-
-
-def _write(target: Path, text: str) -> None:
-    handle, scratch = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-        if target.exists():
-            os.chmod(scratch, target.stat().st_mode & 0o777)
-        os.replace(scratch, target)
-    finally:
-        Path(scratch).unlink(missing_ok=True)
 
 
 class Bench:

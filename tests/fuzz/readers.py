@@ -23,6 +23,7 @@ from enclosure.errors import EnclosureError
 from enclosure.nesting import serial as plans_json
 from enclosure.nesting.casefile import read_cases
 from enclosure.nesting.cutting import cut_everything
+from enclosure.nesting.model import SheetJob, SheetPlan, StickJob, StickPlan
 from enclosure.nesting.verify import verify_sheets, verify_sticks
 from enclosure.outputs.folder import MANIFEST, check_target
 from enclosure.outputs.paper.label_sheet import read_label_sheet
@@ -278,8 +279,11 @@ def _verified(path: Path, deep: bool) -> None:
     """A plan that can be read is replayed against the good job it belongs to."""
     record = json.loads(path.read_bytes())
     job, plan = (plans_json.from_json(json.dumps(record[key])) for key in ("job", "plan"))
-    check = verify_sheets if type(job).__name__ == "SheetJob" else verify_sticks
-    check(job, plan)  # type: ignore[arg-type]
+    # a plan of sheets beside a job of sticks is no pair that the program ever makes
+    if isinstance(job, SheetJob) and isinstance(plan, SheetPlan):
+        verify_sheets(job, plan)
+    elif isinstance(job, StickJob) and isinstance(plan, StickPlan):
+        verify_sticks(job, plan)
 
 
 def _verified_use(path: Path, deep: bool) -> None:

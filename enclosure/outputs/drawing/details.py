@@ -9,12 +9,12 @@ Units: mm of the model.
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from enclosure.outputs.drawing.section import Knife, level_section, upright_section
-from enclosure.shape.model import Design, Frame, Point
+from enclosure.outputs.drawing.solids import body_of
+from enclosure.shape.model import Design, Frame, Part, Point
 
 Box = tuple[float, float, float, float]
 OUTSIDE_MM = 42.0
@@ -38,8 +38,7 @@ def details(design: Design, size: tuple[float, float]) -> list[Detail]:
     if front is None:
         return []
     wide, high = size
-    lines = (0.0, *front.bay_lines_mm, design.outside_mm[0])
-    x = front.plane.origin[0] + 0.37 * lines[1] + 0.63 * lines[0] + 0.11 * (lines[1] - lines[0])
+    x = _typical_place(design, front)
     cut_x = upright_section(x)
     found = [
         Detail(
@@ -60,7 +59,7 @@ def details(design: Design, size: tuple[float, float]) -> list[Detail]:
             (-wide * 0.5, top - high * 0.35, wide * 0.5, top + high * 0.65),
         )
     )
-    level = level_section(_quiet_height(front))
+    level = level_section(_quiet_height(design, front))
     outside = min(high * 0.3, OUTSIDE_MM)
     found.append(
         Detail(
@@ -96,11 +95,43 @@ def _top(frames: tuple[Frame, ...], x: float) -> float:
     return frame.plane.origin[2] + max(heights, default=0.0)
 
 
-def _quiet_height(front: Frame) -> float:
-    """Return a height at which no transom and no gusset lies."""
-    tops = sorted((0.0, *front.transom_lines_mm, *front.tier_lines_mm, max(b for _, b in front.outline)))
-    gap = max((high - low, low) for low, high in itertools.pairwise(tops))
-    return front.plane.origin[2] + gap[1] + 0.43 * gap[0]
+def _typical_place(design: Design, front: Frame) -> float:
+    """Return where the front's first bay is cut: near its middle, through sill and skin, no upright, no ridge."""
+    wide = (*front.bay_lines_mm, design.outside_mm[0])[0]
+    places = [front.plane.origin[0] + share * wide for share in (0.48, 0.36, 0.42, 0.3, 0.25)]
+    wall = [part for part in design.parts if part.face == "FRONT" and part.level <= 1]
+    roof = [part for part in design.parts if part.face.startswith("ROOF")]
+    sills = [_reach(part, 0) for part in wall if part.role == "sill"]
+    avoided = [_reach(part, 0) for part in wall if part.role in ("stile", "mullion")]
+    avoided += [_reach(part, 0) for part in roof if part.role == "ridge"]
+    skin = [_reach(part, 0) for part in roof if part.kind in ("panel", "film")]
+
+    def typical(x: float) -> bool:
+        through = all(low < x < high for low, high in sills)
+        over = not skin or any(low < x < high for low, high in skin)
+        return through and over and not any(low - 1.0 < x < high + 1.0 for low, high in avoided)
+
+    return next((x for x in places if typical(x)), places[0])
+
+
+def _reach(part: Part, axis: int) -> tuple[float, float]:
+    """Return from where to where a part reaches along an axis of the world."""
+    values = [corner[axis] for solid in part.solids for corner in body_of(solid, 0).corners]
+    return min(values), max(values)
+
+
+def _quiet_height(design: Design, front: Frame) -> float:
+    """Return a height at which no level member of the front lies and no head slopes."""
+    spans = sorted(
+        _reach(part, 2)
+        for part in design.parts
+        if part.kind == "member" and part.face == "FRONT" and part.level <= 1 and part.role not in ("stile", "mullion")
+    )
+    reached, best = front.plane.origin[2], (0.0, front.plane.origin[2])
+    for low, high in spans:
+        best = max(best, (low - reached, reached))
+        reached = max(reached, high)
+    return best[1] + 0.43 * best[0]
 
 
 def clipped(outline: Sequence[Point], window: Box) -> list[Point]:

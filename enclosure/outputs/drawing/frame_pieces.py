@@ -6,7 +6,8 @@ through it toward the side that looks outward. Parts that are the same piece tur
 is as long as it is to be cut, which is the length in place rounded down.
 
 Holes are those of the bolts that clamp two frames together: corner bolts run front to
-back, tier bolts upright. Holes of screws, brackets and roof ties are drilled in place.
+back, tier bolts upright; battens and diagonals go on when the frames stand bolted. Holes of
+screws, brackets and roof ties are drilled in place.
 
 Units: mm.
 """
@@ -29,7 +30,7 @@ BOLT_MM = 8.0
 HOLE_PLAY_MM = 1.0
 """EN 1995-1-1, 10.4.3: a bolt hole in timber at most 1 mm wider than the bolt (from memory)."""
 _TOUCH_MM = 0.6  # frames may stand this far apart or in each other where lengths are rounded
-_LONGEST_BORE_MM = 200.0  # a bolt that ran farther in one member would run along it
+_ALONG_SHARE = 0.7  # more than this of a bolt's direction lies along a member: it runs with the grain
 _GRAIN_MM = 0.0637  # pieces that differ by less are one; no multiple of a sixteenth of an inch or of a mm
 _SQUARE_SHARE = 0.99
 
@@ -88,10 +89,10 @@ class FramePiece:
 def frame_pieces(design: Design) -> list[FramePiece]:
     """Return the different sticks of all frames, by kind of timber, the longest first."""
     found: dict[object, list[tuple[Part, _Lying]]] = {}
-    bolts = list(_bolts(design))
+    bores = _bores(design)
     for part in design.parts:
         if part.kind in KINDS and isinstance(part.cut, StickCut) and len(part.solids) == 1:
-            lying = _lying(design, part, bolts)
+            lying = _lying(design, part, bores.get(part.mark, ()))
             found.setdefault((part.kind, part.material, _key(lying)), []).append((part, lying))
     pieces = []
     for group in found.values():
@@ -123,7 +124,7 @@ _EDGE = ((1.0, 0.0, 0.0), (0.0, 0.0, -1.0), (0.0, 1.0, 0.0))
 _END = ((0.0, 0.0, -1.0), (0.0, 1.0, 0.0), (1.0, 0.0, 0.0))
 
 
-def _lying(design: Design, part: Part, bolts: Sequence[tuple[Vec, Vec]]) -> _Lying:
+def _lying(design: Design, part: Part, holes: Sequence[tuple[Vec, Vec]]) -> _Lying:
     """Return a part in its own axes, its lower left back corner at the origin, as long as it is cut."""
     assert isinstance(part.cut, StickCut)
     solid = part.solids[0]
@@ -143,9 +144,7 @@ def _lying(design: Design, part: Part, bolts: Sequence[tuple[Vec, Vec]]) -> _Lyi
         return (dot(direction, x), dot(direction, y), dot(direction, z))
 
     bores = []
-    # battens and diagonals go on when the frames stand bolted
-    clamped = part.kind == "member" and part.face in WALLS
-    for place, run in _through(body, bolts) if clamped else ():
+    for place, run in holes:
         there, way = turned(place), turned(run)
         edge = abs(way[1]) > _SQUARE_SHARE
         if edge or abs(way[2]) > _SQUARE_SHARE:
@@ -247,30 +246,52 @@ def _on_rim(edge: tuple[Point, Point], points: Sequence[Point]) -> bool:
 # --- bolts ------------------------------------------------------------------------
 
 
-def _bolts(design: Design) -> Iterable[tuple[Vec, Vec]]:
-    """Yield (a point on its axis, its direction) of every bolt that clamps two frames."""
+def _bores(design: Design) -> dict[str, list[tuple[Vec, Vec]]]:
+    """Return by mark of a member (middle of the hole, direction) of each bolt that clamps it to another frame."""
+    found: dict[str, list[tuple[Vec, Vec]]] = {}
+    bodies = wall_bodies(design)
     for fixing in design.fixings:
         run = BOLT_RUNS.get(fixing.bag)
-        if run is not None and fixing.key.startswith("bolt"):
-            for place in fixing.positions:
-                yield place, run
-
-
-def _through(body: Body, bolts: Sequence[tuple[Vec, Vec]]) -> Iterable[tuple[Vec, Vec]]:
-    """Yield (middle of the hole, direction) of each bolt that runs through a body.
-
-    A bolt's place lies on the first of the two members it goes through, or between them.
-    """
-    for place, run in bolts:
-        span = chord(body, place, run)
-        if span is None:
+        if run is None or not fixing.key.startswith("bolt"):
             continue
-        near, far = span
-        long = far - near
-        reach = min(abs(near), abs(far))
-        if 1.0 < long < _LONGEST_BORE_MM and reach < _LONGEST_BORE_MM / 2:
-            middle = (near + far) / 2
-            yield (place[0] + middle * run[0], place[1] + middle * run[1], place[2] + middle * run[2]), run
+        for place in fixing.positions:
+            for mark, near, far in clamped(bodies, place, run):
+                middle = (near + far) / 2
+                there = (place[0] + middle * run[0], place[1] + middle * run[1], place[2] + middle * run[2])
+                found.setdefault(mark, []).append((there, run))
+    return found
+
+
+def wall_bodies(design: Design) -> list[tuple[str, Body, Vec]]:
+    """Return mark, body and lengthwise direction of every member of a wall."""
+    return [
+        (part.mark, body_of(part.solids[0], 0), _axes(design, part, part.solids[0])[0])
+        for part in design.parts
+        if part.kind == "member" and part.face in WALLS and len(part.solids) == 1
+    ]
+
+
+def clamped(bodies: Iterable[tuple[str, Body, Vec]], place: Vec, run: Vec) -> list[tuple[str, float, float]]:
+    """Return the two members through which a bolt runs, from where to where, counted from `place`.
+
+    `place` lies at the first member or in it, or between both. A timber that only ends there, with the bolt along it,
+    is not clamped; nor is one farther away on the same line, as in a shelter hardly deeper than its own timber.
+    """
+    spans = []
+    for mark, body, along in bodies:
+        span = chord(body, place, run)
+        if span is not None and span[1] - span[0] > 1.0 and abs(dot(along, run)) < _ALONG_SHARE:
+            spans.append((mark, *span))
+    chain: list[tuple[str, float, float]] = []
+    ends = [0.0]
+    while len(chain) < 2:
+        rest = [one for one in spans if one not in chain]
+        touching = [one for one in rest if any(one[1] - _TOUCH_MM < end < one[2] + _TOUCH_MM for end in ends)]
+        if not touching:
+            break
+        chain.append(touching[0])
+        ends += touching[0][1:]
+    return chain
 
 
 def chord(body: Body, place: Vec, run: Vec) -> tuple[float, float] | None:

@@ -13,6 +13,7 @@ from enclosure.nesting.model import UNITS_PER_MM, Pattern, SheetKind, StickKind
 from enclosure.nesting.plans import MarkDealer, MaterialSheets, MaterialSticks, Plans
 from enclosure.nesting.replay import CutStep, Left, Placed, cut_sequence, leftovers, placements
 from enclosure.shape.model import Design, Point, SheetCut
+from enclosure.shape.space import area
 
 
 def mm(units: int) -> float:
@@ -124,20 +125,32 @@ def gives(page: SheetPage, step: CutStep) -> tuple[str, str]:
     return marks(step.near, lambda p: not p.flipped and step.start in p.outline), marks(step.far, over)
 
 
+def cut_to_shape(design: Design, part: Placed, marks: Sequence[str]) -> bool:
+    """Return whether a part comes off the saw as a rectangle and is cut to its own shape afterwards."""
+    filled = abs(abs(area(part.outline)) - part.width * part.height) < 1
+    return filled and not all(_is_box(shape) for shape in _shapes(design, marks))
+
+
 def own_outline(design: Design, part: Placed, marks: Sequence[str]) -> tuple[Point, ...] | None:
-    """Return the outline [mm on the sheet] that is cut out of a part's rectangle afterwards, or None."""
-    box = (
-        (part.x, part.y),
-        (part.x + part.width, part.y),
-        (part.x + part.width, part.y + part.height),
-        (part.x, part.y + part.height),
-    )
-    if set(part.outline) != set(box) or part.turned:
+    """Return the outline [mm on the sheet] that is cut out of a part's rectangle afterwards.
+
+    None when there is nothing more to cut, or when the copies of a part that is drawn once are of several shapes.
+    """
+    shapes = _shapes(design, marks)
+    if not cut_to_shape(design, part, marks) or any(shape != shapes[0] for shape in shapes):
         return None
-    cut = next((p.cut for p in design.parts if p.mark == marks[0]), None)
-    if not isinstance(cut, SheetCut):
-        return None
-    corners = {(0.0, 0.0), (cut.width_mm, 0.0), (cut.width_mm, cut.height_mm), (0.0, cut.height_mm)}
-    if all(any(abs(x - a) + abs(y - b) < 0.2 for a, b in corners) for x, y in cut.outline):
-        return None
-    return tuple((mm(part.x) + x, mm(part.y) + y) for x, y in cut.outline)
+    outline = shapes[0]
+    if part.turned:  # by a quarter turn to the left
+        high = max(y for _, y in outline)
+        outline = tuple((high - y, x) for x, y in outline)
+    return tuple((mm(part.x) + x, mm(part.y) + y) for x, y in outline)
+
+
+def _shapes(design: Design, marks: Sequence[str]) -> list[tuple[Point, ...]]:
+    wanted = set(marks)
+    return [part.cut.outline for part in design.parts if part.mark in wanted and isinstance(part.cut, SheetCut)]
+
+
+def _is_box(outline: tuple[Point, ...]) -> bool:
+    wide, high = (max(point[axis] for point in outline) for axis in (0, 1))
+    return abs(abs(area(outline)) - wide * high) < 0.01

@@ -15,7 +15,7 @@ from collections.abc import Iterable
 from enclosure.language import later, tr, tr_n
 from enclosure.nesting.plans import OldStock
 from enclosure.nesting.replay import CutStep, Left, Placed
-from enclosure.outputs.drawing.sheet_pages import SheetPage, gives, mm, own_outline
+from enclosure.outputs.drawing.sheet_pages import SheetPage, cut_to_shape, gives, mm, own_outline
 from enclosure.outputs.paper.dimension import chain_across, chain_up
 from enclosure.outputs.paper.frame import Draw, heading
 from enclosure.outputs.paper.layer import BOLD, PALE, SMALLEST, WHITE, WOOD, Box, Sheet, text_width
@@ -203,7 +203,7 @@ def _part(
 def _to_shape(design: Design, page: SheetPage, part: Placed, marks: tuple[str, ...]) -> bool:
     """Return whether a part is cut to its shape out of a rectangle after the last numbered cut."""
     if abs(_area(part.outline) - part.width * part.height) < 1:
-        return own_outline(design, part, marks) is not None
+        return cut_to_shape(design, part, marks)
     shared = any(step.axis == "slope" and step.start in part.outline for step in page.cuts)
     return not shared and not part.flipped
 

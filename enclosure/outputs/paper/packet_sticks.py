@@ -84,7 +84,7 @@ def _draw(design: Design, words: Words, blocks: list[_Block]) -> Draw:
                 line = tr("{name}, kerf {size}").format(name=name, size=kerf)
                 sheet.text(line, left, y - 5.5, right - left, 3.5, bold=True)
                 y -= _HEAD_MM
-            longest = max(kind.length for kind in block.sticks.job.sticks)
+            longest = max(row.kind.length for row in stick_rows(block.sticks))
             box = (left, y - _BLOCK_MM, right, y)
             scale = (right - left) / mm(longest)
             _stick(sheet, design, block.sticks, words, block.row, block.number, box, scale)
