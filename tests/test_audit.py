@@ -748,7 +748,7 @@ FAULTS: dict[str, tuple[str, str, Spoil]] = {
     "heights of bolts wrong in the packet": (
         PACKET,
         "bolts at",
-        in_pdf(PACKET, rb"heights of left 3 15/16", b"heights of left 4 15/16"),
+        in_pdf(PACKET, rb"29 9/16, 55 3/16", b"29 9/16, 56 3/16"),
     ),
     "bolt moved in the design alone": (
         PACKET,
@@ -756,7 +756,7 @@ FAULTS: dict[str, tuple[str, str, Spoil]] = {
         in_json(D, lambda d: bolts_of(d)["positions"][0].__setitem__(2, bolts_of(d)["positions"][0][2] + 50.0)),
     ),
     "post elsewhere in the packet": (PACKET, "P1: at", in_pdf(PACKET, rb"\(-2 1/2, 5 7/8\)", b"(-2 1/2, 8 7/8)")),
-    "post driven less deep": (PACKET, "posts", in_pdf(PACKET, rb"driven 48 in", b"driven 24 in")),
+    "post driven less deep": (PACKET, "posts", in_pdf(PACKET, rb"driven \d+ in", b"driven 24 in")),
     "screws of a bag miscounted": (PACKET, "in the bag", in_pdf(PACKET, rb"\(188\)", b"(18)")),
     "gap of the panel in its track wrong": (
         PACKET,

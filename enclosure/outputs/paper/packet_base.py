@@ -233,7 +233,8 @@ def _base_words(design: Design, words: Words) -> list[str]:
             )
         )
         sides = course(base, design.outside_mm[:2])
-        lines.append(_course_words(sides, bricks_needed(sides, base.brick_mm[0]), words))
+        if sides:
+            lines.append(_course_words(sides, bricks_needed(sides, base.brick_mm[0]), words))
     if design.anchors:
         lines += _anchor_words(design, words, "post")
         if any(anchor.kind == "stake" for anchor in design.anchors):
