@@ -274,8 +274,9 @@ class Orderer:
 
     def _solve(self, order: list[int], measures: list[Measure], forced: int | None) -> list[Layout] | None:
         """Return a plan at the best price with the least work, one pattern forced into it."""
-        state, goods = self.state, self.goods
-        settings = sorted(set().union(*(m.settings for m in measures))) if goods.setups else []
+        state = self.state
+        # The same whatever is switched on, so that a good never changes which plans those above it choose from.
+        settings = sorted(set().union(*(m.settings for m in measures)))
         count, kinds = len(order), state.kinds
         most = int(state.demand.sum())
         used = np.array([state.pool[p][1] for p in order], dtype=np.int64)
@@ -295,7 +296,7 @@ class Orderer:
             [np.inf] * kinds + [float(v) for v in state.limits[finite]] + [float(state.price)] + [0.0] * len(settings)
         )
         total = sum(m.cuts for m in measures) + 1.0
-        cost = [float(m.cuts) if goods.cuts else 1.0 for m in measures] + [total] * len(settings)
+        cost = [float(m.cuts) for m in measures] + [total] * len(settings)
         upper = self._upper(used)
         if forced is not None:
             rows = np.vstack([rows, np.eye(1, rows.shape[1], forced, dtype=np.int64)])
