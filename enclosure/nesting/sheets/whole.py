@@ -40,7 +40,7 @@ FIRST = 0.01
 MORE = 8
 """About so many times more rectangles are listed each time."""
 FEW = 3
-"""More sheets than these are also begun with listed ones, and the rest tested by itself."""
+"""Sheets left to be tested by themselves when a plan of two more or above is begun with listed ones."""
 BEGINNINGS = 3
 WIDE = 2
 """So many times more may be lost by a sheet made of two listed rectangles."""
@@ -92,7 +92,7 @@ class Prover:
         if sharp is None:
             return True
         own = _Test(self.state, self.enumerator, counts, sharp)
-        several = int(counts.sum()) > FEW
+        several = int(counts.sum()) > FEW + 1
         for share in (MORE, 1) if several else (1,):
             answer = own.run(most // share)
             if answer is not None or self.state.budget.over():
