@@ -145,7 +145,8 @@ def _check_sheet(pages: list[list[str]], sheet: SheetCut, unit: str, findings: F
         found = [read_size(f"{text} {unit}") for text in sizes]
         same = any(all(abs(a - b) <= grain for a, b in zip(one, right, strict=True)) for one in found)
         # a part too small for words bears its mark alone; its size stands in the cuts beside it
-        alone = not sizes and named in page
+        said_beside = " ".join(line for one in own for line in one)
+        alone = not sizes and all(re.search(rf"(?<!\w){re.escape(mark)}(?!\w)", said_beside) for mark in part.marks)
         said = ", ".join(sizes) or "not there"
         findings.unless(same or alone, PACKET, named, f"on {who}: {said}", " × ".join(map(shown, right)))
     # a long list of cuts goes on overleaf, under the same heading

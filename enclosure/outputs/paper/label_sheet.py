@@ -92,7 +92,7 @@ def read_label_sheet(path: Path) -> LabelSheet:
     """
     try:
         table = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+    except (OSError, ValueError, RecursionError) as fault:
         raise BriefError(f"the label sheet {path} cannot be read: {fault}", "see templates/labels") from fault
     missing = [key for key in (*_LENGTHS[:4], "name", "paper", "columns", "rows") if key not in table]
     unknown = sorted(set(table) - set(_LENGTHS) - set(_OTHERS))
