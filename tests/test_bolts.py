@@ -27,7 +27,7 @@ NUT_MM, DEEP_MM = 24.0, 10.0
 
 def bolts(design: Design, bag: str) -> Iterator[Vec]:
     for fixing in design.fixings:
-        if fixing.bag == bag and fixing.key == "bolt_m8":
+        if fixing.bag == bag and fixing.key.startswith("bolt_"):
             yield from fixing.positions
 
 

@@ -73,7 +73,7 @@ def test_sheet_counts_are_refuted_exactly_when_nothing_fits(
 ) -> None:
     # With few rectangles allowed it may stay open, and plans are begun with listed sheets.
     monkeypatch.setattr(whole, "FEW", 1 if allowed < 100 else 3)
-    monkeypatch.setattr(whole, "MORE", 2)
+    monkeypatch.setattr(whole, "MORE", 2 if allowed < 100 else 8)
     refuted = filled = 0
     for seed in range(block * 40 + 5000, block * 40 + 5040):
         job = _job(seed)

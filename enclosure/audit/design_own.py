@@ -81,6 +81,16 @@ def _check_part(part: Record, materials: dict[str, Record], design: Record, find
         _check_fit(part, material, findings)
 
 
+def _width_left(part: Record, material: Record) -> float:
+    """Return the share of its width that a batten ripped to a narrow face keeps; 1 for all other sticks."""
+    if part["kind"] != "batten":
+        return 1.0
+    solid = part["solids"][0]
+    volume = abs(shoelace(solid["outline"])) * solid["depth"]
+    whole = part["cut"]["length_mm"] * material["thickness_mm"] * material["width_mm"]
+    return float(min(1.0, volume / whole))
+
+
 def _check_mass(part: Record, material: Record, design: Record, findings: Findings) -> None:
     """A sheet part weighs what its area says; a stick with mitres or a bevel weighs less than its length says.
 
@@ -90,7 +100,7 @@ def _check_mass(part: Record, material: Record, design: Record, findings: Findin
     if cut["from"] == "stick":
         step = 1.5875 if design["units"] == "inch" else 1.0
         most = (cut["length_mm"] + step) * material["mass_kg_m"] / 1000
-        least = 0.5 * cut["length_mm"] * material["mass_kg_m"] / 1000
+        least = 0.5 * _width_left(part, material) * cut["length_mm"] * material["mass_kg_m"] / 1000
     elif part["kind"] == "film":
         least = most = cut["width_mm"] * cut["height_mm"] * 1e-6 * material["mass_kg_m2"]
     else:

@@ -79,7 +79,8 @@ def ways_out(checks: Iterable[Check]) -> dict[str, str]:
     for check in checks:
         if check.way_out and not check.passes:
             known = first.setdefault(check.way_out, check.name)
-            found[check.key] = check.way_out if known == check.name else f'the same as for "{known}"'
+            same = tr('the same as for "{name}"').format(name=known)
+            found[check.key] = check.way_out if known == check.name else same
     return found
 
 

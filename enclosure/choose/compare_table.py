@@ -77,7 +77,8 @@ def compare_text(comparison: Comparison) -> str:
         f"cannot be made: {one.option.name}: {one.problem}" for one in comparison.outcomes if one.problem
     ]
     lines.append("")
-    lines.append(f"over {comparison.winters} winters at {comparison.price_kwh:g} {comparison.currency}/kWh")
+    years = "1 winter" if comparison.winters == 1 else f"{comparison.winters} winters"
+    lines.append(f"over {years} at {comparison.price_kwh:g} {comparison.currency}/kWh")
     names = {one.option.key: one.option.name for one in comparison.outcomes}
     totals = {one.option.key: one for one in comparison.outcomes}
     for factor, key in comparison.winners:

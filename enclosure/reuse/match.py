@@ -332,12 +332,27 @@ def sound_pieces(part: Part, places: OldHoles | None = None, margin_mm: float = 
     start, end = usable_length(part)
     if end - start < LEAST_STICK_MM:
         return []
+    screws = _along(part, places.screws)
+    start, end = clear_of_holes(start, end, part.cut.length_mm, screws)
+    if end - start < LEAST_STICK_MM:
+        return []
     defects = bolt_stretches(part, places.bolts, start, end)
-    holes = tuple(sorted({round(at - start, 1) for at in _along(part, places.screws) if start <= at <= end}))
+    holes = tuple(sorted({round(at - start, 1) for at in screws if start <= at <= end}))
     stick = RackStick(
         material=part.material, length_mm=end - start, copies=1, defects=defects, holes_mm=holes, note=note
     )
     return [OldPiece(part.mark, stick, start)]
+
+
+def clear_of_holes(start: float, end: float, length: float, holes: list[float]) -> tuple[float, float]:
+    """Return where an old stick may be sawn at its two ends, clear of screw holes by the margin [mm]."""
+    for at in sorted(holes):
+        if start > 0.0 and abs(at - start) < HOLE_MARGIN_MM:
+            start = at + HOLE_MARGIN_MM
+    for at in sorted(holes, reverse=True):
+        if end < length and abs(at - end) < HOLE_MARGIN_MM:
+            end = at - HOLE_MARGIN_MM
+    return start, end
 
 
 def edge_margin(part: Part, places: OldHoles, margin_mm: float) -> float:

@@ -203,17 +203,18 @@ class FirstBuild(FrameSteps):
 
     def _dry_fit(self, frames: list[str], tracks: list[str]) -> list[Step]:
         fitted = (*frames, *tracks, "ring", "posts", "cut-panels")
+        tried = self._try_panels()
         steps = [
             self._bolt_together(fitted),
             self._roof_on(),
-            self._try_panels(),
+            tried,
             self.step(
                 "numbers",
                 tr("Write the numbers"),
                 tr("Stick on or write each number and address, arrow up, on the outside face; draw one pencil line "
                    "with a number across each joint of two frames, so that both halves find each other."),
                 (),
-                ("roof-on", "try-panels"),
+                ("roof-on", *(["try-panels"] if tried else [])),
                 (tr("labels"), tr("paint pen")),
                 30,
             ),
