@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from enclosure.pipeline.walk import design_from, rebuild
+from enclosure.reuse.ends import clear_of_holes
 from enclosure.reuse.match import (
     BOLT_MARGIN_MM,
     BOLT_MM,
@@ -173,3 +174,10 @@ def test_a_hole_in_the_way_stops_a_keep(fern: Design) -> None:
     assert panel.mark not in {k.old for k in match(old, fern).keeps if k.new == panel.mark}
     # the other way round the hole is drilled
     assert next(k.drill for k in match(fern, old).keeps if k.new == panel.mark) == 1
+
+
+def test_a_sawn_end_keeps_clear_of_screw_holes_and_a_standing_end_does_not_care() -> None:
+    """Places by hand: common practice, no source for the 10 mm."""
+    assert clear_of_holes((20.0, 980.0), 1000.0, [25.0, 34.0, 500.0, 985.0], 10.0) == (44.0, 975.0)
+    assert clear_of_holes((20.0, 980.0), 1000.0, [9.9, 990.1], 10.0) == (20.0, 980.0)
+    assert clear_of_holes((0.0, 1000.0), 1000.0, [3.0, 998.0], 10.0) == (0.0, 1000.0)

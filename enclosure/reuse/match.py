@@ -28,6 +28,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from enclosure.reuse.ends import clear_of_holes
 from enclosure.shape.marks import sort_key
 from enclosure.shape.model import Design, Hole, Material, Part, Prism, SheetCut, StickCut, Vec
 from enclosure.stock.model import Defect, RackSheet, RackStick
@@ -333,7 +334,7 @@ def sound_pieces(part: Part, places: OldHoles | None = None, margin_mm: float = 
     if end - start < LEAST_STICK_MM:
         return []
     screws = _along(part, places.screws)
-    start, end = clear_of_holes(start, end, part.cut.length_mm, screws)
+    start, end = clear_of_holes((start, end), part.cut.length_mm, screws, HOLE_MARGIN_MM)
     if end - start < LEAST_STICK_MM:
         return []
     defects = bolt_stretches(part, places.bolts, start, end)
@@ -342,17 +343,6 @@ def sound_pieces(part: Part, places: OldHoles | None = None, margin_mm: float = 
         material=part.material, length_mm=end - start, copies=1, defects=defects, holes_mm=holes, note=note
     )
     return [OldPiece(part.mark, stick, start)]
-
-
-def clear_of_holes(start: float, end: float, length: float, holes: list[float]) -> tuple[float, float]:
-    """Return where an old stick may be sawn at its two ends, clear of screw holes by the margin [mm]."""
-    for at in sorted(holes):
-        if start > 0.0 and abs(at - start) < HOLE_MARGIN_MM:
-            start = at + HOLE_MARGIN_MM
-    for at in sorted(holes, reverse=True):
-        if end < length and abs(at - end) < HOLE_MARGIN_MM:
-            end = at - HOLE_MARGIN_MM
-    return start, end
 
 
 def edge_margin(part: Part, places: OldHoles, margin_mm: float) -> float:
