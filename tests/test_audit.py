@@ -781,16 +781,21 @@ def seal(folder: Path) -> None:
     (folder / MANIFEST).write_text(json.dumps({"made_by": "enclosure", "schema": 1, "sha256": sums}), encoding="utf-8")
 
 
-@pytest.mark.regression
-@pytest.mark.parametrize("name", FAULTS)
-def test_a_planted_fault_is_found(name: str, clean: Path, tmp_path: Path) -> None:
-    file, words, spoil = FAULTS[name]
+def check_found(name: str, fault: tuple[str, str, Spoil], clean: Path, tmp_path: Path) -> None:
+    """Plant a fault in a copy of a clean folder: the audit must find it, in that file, in those words."""
+    file, words, spoil = fault
     folder = tmp_path / "papers"
     shutil.copytree(clean, folder)
     spoil(folder)
     seal(folder)
     found = [row for row in audit_folder(folder).findings if row.file == file]
     assert any(re.search(words, str(row)) for row in found), f"{name}: {[str(row) for row in found][:5]}"
+
+
+@pytest.mark.regression
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_planted_fault_is_found(name: str, clean: Path, tmp_path: Path) -> None:
+    check_found(name, FAULTS[name], clean, tmp_path)
 
 
 STALE = (
@@ -968,7 +973,18 @@ def test_a_stick_weighs_no_more_than_its_length_and_no_less_than_half(mass: floa
     cut = {"from": "stick", "length_mm": 1000.0}
     part = {"mark": "FM1", "kind": "member", "cut": cut, "mass_kg": mass}
     findings = Findings()
-    _check_mass(part, {"mass_kg_m": 1.0}, {"units": "metric"}, findings)
+    _check_mass(part, {"mass_kg_m": 1.0, "width_mm": 38.0}, {"units": "metric"}, findings)
+    assert len(findings.rows) == faults
+
+
+@pytest.mark.parametrize(("mass", "faults"), [(0.1, 1), (0.26, 0), (0.5, 0), (1.02, 1)])
+def test_a_batten_ripped_to_half_its_lath_may_weigh_a_quarter(mass: float, faults: int) -> None:
+    """1 m of 1 kg/m, 38 mm wide, ripped to 19 mm, its ends mitred at most by half."""
+    solid = {"outline": [[0.0, 0.0], [1000.0, 0.0], [1000.0, 19.0], [0.0, 19.0]], "depth": 19.0}
+    cut = {"from": "stick", "length_mm": 1000.0}
+    part = {"mark": "BN1", "kind": "batten", "cut": cut, "mass_kg": mass, "solids": [solid]}
+    findings = Findings()
+    _check_mass(part, {"mass_kg_m": 1.0, "width_mm": 38.0}, {"units": "metric"}, findings)
     assert len(findings.rows) == faults
 
 

@@ -7,7 +7,6 @@ must name the spoilt file and say what is wrong.
 from __future__ import annotations
 
 import json
-import re
 import shutil
 from pathlib import Path
 
@@ -27,13 +26,13 @@ from tests.test_audit import (
     Spoil,
     X,
     a_cut,
+    check_found,
     in_book,
     in_csv,
     in_json,
     in_pdf,
     lose_a_panel,
     part_of,
-    seal,
     set_cell,
 )  # fmt: skip
 
@@ -107,13 +106,7 @@ FAULTS: dict[str, tuple[str, str, Spoil]] = {
 @pytest.mark.regression
 @pytest.mark.parametrize("name", FAULTS)
 def test_a_planted_fault_is_found(name: str, clean: Path, tmp_path: Path) -> None:
-    file, words, spoil = FAULTS[name]
-    folder = tmp_path / "papers"
-    shutil.copytree(clean, folder)
-    spoil(folder)
-    seal(folder)
-    found = [row for row in audit_folder(folder).findings if row.file == file]
-    assert any(re.search(words, str(row)) for row in found), f"{name}: {[str(row) for row in found][:5]}"
+    check_found(name, FAULTS[name], clean, tmp_path)
 
 
 def test_a_clean_grove_has_no_findings(clean: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -19,6 +19,7 @@ from typing import Any
 from enclosure.audit.findings import Findings
 from enclosure.audit.geometry import Body, Vector, body, depth_of_clash, dot, shoelace
 from enclosure.audit.lengths import SIXTEENTH, UNITS_PER_MM, units
+from enclosure.audit.tables import ripped_width
 
 Record = dict[str, Any]
 DESIGN = "design.json"
@@ -81,18 +82,9 @@ def _check_part(part: Record, materials: dict[str, Record], design: Record, find
         _check_fit(part, material, findings)
 
 
-def _width_left(part: Record, material: Record) -> float:
-    """Return the share of its width that a batten ripped to a narrow face keeps; 1 for all other sticks."""
-    if part["kind"] != "batten":
-        return 1.0
-    solid = part["solids"][0]
-    volume = abs(shoelace(solid["outline"])) * solid["depth"]
-    whole = part["cut"]["length_mm"] * material["thickness_mm"] * material["width_mm"]
-    return float(min(1.0, volume / whole))
-
-
 def _check_mass(part: Record, material: Record, design: Record, findings: Findings) -> None:
-    """A sheet part weighs what its area says; a stick with mitres or a bevel weighs less than its length says.
+    """A sheet part weighs what its area says; a stick with mitres or a bevel weighs less than its length says,
+    a batten ripped narrower by its share of the width.
 
     The length to cut is rounded down, the mass is that of the stick in place: up to one cutting step more.
     """
@@ -100,7 +92,8 @@ def _check_mass(part: Record, material: Record, design: Record, findings: Findin
     if cut["from"] == "stick":
         step = 1.5875 if design["units"] == "inch" else 1.0
         most = (cut["length_mm"] + step) * material["mass_kg_m"] / 1000
-        least = 0.5 * _width_left(part, material) * cut["length_mm"] * material["mass_kg_m"] / 1000
+        share = (ripped_width(part, material["width_mm"]) or material["width_mm"]) / material["width_mm"]
+        least = 0.5 * share * cut["length_mm"] * material["mass_kg_m"] / 1000
     elif part["kind"] == "film":
         least = most = cut["width_mm"] * cut["height_mm"] * 1e-6 * material["mass_kg_m2"]
     else:

@@ -142,7 +142,7 @@ def _cut_row(
     if cut["from"] == "stick":
         row |= {
             "length or height [mm]": cut["length_mm"],
-            "width [mm]": _narrow(part, lath),
+            "width [mm]": ripped_width(part, lath) or "",
             "start angle [deg]": cut["start_deg"],
             "end angle [deg]": cut["end_deg"],
             "bevel [deg]": cut["bevel_deg"],
@@ -160,16 +160,16 @@ def _cut_row(
     return row
 
 
-def _narrow(part: Record, lath: float) -> str | float:
-    """A batten that lies on a narrower face than its lath is wide is ripped to that face."""
+def ripped_width(part: Record, lath: float) -> float:
+    """Return the width to which a batten on a narrower face than its lath is wide is ripped, 0 for none [mm]."""
     if part["kind"] != "batten":
-        return ""
+        return 0.0
     corners = part["solids"][0]["outline"]
     sides = [(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in zip(corners, corners[1:] + corners[:1], strict=True)]
     run, rise = max(sides, key=lambda side: side[0] ** 2 + side[1] ** 2)
     off = [(y * run - x * rise) / (run**2 + rise**2) ** 0.5 for x, y in corners]
     wide = max(off) - min(off)
-    return wide if wide < lath - 0.6 else ""
+    return float(wide) if wide < lath - 0.6 else 0.0
 
 
 _GRAINS = {"mass [kg]": 6e-4, "start angle [deg]": 6e-3, "end angle [deg]": 6e-3, "bevel [deg]": 6e-3}

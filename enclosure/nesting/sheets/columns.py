@@ -12,7 +12,8 @@ from collections import Counter
 
 import numpy as np
 
-from enclosure.nesting.sheets.counts import fractional_bound
+from enclosure.errors import ShortageError
+from enclosure.nesting.sheets.counts import fractional_bound, integer_bound
 from enclosure.nesting.sheets.masters import FloatArray, LinearMaster
 from enclosure.nesting.sheets.points import IntArray
 from enclosure.nesting.sheets.pricing import CountCut, Priced, Pricer
@@ -57,6 +58,23 @@ class Columns:
         self.linear = 0.0
         self.mix: FloatArray = np.zeros(0)
         self.overused: Counter[int] = Counter()
+
+    def raise_bound(self) -> IntArray | None:
+        """Raise the bound to the least price of sheet counts that satisfy all cuts; return these counts.
+
+        Raises:
+            ShortageError: No counts of the sheets in stock satisfy them.
+        """
+        state = self.state
+        bound, work, counts = integer_bound(self.cuts, state.prices, state.limits)
+        state.budget.spend(0.05 * work)
+        if bound is None:
+            raise ShortageError(
+                "the stock is too small for the parts: all the sheets in stock cannot hold them",
+                "add sheets or offcuts to your stock file, or let a sheet kind be bought without limit",
+            )
+        state.raise_bound(bound)
+        return counts
 
     def add(self, stock: int, used: IntArray, fits: bool = True) -> bool:
         """Add a column when it is new; say whether it fits its sheet in truth and not by rounding only."""

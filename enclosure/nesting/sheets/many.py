@@ -14,9 +14,7 @@ from collections import Counter
 
 import numpy as np
 
-from enclosure.errors import CuttingError
 from enclosure.nesting.sheets.columns import Columns
-from enclosure.nesting.sheets.counts import integer_bound
 from enclosure.nesting.sheets.insertion import Inserter
 from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.points import IntArray
@@ -94,14 +92,7 @@ class ManyKinds:
             self.columns.add(layout.stock, self._uses(layout))
         self.columns.run(self.pricer, 4000, share)
         _, self.values, *_ = self.columns.master.solve()
-        bound, work, _ = integer_bound(self.columns.cuts, state.prices, state.limits)
-        state.budget.spend(0.05 * work)
-        if bound is None:
-            raise CuttingError(
-                "the stock is too small for the parts: no numbers of the sheets in stock can hold them",
-                "add sheets or offcuts to your stock file, or let a sheet kind be bought without limit",
-            )
-        state.raise_bound(bound)
+        self.columns.raise_bound()
 
     def improve(self) -> None:
         """Take some sheets out of the best plan, the wasteful ones first, and dive for their parts anew."""

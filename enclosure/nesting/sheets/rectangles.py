@@ -157,7 +157,6 @@ class Builder:
         across, up = int(space.xs.at[-1]), int(space.ys.at[-1])
         self.column_of: IntArray = space.xs.at.searchsorted(np.arange(across + 1)).astype(np.int64)
         self.row_of: IntArray = space.ys.at.searchsorted(np.arange(up + 1)).astype(np.int64)
-        self.batches: list[Batch] = []
         self.kept = 0
         self.all: Batch = leaves.keep(np.zeros(0, dtype=np.int64))
         self.fronts = [Front(), Front(), Front()]

@@ -11,11 +11,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from enclosure.errors import ShortageError
 from enclosure.nesting.sheets.building import Builder
 from enclosure.nesting.sheets.columns import Columns
 from enclosure.nesting.sheets.correction import SCALE, Filler
-from enclosure.nesting.sheets.counts import integer_bound, list_counts, satisfies
+from enclosure.nesting.sheets.counts import list_counts, satisfies
 from enclosure.nesting.sheets.diving import Diver
 from enclosure.nesting.sheets.insertion import Inserter
 from enclosure.nesting.sheets.many import ManyKinds
@@ -197,15 +196,7 @@ class Search:
 
     def raise_bound(self) -> IntArray | None:
         """Raise the bound to the least price of counts that satisfy all cuts; return these counts."""
-        state = self.state
-        bound, work, counts = integer_bound(self.columns.cuts, state.prices, state.limits)
-        state.budget.spend(0.05 * work)
-        if bound is None:
-            raise ShortageError(
-                "the stock is too small for the parts: all the sheets in stock cannot hold them",
-                "add sheets or offcuts to your stock file, or let a sheet kind be bought without limit",
-            )
-        state.raise_bound(bound)
+        counts = self.columns.raise_bound()
         if counts is not None:
             self.fewest = int(counts.sum())
         return counts

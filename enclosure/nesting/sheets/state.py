@@ -39,7 +39,6 @@ class State:
         )
         self._part_uses: IntArray | None = None
         self.leaf_area_of_kind = np.array(least_area(problem), dtype=np.float64)
-        self.leaf_area = np.array([x.width * x.height for x in problem.leaves], dtype=np.int64)
         self.pool: list[tuple[int, IntArray, Tree]] = []
         self._seen: dict[tuple[int, bytes], int] = {}
         self.best: list[Layout] | None = None

@@ -36,11 +36,6 @@ class StretchMaster:
         rows = np.arange(self.kinds, dtype=np.int32)
         self.solver.addCol(-1.0, 0.0, 100.0, self.kinds, rows, -demand.astype(np.float64))
 
-    def set_demand(self, demand: IntArray) -> None:
-        """Change the copies wanted."""
-        for kind, want in enumerate(demand):
-            self.solver.changeCoeff(kind, 0, -float(want))
-
     def add(self, stocks: IntArray, uses: IntArray) -> None:
         """Add patterns: the stock and the uses of each kind, a row each."""
         table = np.zeros((len(uses), self.solver.getNumRow()), dtype=np.float64)
@@ -86,14 +81,6 @@ class Stretcher:
         self.known = {(s, u.tobytes()) for s, u in fitting}
         if fitting:
             self.master.add(np.array([s for s, _ in fitting]), np.array([u for _, u in fitting]))
-
-    def times_at(self, demand: IntArray) -> float:
-        """Return how many times over the known patterns yield another demand."""
-        self.master.set_demand(demand)
-        times, _, steps = self.master.solve()
-        self.state.budget.spend(0.3 + 0.01 * steps)
-        self.master.set_demand(self.pricer.demand)
-        return times
 
     def run(self, rounds: int = 60) -> Sharp | None:
         """Return the sharpest values found, None when the sheets are worth less than the demand."""

@@ -13,7 +13,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from enclosure.nesting.sheets.masters import FloatArray
 from enclosure.nesting.sheets.points import IntArray
@@ -24,7 +23,6 @@ CELL, ROW, STRIP, STACK = range(4)
 START, WIDE, BASE, TALL, USED, OVER, ABOVE = range(7)
 """Rows of `Front.shape`: start and width of the last strip, start and height of its last row, width used
 of that row, width of its last cell and height left above it."""
-Flags = NDArray[np.bool_]
 
 
 @dataclass(slots=True)
